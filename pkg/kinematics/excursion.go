@@ -262,7 +262,7 @@ func (s *Settings) base(right, left r3.Vec) (Pose, error) {
 	}
 	// a has unit length but for rounding; x from y and z makes Q a rotation to
 	// the last bit.
-	k := 1 / (1 + math.Sqrt(1-y*y-z*z))
+	k := 1 / (1 + math.Sqrt(max(0, 1-y*y-z*z)))
 	return Pose{
 		d: [3]r3.Vec{
 			{X: -k * (y*y + z*z), Y: -y, Z: -z},

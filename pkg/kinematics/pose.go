@@ -58,9 +58,15 @@ func Rotation(axis r3.Vec, a s1.Angle) Pose {
 	}}
 }
 
+// rigidTolerance is how far an entry of RᵀR may be from that of the unit
+// matrix: enough for matrices written with seven decimals.
+const rigidTolerance = 1e-6
+
 // FromMatrix reads a 4×4 row-major matrix. It must be rigid to within 1e-6 in
-// every entry of RᵀR, turn no side (determinant +1) and end in 0 0 0 1; else
-// the error wraps [ErrNotRigid] and says what is off.
+// every entry of RRᵀ, turn no side (determinant +1) and end in 0 0 0 1; else
+// the error wraps [ErrNotRigid] and says what is off. What is off within that
+// tolerance is taken out (the nearest rotation), since a Pose keeps distances;
+// a matrix that is rigid to rounding stays as it is.
 func FromMatrix(m [16]float64) (Pose, error) {
 	for i, v := range m {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -71,13 +77,15 @@ func FromMatrix(m [16]float64) (Pose, error) {
 		return Pose{}, fmt.Errorf("%w: the last row is %g %g %g %g, not 0 0 0 1", ErrNotRigid, m[12], m[13], m[14], m[15])
 	}
 	r := [3]r3.Vec{{X: m[0], Y: m[1], Z: m[2]}, {X: m[4], Y: m[5], Z: m[6]}, {X: m[8], Y: m[9], Z: m[10]}}
+	var off float64
 	for i := range r {
 		for j := range i + 1 {
 			want := 0.0
 			if i == j {
 				want = 1
 			}
-			if got := r3.Dot(r[i], r[j]); math.Abs(got-want) > 1e-6 {
+			got := r3.Dot(r[i], r[j])
+			if off = max(off, math.Abs(got-want)); !(off <= rigidTolerance) {
 				return Pose{}, fmt.Errorf("%w: rows %d and %d have the product %g, not %g", ErrNotRigid, i+1, j+1, got, want)
 			}
 		}
@@ -85,10 +93,27 @@ func FromMatrix(m [16]float64) (Pose, error) {
 	if r3.Dot(r3.Cross(r[0], r[1]), r[2]) < 0 {
 		return Pose{}, fmt.Errorf("%w: it mirrors (determinant −1)", ErrNotRigid)
 	}
-	return Pose{
+	p := Pose{
 		d: [3]r3.Vec{{X: r[0].X - 1, Y: r[0].Y, Z: r[0].Z}, {X: r[1].X, Y: r[1].Y - 1, Z: r[1].Z}, {X: r[2].X, Y: r[2].Y, Z: r[2].Z - 1}},
 		t: r3.Vec{X: m[3], Y: m[7], Z: m[11]},
-	}, nil
+	}
+	if off > 1e-14 {
+		p.straighten()
+		p.straighten() // squares an error of at most 1e-6, twice
+	}
+	return p, nil
+}
+
+// straighten is a Newton-Schulz step R ← (3I − RRᵀ)·R/2 to the nearest
+// rotation.
+func (p *Pose) straighten() {
+	d, c := p.d, p.transposed()
+	for i := range d {
+		// Row i of RRᵀ − I = D + Dᵀ + DDᵀ.
+		e := r3.Add(r3.Add(d[i], c[i]), r3.Vec{X: r3.Dot(d[i], d[0]), Y: r3.Dot(d[i], d[1]), Z: r3.Dot(d[i], d[2])})
+		// Row i of −(RRᵀ − I)·R/2.
+		p.d[i] = r3.Sub(d[i], r3.Scale(0.5, r3.Add(e, r3.Vec{X: r3.Dot(e, c[0]), Y: r3.Dot(e, c[1]), Z: r3.Dot(e, c[2])})))
+	}
 }
 
 // Matrix is the pose as a 4×4 row-major matrix.
