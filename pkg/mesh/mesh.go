@@ -9,7 +9,6 @@ package mesh
 import (
 	"fmt"
 	"iter"
-	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -33,13 +32,13 @@ type Mesh struct {
 
 // New makes a mesh from vertices in mm and triangles as corner numbers. It
 // copies both slices. A coordinate that is not finite is an error wrapping
-// [ErrNonFinite], a corner outside the vertices one wrapping [ErrIndexRange];
-// each names its place. Nothing is dropped or merged: degenerate and duplicate
+// [ErrNonFinite], one beyond [MaxCoordinate] one wrapping [ErrTooFar], a corner
+// outside the vertices one wrapping [ErrIndexRange]; each names its place. Nothing is dropped or merged: degenerate and duplicate
 // triangles stay.
 func New(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
 	for i, v := range verts {
-		if !finite(v) {
-			return nil, &VertexError{Vertex: VertexID(i), Err: fmt.Errorf("%w: (%g, %g, %g)", ErrNonFinite, v.X, v.Y, v.Z)}
+		if !inRange(v) {
+			return nil, &VertexError{Vertex: VertexID(i), Err: rangeFault(v)}
 		}
 	}
 	for i, t := range tris {
@@ -52,9 +51,14 @@ func New(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
 	return &Mesh{verts: append([]r3.Vec(nil), verts...), tris: append([][3]VertexID(nil), tris...)}, nil
 }
 
-func finite(v r3.Vec) bool {
-	s := v.X + v.Y + v.Z
-	return !math.IsNaN(s) && !math.IsInf(s, 0) // a sum of three float64 in the range of scans cannot overflow unless one is infinite
+// MaxCoordinate bounds the coordinates of a mesh, in mm. A thousand kilometres
+// is no scan, and below it areas, volumes and their sums stay finite.
+const MaxCoordinate = 1e9
+
+// inRange is false for NaN and infinities too.
+func inRange(v r3.Vec) bool {
+	const far = MaxCoordinate
+	return v.X >= -far && v.X <= far && v.Y >= -far && v.Y <= far && v.Z >= -far && v.Z <= far
 }
 
 // NumVertices is the number of vertices.
@@ -117,8 +121,8 @@ func (m *Mesh) Bounds() Box {
 func (m *Mesh) Transform(f func(r3.Vec) r3.Vec) (*Mesh, error) {
 	verts := make([]r3.Vec, len(m.verts))
 	for i, v := range m.verts {
-		if verts[i] = f(v); !finite(verts[i]) {
-			return nil, &VertexError{Vertex: VertexID(i), Err: ErrNonFinite}
+		if verts[i] = f(v); !inRange(verts[i]) {
+			return nil, &VertexError{Vertex: VertexID(i), Err: rangeFault(verts[i])}
 		}
 	}
 	return &Mesh{verts: verts, tris: m.tris}, nil

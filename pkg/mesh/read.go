@@ -1,0 +1,245 @@
+package mesh
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Format is a file format for surfaces.
+type Format uint8
+
+// The formats that can be read and written. FormatUnknown lets [Read] find the
+// format itself.
+const (
+	FormatUnknown Format = iota
+	STL
+	PLY
+	OBJ
+)
+
+func (f Format) String() string {
+	switch f {
+	case STL:
+		return "STL"
+	case PLY:
+		return "PLY"
+	case OBJ:
+		return "OBJ"
+	}
+	return "unknown format"
+}
+
+// FormatOf is the format that the extension of a file name stands for,
+// FormatUnknown for any other than .stl, .ply and .obj.
+func FormatOf(path string) Format {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".stl":
+		return STL
+	case ".ply":
+		return PLY
+	case ".obj":
+		return OBJ
+	}
+	return FormatUnknown
+}
+
+// ReadOptions says how a scan is to be understood.
+type ReadOptions struct {
+	// Unit is the unit the file is written in. It must be given.
+	Unit Unit
+	// Format is used where it is given; otherwise the content decides, and the
+	// extension of Name only where the content does not.
+	Format Format
+	// Name stands in errors; [ReadFile] puts the path there.
+	Name string
+}
+
+// maxFileBytes bounds what is read: no scan has tens of millions of triangles,
+// and vertex numbers of 32 bits stay far from overflowing.
+const maxFileBytes = 2 << 30
+
+// ReadFile reads a scan from an STL, PLY or OBJ file. See [Read].
+func ReadFile(path string, o ReadOptions) (*Mesh, error) {
+	o.Name = path
+	f, err := os.Open(path)
+	if err != nil {
+		var pe *os.PathError
+		if errors.As(err, &pe) {
+			err = pe.Err // the path is said by ParseError
+		}
+		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("cannot open: %w", err)}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, &ParseError{File: path, Offset: -1, Err: err}
+	}
+	if info.IsDir() {
+		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("%w: found a directory, expected an STL, PLY or OBJ file", ErrFormat)}
+	}
+	return read(f, info.Size(), o)
+}
+
+// Read reads a scan in STL (binary or text), PLY (text or binary in either
+// byte order) or OBJ and converts it to mm. The format is found from the
+// content, whatever the name says: "ply" begins a PLY file; a length of
+// 84 + 50·count bytes is binary STL, also where its header begins with
+// "solid"; then come text STL and OBJ by their first word.
+//
+// Vertices and triangles come as they stand in the file: an STL file gives
+// three vertices of its own to each triangle, for [Weld] to join. Polygons are
+// cut into a fan from their first corner. Normals, colours, textures and
+// properties unknown to us are skipped. Defects of the surface are no errors;
+// see [Inspect].
+//
+// Errors are [*ParseError] with the place, wrapping one of the package's
+// reasons, or an error wrapping [ErrUnit] where the unit is not given.
+func Read(r io.Reader, o ReadOptions) (*Mesh, error) { return read(r, 0, o) }
+
+func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
+	if !o.Unit.known() {
+		return nil, fmt.Errorf("%w: not given, and %s files do not say it: expected one of %s", ErrUnit, nameOr(o.Name, "scan"), unitNames())
+	}
+	var buf bytes.Buffer
+	if size < maxFileBytes {
+		buf.Grow(int(size) + bytes.MinRead)
+	}
+	if _, err := buf.ReadFrom(io.LimitReader(r, maxFileBytes+1)); err != nil {
+		return nil, &ParseError{File: o.Name, Offset: int64(buf.Len()), Err: err}
+	}
+	m, err := decode(buf.Bytes(), o)
+	var pe *ParseError
+	if errors.As(err, &pe) {
+		pe.File = o.Name
+	}
+	if err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+func nameOr(name, other string) string {
+	if name == "" {
+		return other
+	}
+	return name
+}
+
+func decode(data []byte, o ReadOptions) (*Mesh, error) {
+	if len(data) > maxFileBytes {
+		return nil, nowhere(ErrFormat, "more than %d bytes, no scan is as large", maxFileBytes)
+	}
+	if len(bytes.TrimSpace(data)) == 0 {
+		return nil, nowhere(ErrEmpty, "the file is empty")
+	}
+	format := o.Format
+	if format == FormatUnknown {
+		format = sniff(data)
+	}
+	if format == FormatUnknown {
+		format = FormatOf(o.Name)
+	}
+	b := &builder{scale: o.Unit.MM(), unit: o.Unit}
+	var err error
+	switch format {
+	case STL:
+		err = readSTL(data, b)
+	case PLY:
+		err = readPLY(data, b)
+	case OBJ:
+		err = readOBJ(data, b)
+	default:
+		return nil, nowhere(ErrFormat, "neither the content nor the extension %q is of a format that can be read: STL, PLY or OBJ", filepath.Ext(o.Name))
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(b.tris) == 0 {
+		return nil, nowhere(ErrEmpty, "found a %v file with %d vertices but no faces", format, len(b.verts))
+	}
+	return &Mesh{verts: b.verts, tris: b.tris}, nil
+}
+
+// sniff tells the format from the content; FormatUnknown where it cannot.
+func sniff(data []byte) Format {
+	head := newText(data[:min(len(data), 4096)])
+	if bytes.HasPrefix(head.rest, []byte("ply")) && len(bytes.TrimSpace(firstLine(head.rest))) == 3 {
+		return PLY
+	}
+	if isBinarySTL(data) {
+		return STL
+	}
+	if bytes.IndexByte(head.rest, 0) >= 0 {
+		return FormatUnknown // no text
+	}
+	for w := head.word(); w != nil; w = head.word() {
+		if w[0] == '#' {
+			head.cur = nil
+			continue
+		}
+		switch string(w) {
+		case "v", "vn", "vt", "vp", "f", "l", "p", "o", "g", "s", "mtllib", "usemtl":
+			return OBJ
+		}
+		if hasPrefixFold(w, "solid") {
+			return STL
+		}
+		break
+	}
+	return FormatUnknown
+}
+
+func firstLine(b []byte) []byte {
+	if i := bytes.IndexAny(b, "\r\n"); i >= 0 {
+		return b[:i]
+	}
+	return b
+}
+
+func hasPrefixFold(w []byte, prefix string) bool {
+	return len(w) >= len(prefix) && strings.EqualFold(string(w[:len(prefix)]), prefix)
+}
+
+// builder collects what a reader finds.
+type builder struct {
+	verts []r3.Vec
+	tris  [][3]VertexID
+	scale float64 // mm in a unit of the file
+	unit  Unit
+}
+
+// vertex adds a point given in the file's unit; what is wrong with it is
+// returned without a place.
+func (b *builder) vertex(x, y, z float64) error {
+	p := r3.Vec{X: x * b.scale, Y: y * b.scale, Z: z * b.scale}
+	if !inRange(p) {
+		return rangeFault(p)
+	}
+	b.verts = append(b.verts, p)
+	return nil
+}
+
+// fan adds a polygon as triangles around its first corner.
+func (b *builder) fan(corners []VertexID) {
+	for i := 2; i < len(corners); i++ {
+		b.tris = append(b.tris, [3]VertexID{corners[0], corners[i-1], corners[i]})
+	}
+}
+
+// rangeFault says why inRange refused p.
+func rangeFault(p r3.Vec) error {
+	for _, c := range [3]float64{p.X, p.Y, p.Z} {
+		if math.IsNaN(c) || math.IsInf(c, 0) {
+			return fmt.Errorf("%w: found (%g, %g, %g)", ErrNonFinite, p.X, p.Y, p.Z)
+		}
+	}
+	return fmt.Errorf("%w: found (%g, %g, %g) mm, expected at most ±%g", ErrTooFar, p.X, p.Y, p.Z, float64(MaxCoordinate))
+}
