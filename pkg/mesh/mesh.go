@@ -33,8 +33,8 @@ type Mesh struct {
 // New makes a mesh from vertices in mm and triangles as corner numbers. It
 // copies both slices. A coordinate that is not finite is an error wrapping
 // [ErrNonFinite], one beyond [MaxCoordinate] one wrapping [ErrTooFar], a corner
-// outside the vertices one wrapping [ErrIndexRange]; each names its place. Nothing is dropped or merged: degenerate and duplicate
-// triangles stay.
+// outside the vertices one wrapping [ErrIndexRange]; each names its place.
+// Nothing is dropped or merged: degenerate and duplicate triangles stay.
 func New(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
 	for i, v := range verts {
 		if !inRange(v) {

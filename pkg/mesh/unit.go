@@ -132,7 +132,7 @@ func CheckSize(m *Mesh, u Unit) error {
 	if !u.known() {
 		return fmt.Errorf("%w: not given, expected one of %s", ErrUnit, unitNames())
 	}
-	size := m.Bounds().Size()
+	size := surfaceBox(m).Size()
 	mm := max(size.X, size.Y, size.Z)
 	possible := mm >= archPossibleMin && mm <= archPossibleMax
 	if possible && mm >= archDoubtMin && mm <= archDoubtMax {
