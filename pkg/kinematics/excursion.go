@@ -91,7 +91,7 @@ func (s *Side) validate() error {
 		return fmt.Errorf("%w: no condylar path", ErrSetting)
 	}
 	if !(math.Abs(s.SideShiftAngle.Radians()) < math.Pi/2) {
-		return fmt.Errorf("%w: side shift angle is %g°, must lie within −90° and 90°", ErrSetting, s.SideShiftAngle.Degrees())
+		return fmt.Errorf("%w: side shift angle is %.6g°, must lie within −90° and 90°", ErrSetting, s.SideShiftAngle.Degrees())
 	}
 	if !(s.ImmediateShift >= 0) || math.IsInf(s.ImmediateShift, 0) {
 		return fmt.Errorf("%w: immediate side shift is %g mm, must be 0 or more", ErrSetting, s.ImmediateShift)
@@ -101,7 +101,7 @@ func (s *Side) validate() error {
 	}
 	for _, a := range [2]s1.Angle{s.WorkingBack, s.WorkingUp} {
 		if !(math.Abs(a.Radians()) < math.Pi/2) {
-			return fmt.Errorf("%w: direction of the working condyle is turned by %g°, must lie within −90° and 90°", ErrSetting, a.Degrees())
+			return fmt.Errorf("%w: direction of the working condyle is turned by %.6g°, must lie within −90° and 90°", ErrSetting, a.Degrees())
 		}
 	}
 	return nil

@@ -36,7 +36,7 @@ type Free s1.Angle
 func (f Free) Opening(Station) (s1.Angle, error) {
 	a := s1.Angle(f)
 	if !(a >= OpeningMin && a <= OpeningMax) {
-		return 0, fmt.Errorf("%w: an opening of %g° is outside %g° to %g°", ErrSetting, a.Degrees(), OpeningMin.Degrees(), OpeningMax.Degrees())
+		return 0, fmt.Errorf("%w: an opening of %.6g° is outside %.6g° to %.6g°", ErrSetting, a.Degrees(), OpeningMin.Degrees(), OpeningMax.Degrees())
 	}
 	return a, nil
 }
@@ -61,9 +61,9 @@ func (g IncisalTable) validate() error {
 	case !finite(g.IncisalPoint):
 		return fmt.Errorf("%w: incisal point is (%g, %g, %g), must be finite", ErrSetting, g.IncisalPoint.X, g.IncisalPoint.Y, g.IncisalPoint.Z)
 	case !(math.Abs(g.Inclination.Radians()) < math.Pi/2):
-		return fmt.Errorf("%w: inclination of the incisal table is %g°, must lie within −90° and 90°", ErrSetting, g.Inclination.Degrees())
+		return fmt.Errorf("%w: inclination of the incisal table is %.6g°, must lie within −90° and 90°", ErrSetting, g.Inclination.Degrees())
 	case !(g.Wings >= 0 && g.Wings.Radians() < math.Pi/2):
-		return fmt.Errorf("%w: inclination of the wings is %g°, must be 0° or more and below 90°", ErrSetting, g.Wings.Degrees())
+		return fmt.Errorf("%w: inclination of the wings is %.6g°, must be 0° or more and below 90°", ErrSetting, g.Wings.Degrees())
 	case !(g.Pin >= 0) || math.IsInf(g.Pin, 0):
 		return fmt.Errorf("%w: the pin is raised by %g mm, must be 0 or more", ErrSetting, g.Pin)
 	}
@@ -90,7 +90,7 @@ func (g IncisalTable) Opening(st Station) (s1.Angle, error) {
 		best = max(best, o)
 	}
 	if !(best >= OpeningMin.Radians()) {
-		return 0, fmt.Errorf("%w: at a travel of %g mm the incisal point does not reach the incisal table at %g° or more", ErrGuidance, st.Travel, OpeningMin.Degrees())
+		return 0, fmt.Errorf("%w: at a travel of %g mm the incisal point does not reach the incisal table at %.6g° or more", ErrGuidance, st.Travel, OpeningMin.Degrees())
 	}
 	return s1.Angle(best), nil
 }
@@ -109,7 +109,7 @@ func (g IncisalTable) meet(base Pose, side float64) (float64, error) {
 	e := r3.Dot(r3.Sub(n, m), q) - r3.Dot(n, base.t) - g.Pin
 	sin, cos := math.Sincos(OpeningMax.Radians())
 	if !(a*cos+b*sin <= e+a) {
-		return 0, fmt.Errorf("%w: the incisal table would hold the jaw open by more than %g°", ErrGuidance, OpeningMax.Degrees())
+		return 0, fmt.Errorf("%w: the incisal table would hold the jaw open by more than %.6g°", ErrGuidance, OpeningMax.Degrees())
 	}
 	// With u = tan(θ/2): (C + A)u² − 2Bu + (C − A) = 0, solved without
 	// cancellation.

@@ -102,7 +102,7 @@ func (m Average) Mount() (Pose, error) {
 		a    s1.Angle
 	}{{"Balkwill angle", m.Balkwill}, {"tilt of the occlusal plane", m.PlaneTilt}, {"Balkwill angle and tilt together", m.Balkwill + m.PlaneTilt}} {
 		if !(math.Abs(angle.a.Radians()) < math.Pi/2) {
-			return Pose{}, fmt.Errorf("%w: %s is %g°, must lie within −90° and 90°", ErrMounting, angle.name, angle.a.Degrees())
+			return Pose{}, fmt.Errorf("%w: %s is %.6g°, must lie within −90° and 90°", ErrMounting, angle.name, angle.a.Degrees())
 		}
 	}
 	f, err := levelFrame(m.RightMolar, m.LeftMolar, m.IncisalPoint, m.Up, "right molar", "left molar", "incisal point")

@@ -60,7 +60,7 @@ func Arc(radius float64, h s1.Angle) (CondylarPath, error) {
 	// at the middle of its arc.
 	start := h.Radians() + ArcChord/(2*radius)
 	if !(start < math.Pi/2) {
-		return nil, fmt.Errorf("%w: a condylar path of radius %g mm and inclination %g° would start at %.1f°, must be below 90°; take a larger radius", ErrSetting, radius, h.Degrees(), s1.Angle(start).Degrees())
+		return nil, fmt.Errorf("%w: a condylar path of radius %g mm and inclination %.6g° would start at %.1f°, must be below 90°; take a larger radius", ErrSetting, radius, h.Degrees(), s1.Angle(start).Degrees())
 	}
 	return arc{radius, start}, nil
 }
@@ -76,7 +76,7 @@ func (p arc) Length() float64 { return p.radius * (p.start + math.Pi/2) }
 
 func checkInclination(h s1.Angle) error {
 	if !(math.Abs(h.Radians()) < math.Pi/2) {
-		return fmt.Errorf("%w: condylar inclination is %g°, must lie within −90° and 90°", ErrSetting, h.Degrees())
+		return fmt.Errorf("%w: condylar inclination is %.6g°, must lie within −90° and 90°", ErrSetting, h.Degrees())
 	}
 	return nil
 }

@@ -31,6 +31,10 @@ const (
 	// limit is not met on a path that a condyle could take.
 	lengthTolerance = 1e-14
 	maxHalvings     = 20
+
+	// steepest is the greatest slope from one recorded point to the next, that
+	// of 89.9°. Our choice: beyond it down is no function of forward.
+	steepest = 573
 )
 
 // Recorded is the path through recorded points, from (0, 0) on with forward
@@ -53,6 +57,9 @@ func Recorded(points []PathPoint) (CondylarPath, error) {
 		if i > 0 && !(p.Forward > xs[i-1]) {
 			return nil, fmt.Errorf("%w: point %d of the recorded condylar path is %g mm forward, must be more than the %g mm of the point before", ErrSetting, i+1, p.Forward, xs[i-1])
 		}
+		if i > 0 && !(math.Abs(p.Down-ys[i-1]) <= steepest*(p.Forward-xs[i-1])) {
+			return nil, fmt.Errorf("%w: the recorded condylar path is steeper than 89.9° from point %d (forward %g, down %g mm) to the next (forward %g, down %g mm)", ErrSetting, i, xs[i-1], ys[i-1], p.Forward, p.Down)
+		}
 		xs[i], ys[i] = p.Forward, p.Down
 	}
 	r := &recorded{end: points[len(points)-1], x: []float64{0}, s: []float64{0}}
@@ -64,7 +71,7 @@ func Recorded(points []PathPoint) (CondylarPath, error) {
 		r.cut(xs[i], xs[i+1], r.length(xs[i], xs[i+1]), maxHalvings)
 	}
 	if l := r.Length(); math.IsNaN(l) || math.IsInf(l, 0) {
-		return nil, fmt.Errorf("%w: the recorded condylar path is too steep to have a length", ErrSetting)
+		return nil, fmt.Errorf("%w: the recorded condylar path has no finite length", ErrSetting)
 	}
 	return r, nil
 }
