@@ -177,8 +177,10 @@ func (s Settings) Station(m Movement, travel float64) (Station, error) {
 	if err != nil {
 		return Station{}, err
 	}
-	st.base, err = s.base(st.Right, st.Left)
-	return st, err
+	if st.base, err = s.base(st.Right, st.Left); err != nil {
+		return Station{}, err
+	}
+	return st, nil
 }
 
 func (s *Settings) protrude(st *Station) error {

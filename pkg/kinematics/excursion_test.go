@@ -302,6 +302,10 @@ func TestStationErrors(t *testing.T) {
 		{"too far", nil, kinematics.Left, 120, kinematics.ErrTravel, "cannot keep their distance of 110 mm"},
 		{"shift across the jaw", func(s *kinematics.Settings) { s.Right.ImmediateShift = 300 }, kinematics.Left, 1, kinematics.ErrTravel, "cannot keep their distance"},
 		{"sides too different", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(50)) }, kinematics.Protrusive, 150, kinematics.ErrTravel, "cannot keep their distance"},
+		{"sides exchanged", func(s *kinematics.Settings) {
+			s.Right.Path, s.Right.ImmediateShift, s.Left.WorkingUp = straightPath(t, 89.5), 109.9, deg(80)
+		}, kinematics.Left, 115, kinematics.ErrTravel, "change sides"},
+		{"end of the left path", func(s *kinematics.Settings) { s.Left.Path = rec }, kinematics.Protrusive, 12, kinematics.ErrTravel, "left condyle: "},
 		{"backward path", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(70)) }, kinematics.Left, 1, kinematics.ErrTravel, "must go forward"},
 		{"path not a number", func(s *kinematics.Settings) { s.Right.Path = wild{1, nan, 9} }, kinematics.Left, 1, kinematics.ErrTravel, "must go forward"},
 		{"path of no length", func(s *kinematics.Settings) { s.Right.Path = wild{1, 1, nan} }, kinematics.Left, 1, kinematics.ErrTravel, "NaN mm long"},

@@ -29,7 +29,7 @@ func randomTable(rng *rand.Rand) kinematics.IncisalTable {
 		IncisalPoint: r3.Vec{X: 2 * rng.NormFloat64(), Y: -70 - 25*rng.Float64(), Z: -20 - 25*rng.Float64()},
 		Inclination:  deg(80*rng.Float64() - 20),
 		Wings:        deg(40 * rng.Float64() * float64(rng.IntN(2))),
-		Pin:          4 * rng.Float64() * float64(rng.IntN(2)),
+		Pin:          []float64{0, 4, 40}[rng.IntN(3)] * rng.Float64(),
 	}
 }
 
@@ -37,7 +37,7 @@ func randomTable(rng *rand.Rand) kinematics.IncisalTable {
 func scanOpening(g kinematics.IncisalTable, st kinematics.Station) (float64, bool) {
 	over := func(theta float64) float64 { return overTable(g, st.Pose(s1.Angle(theta)).Apply(g.IncisalPoint)) }
 	hi, lowest := kinematics.OpeningMax.Radians(), kinematics.OpeningMin.Radians()
-	const n = 2000
+	const n = 400
 	for i := n - 1; i >= 0; i-- {
 		lo := lowest + (kinematics.OpeningMax.Radians()-lowest)*float64(i)/n
 		if over(lo) < 0 {
@@ -59,7 +59,7 @@ func scanOpening(g kinematics.IncisalTable, st kinematics.Station) (float64, boo
 func TestIncisalTableMatchesScan(t *testing.T) {
 	rng := rand.New(rand.NewPCG(41, 42))
 	var solved, tooHigh, tooLow int
-	for range 1500 {
+	for range 600 {
 		s := randomSettings(t, rng)
 		st := station(t, s, movements[rng.IntN(3)], 8*rng.Float64())
 		g := randomTable(rng)
@@ -80,8 +80,9 @@ func TestIncisalTableMatchesScan(t *testing.T) {
 			assert.InDelta(t, 0, overTable(g, st.Pose(got).Apply(g.IncisalPoint)), 1e-11)
 		}
 	}
-	assert.Greater(t, solved, 1000)
-	t.Logf("solved %d, too high %d, too low %d", solved, tooHigh, tooLow)
+	assert.Greater(t, solved, 400)
+	assert.Greater(t, tooHigh, 20)
+	assert.Zero(t, tooLow, "a jaw that reaches no table has a case of its own below")
 }
 
 func TestTableAtRestIsClosed(t *testing.T) {

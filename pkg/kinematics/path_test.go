@@ -260,6 +260,17 @@ func TestPathErrors(t *testing.T) {
 	}
 }
 
+// A path with corners, where Newton's steps leave the bracket.
+func TestRecordedPathWithCornersHasUnitSpeed(t *testing.T) {
+	p, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 1, Down: 0.01}, {Forward: 1.1, Down: 20}, {Forward: 9, Down: 20}, {Forward: 9.05, Down: 0}})
+	require.NoError(t, err)
+	const n = 2000
+	step := p.Length() / n
+	for i := range n {
+		assert.InEpsilon(t, step, polyline(p, step*float64(i), step*float64(i+1), 200), 1e-3)
+	}
+}
+
 // FuzzRecorded reads points of any kind: an accepted path begins at rest, ends
 // at its last point, and moves no faster than its travel.
 func FuzzRecorded(f *testing.F) {

@@ -107,6 +107,18 @@ func TestSmallRotationsKeepTheirDigits(t *testing.T) {
 	}
 }
 
+// A million turns of 1e-8 make one of 1e-2, since the part 1 − cos of each,
+// 5e-17, is not lost.
+func TestManyTinyRotationsAddUp(t *testing.T) {
+	step := kinematics.RotationX(1e-8)
+	var p kinematics.Pose
+	for range 1_000_000 {
+		p = p.Then(step)
+	}
+	assert.InEpsilon(t, 1e-2, p.Angle().Radians(), 1e-10)
+	assert.InDelta(t, 1, r3.Norm(p.Rotate(r3.Vec{Y: 1})), 1e-12)
+}
+
 func TestMatrixRoundTrip(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	for range 500 {
