@@ -1,0 +1,188 @@
+package casefile
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"reflect"
+	"slices"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// largest is the largest size of a coordinate or other number that has no
+// range of its own (mm). Our choice: a kilometre, beyond which squares of
+// distances lose the micrometres.
+const largest = 1e6
+
+// checker checks the values of a case.
+type checker struct {
+	file   string
+	places map[string]place
+	// whole says that every value could be read.
+	whole bool
+	// known holds the keys whose faults are known already.
+	known    map[string]bool
+	faults   []*Fault
+	warnings []Warning
+}
+
+func (k *checker) fault(key string, kind error, format string, args ...any) {
+	if k.known[key] {
+		return
+	}
+	f := fault(kind, format, args...)
+	p := placeOf(k.places, key)
+	f.File, f.Line, f.Column, f.Key = k.file, p.line, p.column, key
+	k.faults = append(k.faults, f)
+}
+
+func (k *checker) warn(key, format string, args ...any) {
+	p := placeOf(k.places, key)
+	k.warnings = append(k.warnings, Warning{Line: p.line, Column: p.column, Key: key, Text: fmt.Sprintf(format, args...)})
+}
+
+// given reports whether the key stands in the file.
+func (k *checker) given(key string) bool { _, ok := k.places[key]; return ok }
+
+// check looks at every value by itself and, where all could be read, at how
+// they go together.
+func (k *checker) check(c *Case) {
+	k.value("", reflect.ValueOf(c).Elem(), rule{})
+	if !k.whole || len(k.faults) > 0 {
+		return
+	}
+	k.scans(c)
+	k.mount(c)
+	k.settings(c)
+	k.excursions(c)
+}
+
+// value checks a value against the rule of its field and goes down into it.
+func (k *checker) value(key string, v reflect.Value, r rule) {
+	switch x := v.Interface().(type) {
+	case dentition.ToothID:
+		if !x.Valid() {
+			_, err := x.MarshalText()
+			k.fault(key, ErrType, "%v", err)
+		}
+		return
+	case Mark:
+		if err := x.check(); err != nil {
+			k.fault(key, ErrType, "%v", err)
+		}
+		return
+	}
+	switch v.Kind() {
+	case reflect.Pointer:
+		if !v.IsNil() {
+			k.value(key, v.Elem(), r)
+		}
+	case reflect.Struct:
+		k.fields(key, v)
+	case reflect.Map:
+		teeth := v.Interface().(map[dentition.ToothID]Hold)
+		for _, t := range slices.Sorted(maps.Keys(teeth)) {
+			under := join(key, t.String())
+			k.value(under, reflect.ValueOf(t), r)
+			k.value(under, reflect.ValueOf(teeth[t]), r)
+		}
+	case reflect.Array:
+		for i := range v.Len() {
+			k.value(item(key, i), v.Index(i), r)
+		}
+	case reflect.Slice:
+		k.list(key, v, r)
+	case reflect.Float64:
+		k.number(key, v.Float(), r)
+	case reflect.String:
+		k.text(key, v.String(), r)
+	}
+}
+
+func (k *checker) fields(key string, v reflect.Value) {
+	all := fields(v.Type())
+	if g, ok := v.Interface().(Guidance); ok {
+		all = guidanceFields(g.By)
+		if other := (Guidance{By: g.By}); len(all) == 1 && g != other {
+			k.fault(key, ErrConflict, "numbers have no meaning with by: %s", g.By)
+		}
+	}
+	for _, f := range all {
+		under := join(key, f.key)
+		x := v.Field(f.index)
+		if f.optional && x.IsZero() && !k.given(under) {
+			continue
+		}
+		k.value(under, x, f.rule)
+	}
+}
+
+func (k *checker) list(key string, v reflect.Value, r rule) {
+	if n := v.Len(); n < r.minItems || n > r.maxItems {
+		if n == 0 {
+			k.fault(key, ErrRange, "an empty list, must hold at least %d", r.minItems)
+		} else {
+			k.fault(key, ErrRange, "%d items, must be %d to %d", n, r.minItems, r.maxItems)
+		}
+		return
+	}
+	seen := map[any]bool{}
+	for i := range v.Len() {
+		x := v.Index(i)
+		k.value(item(key, i), x, r)
+		if r.unique && seen[x.Interface()] {
+			k.fault(item(key, i), ErrDuplicate, "%v", x.Interface())
+		}
+		if x.Comparable() {
+			seen[x.Interface()] = true
+		}
+	}
+}
+
+func (k *checker) number(key string, x float64, r rule) {
+	switch {
+	case !finite(x):
+		k.fault(key, ErrRange, "%g, must be a finite number", x)
+	case !r.bounded() && math.Abs(x) > largest:
+		k.fault(key, ErrRange, "%g, must be within ±%g", x, largest)
+	case x < r.min || x > r.max || r.openMin && x == r.min:
+		k.fault(key, ErrRange, "%g, must be %s", x, r.possible(key))
+	case x < r.usualMin || x > r.usualMax:
+		k.warn(key, "%g is unusual, usual is %s", x, r.usual(key))
+	}
+}
+
+func (k *checker) text(key, s string, r rule) {
+	if len(r.enum) > 0 {
+		if slices.Contains(r.enum, s) {
+			return
+		}
+		if near := nearest(s, r.enum); near != "" {
+			k.fault(key, ErrType, "%q, must be %s; did you mean %s?", short(s), orList(r.enum), near)
+		} else {
+			k.fault(key, ErrType, "%q, must be %s", short(s), orList(r.enum))
+		}
+		return
+	}
+	n := utf8.RuneCountInString(s)
+	switch {
+	case n < r.minLength:
+		k.fault(key, ErrType, "an empty text, must say something")
+	case r.maxLen > 0 && n > r.maxLen:
+		k.fault(key, ErrRange, "%d letters, must be at most %d", n, r.maxLen)
+	case !utf8.ValidString(s):
+		k.fault(key, ErrType, "%q is not UTF-8", short(s))
+	}
+	for _, c := range s {
+		if unicode.IsControl(c) && c != '\n' && c != '\t' {
+			k.fault(key, ErrType, "%q holds the control character %U", short(s), c)
+			return
+		}
+	}
+}
+
+func errIs(err, kind error) bool { return errors.Is(err, kind) }

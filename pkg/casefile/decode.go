@@ -1,0 +1,426 @@
+package casefile
+
+import (
+	"encoding"
+	"fmt"
+	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
+
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
+)
+
+// maxNodes is the largest number of values that are read from one file, each
+// alias counted as what it stands for.
+const maxNodes = 100_000
+
+// decoder puts a YAML document into a Case and remembers where each key stands.
+// It looks at types and keys only; ranges are the checker's matter.
+type decoder struct {
+	file    string
+	places  map[string]place
+	faults  []*Fault
+	anchors map[string]ast.Node
+	nodes   int
+}
+
+// decode reads the document into c, which holds the defaults.
+func (d *decoder) decode(root ast.Node, c *Case) {
+	d.anchors = map[string]ast.Node{}
+	ast.Walk(anchors{d}, root)
+	d.value(root, "", reflect.ValueOf(c).Elem(), rule{maxItems: 1})
+}
+
+// anchors collects the anchors of a document.
+type anchors struct{ d *decoder }
+
+// Visit implements [ast.Visitor].
+func (a anchors) Visit(n ast.Node) ast.Visitor {
+	if n, ok := n.(*ast.AnchorNode); ok {
+		name := n.Name.GetToken().Value
+		if _, twice := a.d.anchors[name]; twice {
+			a.d.fault(n, "", fault(ErrDuplicate, "anchor &%s", short(name)))
+		}
+		a.d.anchors[name] = n.Value
+	}
+	return a
+}
+
+// fault keeps a fault at a node.
+func (d *decoder) fault(n ast.Node, key string, f *Fault) {
+	f.File, f.Key = d.file, key
+	d.faults = append(d.faults, at(f, start(n)))
+}
+
+// start is the token with which a node begins.
+func start(n ast.Node) *token.Token {
+	if m, ok := n.(*ast.MappingNode); ok && !m.IsFlowStyle && len(m.Values) > 0 {
+		return m.Values[0].Key.GetToken()
+	}
+	if m, ok := n.(*ast.MappingValueNode); ok {
+		return m.Key.GetToken()
+	}
+	return n.GetToken()
+}
+
+// resolve is the node that n stands for; nil, with a fault, where there is
+// none.
+func (d *decoder) resolve(n ast.Node, key string) ast.Node {
+	for range maxNesting {
+		switch m := n.(type) {
+		case *ast.AnchorNode:
+			n = m.Value
+		case *ast.AliasNode:
+			name := m.Value.GetToken().Value
+			value, ok := d.anchors[name]
+			if !ok {
+				d.fault(m, key, fault(ErrSyntax, "alias *%s, but there is no anchor &%s", short(name), short(name)))
+				return nil
+			}
+			n = value
+		case *ast.TagNode:
+			d.fault(m, key, fault(ErrSyntax, "tag %s, a case file uses none", short(m.GetToken().Value)))
+			return nil
+		default:
+			return n
+		}
+	}
+	d.fault(n, key, fault(ErrSyntax, "aliases lead to aliases"))
+	return nil
+}
+
+// value reads a node into v, which keeps its default where the node is wrong.
+func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
+	d.nodes++
+	if d.nodes > maxNodes {
+		if d.nodes == maxNodes+1 {
+			d.fault(n, key, fault(ErrSyntax, "more than %d values, aliases counted as what they stand for", maxNodes))
+		}
+		return
+	}
+	if n = d.resolve(n, key); n == nil {
+		return
+	}
+	if t := start(n); t != nil {
+		d.places[key] = place{t.Position.Line, t.Position.Column}
+	}
+	if n.Type() == ast.NullType {
+		d.fault(n, key, fault(ErrType, "no value, must be %s or the key left out", wanted(v.Type(), r)))
+		return
+	}
+	switch into := v.Addr().Interface().(type) {
+	case *Settle:
+		if b, ok := n.(*ast.BoolNode); ok {
+			*into = SettleNone
+			if b.Value {
+				*into = SettleRest
+			}
+			return
+		}
+	case *Guidance:
+		d.guidance(n, key, into)
+		return
+	case encoding.TextUnmarshaler:
+		s, ok := plain(n)
+		if !ok {
+			d.wrong(n, key, v.Type(), r)
+			return
+		}
+		if err := into.UnmarshalText([]byte(s)); err != nil {
+			d.fault(n, key, &Fault{Err: fmt.Errorf("%w: %w", ErrType, err)})
+		}
+		return
+	}
+	switch v.Kind() {
+	case reflect.Pointer:
+		p := reflect.New(v.Type().Elem())
+		switch into := p.Interface().(type) {
+		case *Average:
+			*into = *defaultAverage()
+		case *Record:
+			into.FoilUm = defaultRecordFoil
+		}
+		d.nodes--
+		d.value(n, key, p.Elem(), r)
+		v.Set(p)
+	case reflect.Struct:
+		d.mapping(n, key, v, fields(v.Type()))
+	case reflect.Map:
+		d.teeth(n, key, v, r)
+	case reflect.Slice, reflect.Array:
+		d.list(n, key, v, r)
+	case reflect.Float64:
+		if x, ok := d.number(n, key, v.Type(), r); ok {
+			v.SetFloat(x)
+		}
+	case reflect.String:
+		s, ok := n.(*ast.StringNode)
+		l, block := n.(*ast.LiteralNode)
+		switch {
+		case block:
+			v.SetString(l.Value.Value)
+		case ok && !isNumber(s):
+			v.SetString(s.Value)
+		default:
+			d.wrong(n, key, v.Type(), r)
+		}
+	default:
+		panic("casefile: no way to read a " + v.Type().String())
+	}
+}
+
+// entries is the keys and values of a mapping; it is a fault if n is something
+// else or a key is given twice.
+func (d *decoder) entries(n ast.Node, key string, t reflect.Type) []*ast.MappingValueNode {
+	var all []*ast.MappingValueNode
+	switch m := n.(type) {
+	case *ast.MappingNode:
+		all = m.Values
+	case *ast.MappingValueNode:
+		all = []*ast.MappingValueNode{m}
+	default:
+		d.wrong(n, key, t, rule{})
+		return nil
+	}
+	seen := map[string]int{}
+	var out []*ast.MappingValueNode
+	for _, e := range all {
+		k := e.Key.GetToken()
+		if first := seen[k.Value]; first > 0 {
+			d.fault(e.Key, join(key, short(k.Value)), fault(ErrDuplicate, "first on line %d", first))
+			continue
+		}
+		seen[k.Value] = k.Position.Line
+		out = append(out, e)
+	}
+	return out
+}
+
+// mapping reads a mapping into the given fields of a struct. A mapping with
+// exactly one alternative (a mounting, a path) begins from nothing.
+func (d *decoder) mapping(n ast.Node, key string, v reflect.Value, known []field) {
+	if v.Type() == reflect.TypeFor[Mount]() {
+		v.SetZero()
+	}
+	entries := d.entries(n, key, v.Type())
+	if entries == nil && n.Type() != ast.MappingType {
+		return
+	}
+	given := map[string]bool{}
+	for _, e := range entries {
+		name := e.Key.GetToken().Value
+		given[name] = true
+		i := slices.IndexFunc(known, func(f field) bool { return f.key == name })
+		if i < 0 {
+			d.unknown(e, key, names(known))
+			continue
+		}
+		d.value(e.Value, join(key, name), v.Field(known[i].index), known[i].rule)
+	}
+	for _, f := range known {
+		if f.rule.required && !given[f.key] {
+			what := v.Type().Field(f.index).Tag.Get("jsonschema_description")
+			d.fault(n, join(key, f.key), fault(ErrMissing, "%s", what))
+		}
+	}
+}
+
+func names(known []field) []string {
+	var out []string
+	for _, f := range known {
+		out = append(out, f.key)
+	}
+	return out
+}
+
+// unknown keeps the fault of a key that is none of the known ones.
+func (d *decoder) unknown(e *ast.MappingValueNode, above string, known []string) {
+	name := e.Key.GetToken().Value
+	f := fault(ErrUnknownKey, "known here: %s", orList(known))
+	if near := nearest(name, known); near != "" {
+		f = fault(ErrUnknownKey, "did you mean %s?", near)
+	}
+	d.fault(e.Key, join(above, short(name)), f)
+}
+
+// guidance reads the guidance; which keys it may have depends on its by.
+func (d *decoder) guidance(n ast.Node, key string, into *Guidance) {
+	all := fields(reflect.TypeFor[Guidance]())
+	by := all[0]
+	*into = Guidance{}
+	for _, e := range d.entries(n, key, reflect.TypeFor[Guidance]()) {
+		if e.Key.GetToken().Value == by.key {
+			d.value(e.Value, join(key, by.key), reflect.ValueOf(&into.By).Elem(), by.rule)
+		}
+	}
+	*into = defaultGuidance(into.By)
+	known := guidanceFields(into.By)
+	if !slices.Contains(by.rule.enum, string(into.By)) {
+		known = all // the kind is wrong: do not fault its numbers as well
+	}
+	before := len(d.faults)
+	d.mapping(n, key, reflect.ValueOf(into).Elem(), known)
+	for _, f := range d.faults[before:] {
+		i := slices.IndexFunc(all, func(g field) bool { return f.Key == join(key, g.key) })
+		if i >= 0 && errIs(f, ErrUnknownKey) {
+			f.Err = fault(ErrConflict, "has no meaning with by: %s, where there are %s", into.By, orList(names(known))).Err
+		}
+	}
+}
+
+// teeth reads a mapping from tooth codes.
+func (d *decoder) teeth(n ast.Node, key string, v reflect.Value, r rule) {
+	v.Set(reflect.MakeMap(v.Type()))
+	for _, e := range d.entries(n, key, v.Type()) {
+		name := e.Key.GetToken().Value
+		under := join(key, short(name))
+		k := reflect.New(v.Type().Key())
+		if err := k.Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(name)); err != nil {
+			d.fault(e.Key, under, &Fault{Err: fmt.Errorf("%w: %w", ErrType, err)})
+			continue
+		}
+		value := reflect.New(v.Type().Elem()).Elem()
+		before := len(d.faults)
+		d.value(e.Value, under, value, r)
+		if len(d.faults) == before {
+			v.SetMapIndex(k.Elem(), value)
+		}
+	}
+}
+
+// list reads a list into a slice, or into an array of exactly that length.
+func (d *decoder) list(n ast.Node, key string, v reflect.Value, r rule) {
+	s, ok := n.(*ast.SequenceNode)
+	if !ok {
+		d.wrong(n, key, v.Type(), r)
+		return
+	}
+	if v.Kind() == reflect.Array {
+		if len(s.Values) != v.Len() {
+			d.fault(n, key, fault(ErrType, "a list of %d, must be %s", len(s.Values), wanted(v.Type(), r)))
+			return
+		}
+	} else {
+		if len(s.Values) > r.maxItems {
+			d.fault(n, key, fault(ErrRange, "%d items, must be at most %d", len(s.Values), r.maxItems))
+			return
+		}
+		v.Set(reflect.MakeSlice(v.Type(), len(s.Values), len(s.Values)))
+	}
+	for i, e := range s.Values {
+		if x, ok := v.Index(i).Addr().Interface().(*Excursion); ok {
+			*x = defaultExcursion("")
+		}
+		d.value(e, item(key, i), v.Index(i), r)
+	}
+}
+
+// coreNumber is a number of the YAML 1.2 core schema in decimal, which is also
+// every number of JSON.
+var coreNumber = regexp.MustCompile(`^[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?$`)
+
+// plain is the text of a scalar, be it a word or a number.
+func plain(n ast.Node) (string, bool) {
+	switch n := n.(type) {
+	case *ast.StringNode:
+		return n.Value, true
+	case *ast.IntegerNode, *ast.FloatNode:
+		return n.GetToken().Value, true
+	}
+	return "", false
+}
+
+// isNumber reports whether a text without quotes is a number, which the YAML
+// library does not always see (1e3).
+func isNumber(s *ast.StringNode) bool {
+	return s.Token.Type == token.StringType && coreNumber.MatchString(s.Value)
+}
+
+// number reads a finite number.
+func (d *decoder) number(n ast.Node, key string, t reflect.Type, r rule) (float64, bool) {
+	var s string
+	switch m := n.(type) {
+	case *ast.IntegerNode, *ast.FloatNode:
+		s = m.GetToken().Value
+	case *ast.StringNode:
+		if isNumber(m) {
+			s = m.Value
+		}
+	}
+	if !coreNumber.MatchString(s) {
+		d.wrong(n, key, t, r)
+		return 0, false
+	}
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		d.fault(n, key, fault(ErrRange, "%s is too large", short(s)))
+		return 0, false
+	}
+	return x, true
+}
+
+// wrong keeps the fault of a value of the wrong type.
+func (d *decoder) wrong(n ast.Node, key string, t reflect.Type, r rule) {
+	d.fault(n, key, fault(ErrType, "%s, must be %s", found(n), wanted(t, r)))
+}
+
+// found says what a node is.
+func found(n ast.Node) string {
+	switch m := n.(type) {
+	case *ast.MappingNode, *ast.MappingValueNode:
+		return "keys and values"
+	case *ast.SequenceNode:
+		return "a list"
+	case *ast.StringNode:
+		if isNumber(m) {
+			return "the number " + short(m.Value)
+		}
+		return fmt.Sprintf("the text %q", short(m.Value))
+	case *ast.LiteralNode:
+		return "a block of text"
+	case *ast.BoolNode:
+		return "the word " + m.GetToken().Value
+	case *ast.NullNode:
+		return "no value"
+	}
+	return "the number " + short(n.GetToken().Value)
+}
+
+// wanted says what a value of the type is in a file.
+func wanted(t reflect.Type, r rule) string {
+	if len(r.enum) > 0 && t.Kind() == reflect.String {
+		return orList(r.enum)
+	}
+	switch t {
+	case reflect.TypeFor[Point]():
+		return "three numbers [x, y, z]"
+	case reflect.TypeFor[[2]float64]():
+		return "two numbers [forward, down]"
+	case reflect.TypeFor[[16]float64]():
+		return "16 numbers"
+	}
+	if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
+		if t == reflect.TypeFor[Mark]() {
+			return `teeth such as "13/43"`
+		}
+		return `a tooth such as "16"`
+	}
+	switch t.Kind() {
+	case reflect.Pointer:
+		return wanted(t.Elem(), r)
+	case reflect.Float64:
+		if r.bounded() {
+			return "a number in decimal, " + r.possible("")
+		}
+		return "a number in decimal"
+	case reflect.String:
+		return "text (in quotes, if it looks like something else)"
+	case reflect.Slice:
+		return "a list"
+	case reflect.Map:
+		return "teeth and values"
+	}
+	return "keys and values"
+}
