@@ -1,0 +1,326 @@
+package bvh
+
+import (
+	"fmt"
+	"math"
+	"sync"
+)
+
+// prim is an element while the tree is shaped. Single precision will do: the
+// boxes that queries use are computed from the exact ones afterwards.
+type prim struct {
+	lo, hi [3]float32
+	id     int32
+}
+
+func (p *prim) center(axis int) float32 { return p.lo[axis] + p.hi[axis] }
+
+const (
+	bins      = 16
+	parallel  = 1 << 14 // elements from which the two halves are built at once
+	halveFrom = 30      // depth from which elements are halved by count, see MaxDepth
+)
+
+// Options shape a tree.
+type Options struct {
+	// Leaf is the most elements of a leaf, 1 to [LeafMax].
+	Leaf int
+	// Pad grows every box; it must cover the rounding of the caller's coordinates.
+	Pad float64
+	// Part tells to which part (0 … Parts−1, at most [MaxParts]) an element
+	// belongs; each part becomes a subtree with a root of its own. Nil is one part.
+	Part  []int32
+	Parts int
+}
+
+// Build makes a tree over n elements with the given exact bounds.
+//
+// Splits follow the surface area heuristic over 16 bins (Wald 2007, "On fast
+// construction of SAH-based bounding volume hierarchies"), ties by position.
+// The result does not depend on the number of cores.
+func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
+	part, parts, pad := o.Part, o.Parts, o.Pad
+	if part == nil {
+		parts = 1
+	}
+	if parts > MaxParts {
+		return nil, fmt.Errorf("bvh: %d parts, but at most %d are possible", parts, MaxParts)
+	}
+	if n > 1<<(31-leafBits)-1 {
+		return nil, fmt.Errorf("bvh: %d elements, but at most %d are possible", n, 1<<(31-leafBits)-1)
+	}
+	prims, start := sortByPart(n, bounds, part, parts)
+	t := &Tree{Order: make([]int32, n), Parts: make([]Root, parts)}
+	t.Nodes = make([]Node, 0, n/2)
+	for k := range parts {
+		p := prims[start[k]:start[k+1]]
+		if len(p) == 0 {
+			t.Parts[k].Empty = true
+			continue
+		}
+		nodes, ref := grow(p, start[k], 0, o.Leaf)
+		t.Parts[k].Ref = graft(&t.Nodes, nodes, ref)
+	}
+	for i := range prims {
+		t.Order[i] = prims[i].id
+	}
+	t.joinParts()
+	t.fit(bounds, pad)
+	return t, nil
+}
+
+func sortByPart(n int, bounds func(i int) Bounds, part []int32, parts int) ([]prim, []int) {
+	start := make([]int, parts+1)
+	for _, k := range part {
+		start[k+1]++
+	}
+	if part == nil {
+		start[1] = n
+	}
+	for k := range parts {
+		start[k+1] += start[k]
+	}
+	at := append([]int(nil), start...)
+	prims := make([]prim, n)
+	for i := range n {
+		b := bounds(i)
+		k := int32(0)
+		if part != nil {
+			k = part[i]
+		}
+		p := &prims[at[k]]
+		at[k]++
+		p.id = int32(i)
+		for a := range 3 {
+			p.lo[a], p.hi[a] = float32(b.Lo[a]), float32(b.Hi[a])
+		}
+	}
+	return prims, start
+}
+
+// grow shapes the subtree over prims, which it reorders; first is their place
+// in the whole order. The nodes it returns are numbered from 0.
+func grow(prims []prim, first, depth, most int) ([]Node, Ref) {
+	if len(prims) < parallel {
+		nodes := make([]Node, 0, len(prims)/2)
+		ref := growInto(&nodes, prims, first, depth, most)
+		return nodes, ref
+	}
+	mid := split(prims, depth)
+	var left, right []Node
+	var l, r Ref
+	var wg sync.WaitGroup
+	wg.Go(func() { left, l = grow(prims[:mid], first, depth+1, most) })
+	right, r = grow(prims[mid:], first+mid, depth+1, most)
+	wg.Wait()
+	nodes := make([]Node, 1, 1+len(left)+len(right))
+	l = graft(&nodes, left, l)
+	r = graft(&nodes, right, r)
+	nodes[0].Child = [2]Ref{l, r}
+	return nodes, 0
+}
+
+// graft appends a subtree to nodes and returns its renumbered root.
+func graft(nodes *[]Node, sub []Node, root Ref) Ref {
+	shift := Ref(len(*nodes))
+	at := len(*nodes)
+	*nodes = append(*nodes, sub...)
+	for i := at; i < len(*nodes); i++ {
+		for j, c := range (*nodes)[i].Child {
+			if !c.IsLeaf() {
+				(*nodes)[i].Child[j] = c + shift
+			}
+		}
+	}
+	if root.IsLeaf() {
+		return root
+	}
+	return root + shift
+}
+
+func growInto(nodes *[]Node, prims []prim, first, depth, most int) Ref {
+	if len(prims) <= most {
+		return leaf(first, len(prims))
+	}
+	mid := split(prims, depth)
+	at := Ref(len(*nodes))
+	*nodes = append(*nodes, Node{})
+	l := growInto(nodes, prims[:mid], first, depth+1, most)
+	r := growInto(nodes, prims[mid:], first+mid, depth+1, most)
+	(*nodes)[at].Child = [2]Ref{l, r}
+	return at
+}
+
+type bin struct {
+	lo, hi [3]float32
+	n      int
+}
+
+func (b *bin) add(lo, hi *[3]float32) {
+	for k := range 3 {
+		if lo[k] < b.lo[k] {
+			b.lo[k] = lo[k]
+		}
+		if hi[k] > b.hi[k] {
+			b.hi[k] = hi[k]
+		}
+	}
+}
+
+func (b *bin) area() float32 {
+	x, y, z := b.hi[0]-b.lo[0], b.hi[1]-b.lo[1], b.hi[2]-b.lo[2]
+	return x*y + y*z + z*x
+}
+
+func emptyBin() bin {
+	const m = math.MaxFloat32
+	return bin{lo: [3]float32{m, m, m}, hi: [3]float32{-m, -m, -m}}
+}
+
+// split reorders prims and returns where the right half begins; both halves
+// are non-empty.
+func split(prims []prim, depth int) int {
+	n := len(prims)
+	lo, hi := [3]float32{math.MaxFloat32, math.MaxFloat32, math.MaxFloat32}, [3]float32{-math.MaxFloat32, -math.MaxFloat32, -math.MaxFloat32}
+	for i := range prims {
+		p := &prims[i]
+		for k := range 3 {
+			c := p.lo[k] + p.hi[k]
+			if c < lo[k] {
+				lo[k] = c
+			}
+			if c > hi[k] {
+				hi[k] = c
+			}
+		}
+	}
+	axis := 0
+	for k := 1; k < 3; k++ {
+		if hi[k]-lo[k] > hi[axis]-lo[axis] {
+			axis = k
+		}
+	}
+	extent := hi[axis] - lo[axis]
+	scale := float32(bins) * (1 - 1e-5) / extent
+	if depth >= halveFrom || !(extent > 0 && extent < math.MaxFloat32 && scale < math.MaxFloat32) {
+		return n / 2
+	}
+	var all [bins]bin
+	for i := range all {
+		all[i] = emptyBin()
+	}
+	base := lo[axis]
+	for i := range prims {
+		p := &prims[i]
+		b := &all[int((p.center(axis)-base)*scale)]
+		b.n++
+		b.add(&p.lo, &p.hi)
+	}
+	cut := bestCut(&all)
+	if cut == 0 {
+		return n / 2
+	}
+	i, j := 0, n-1
+	for i <= j {
+		if int((prims[i].center(axis)-base)*scale) < cut {
+			i++
+		} else {
+			prims[i], prims[j] = prims[j], prims[i]
+			j--
+		}
+	}
+	return i
+}
+
+// bestCut is the bin before which to cut, at least area × count on both sides;
+// 0 if only one bin is filled.
+func bestCut(all *[bins]bin) int {
+	var cost [bins]float32
+	acc, n := emptyBin(), 0
+	for i := bins - 1; i > 0; i-- {
+		if all[i].n > 0 {
+			acc.add(&all[i].lo, &all[i].hi)
+			n += all[i].n
+			cost[i] = acc.area() * float32(n)
+		}
+		if n == 0 {
+			cost[i] = math.MaxFloat32
+		} else if all[i].n == 0 {
+			cost[i] = cost[i+1]
+		}
+	}
+	acc, n = emptyBin(), 0
+	cut, best := 0, float32(math.MaxFloat32)
+	for i := 1; i < bins; i++ {
+		if all[i-1].n > 0 {
+			acc.add(&all[i-1].lo, &all[i-1].hi)
+			n += all[i-1].n
+		}
+		if n == 0 || cost[i] == math.MaxFloat32 {
+			continue
+		}
+		if c := cost[i] + acc.area()*float32(n); c < best {
+			cut, best = i, c
+		}
+	}
+	return cut
+}
+
+// joinParts puts a halving tree over the roots of the parts.
+func (t *Tree) joinParts() {
+	var full []int
+	for k, p := range t.Parts {
+		if !p.Empty {
+			full = append(full, k)
+		}
+	}
+	if len(full) == 0 {
+		t.Top = Root{Empty: true}
+		return
+	}
+	var join func(k []int) Ref
+	join = func(k []int) Ref {
+		if len(k) == 1 {
+			return t.Parts[k[0]].Ref
+		}
+		at := Ref(len(t.Nodes))
+		t.Nodes = append(t.Nodes, Node{})
+		l, r := join(k[:len(k)/2]), join(k[len(k)/2:])
+		t.Nodes[at].Child = [2]Ref{l, r}
+		return at
+	}
+	t.Top.Ref = join(full)
+}
+
+// fit computes every box from the exact bounds, leaves first.
+func (t *Tree) fit(bounds func(i int) Bounds, pad float64) {
+	exact := make([]Bounds, len(t.Nodes))
+	done := make([]bool, len(t.Nodes))
+	var at func(r Ref) Bounds
+	at = func(r Ref) Bounds {
+		if r.IsLeaf() {
+			b := EmptyBounds()
+			first, n := r.Leaf()
+			for _, e := range t.Order[first : first+n] {
+				b = b.Join(bounds(int(e)))
+			}
+			return b
+		}
+		if done[r] {
+			return exact[r]
+		}
+		nd := &t.Nodes[r]
+		l, rt := at(nd.Child[0]), at(nd.Child[1])
+		nd.Box[0], nd.Box[1] = l.Box(pad), rt.Box(pad)
+		exact[r], done[r] = l.Join(rt), true
+		return exact[r]
+	}
+	for k := range t.Parts {
+		if p := &t.Parts[k]; !p.Empty {
+			p.Box = at(p.Ref).Box(pad)
+		}
+	}
+	if !t.Top.Empty {
+		t.Top.Box = at(t.Top.Ref).Box(pad)
+	}
+}

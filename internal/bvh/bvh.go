@@ -1,0 +1,129 @@
+// Package bvh builds hierarchies of axis-parallel boxes.
+//
+// It knows nothing of triangles or of what the three axes mean: the same
+// builder serves Cartesian boxes and the cylindrical ones of a hinge.
+package bvh
+
+import "math"
+
+// Box is a closed box as centre and half sides, the form in which distances
+// need no branches.
+type Box struct {
+	C, H [3]float64
+}
+
+// Bounds is a closed box as lower and upper corner.
+type Bounds struct {
+	Lo, Hi [3]float64
+}
+
+// EmptyBounds is the neutral element of [Bounds.Join].
+func EmptyBounds() Bounds {
+	inf := math.Inf(1)
+	return Bounds{Lo: [3]float64{inf, inf, inf}, Hi: [3]float64{-inf, -inf, -inf}}
+}
+
+// Join is the smallest box around both.
+func (b Bounds) Join(o Bounds) Bounds {
+	for k := range 3 {
+		if o.Lo[k] < b.Lo[k] {
+			b.Lo[k] = o.Lo[k]
+		}
+		if o.Hi[k] > b.Hi[k] {
+			b.Hi[k] = o.Hi[k]
+		}
+	}
+	return b
+}
+
+// Box is b as centre and half sides, grown by pad and by what rounding may have
+// cost, so that it holds every point of b.
+func (b Bounds) Box(pad float64) (x Box) {
+	for k := range 3 {
+		c := 0.5*b.Lo[k] + 0.5*b.Hi[k]
+		x.C[k], x.H[k] = c, max(b.Hi[k]-c, c-b.Lo[k])+pad
+	}
+	return x
+}
+
+// DistSq is the squared distance from p to the box, 0 inside.
+func (b *Box) DistSq(p *[3]float64) float64 {
+	// x + |x| is twice the positive part of x.
+	x := math.Abs(p[0]-b.C[0]) - b.H[0]
+	y := math.Abs(p[1]-b.C[1]) - b.H[1]
+	z := math.Abs(p[2]-b.C[2]) - b.H[2]
+	x += math.Abs(x)
+	y += math.Abs(y)
+	z += math.Abs(z)
+	return 0.25 * (x*x + y*y + z*z)
+}
+
+// GapSq is the squared distance between two boxes, 0 where they overlap.
+func (b *Box) GapSq(o *Box) float64 {
+	x := math.Abs(o.C[0]-b.C[0]) - (b.H[0] + o.H[0])
+	y := math.Abs(o.C[1]-b.C[1]) - (b.H[1] + o.H[1])
+	z := math.Abs(o.C[2]-b.C[2]) - (b.H[2] + o.H[2])
+	x += math.Abs(x)
+	y += math.Abs(y)
+	z += math.Abs(z)
+	return 0.25 * (x*x + y*y + z*z)
+}
+
+// Overlaps says whether two closed boxes have a common point.
+func (b *Box) Overlaps(o *Box) bool {
+	return math.Abs(o.C[0]-b.C[0]) <= b.H[0]+o.H[0] &&
+		math.Abs(o.C[1]-b.C[1]) <= b.H[1]+o.H[1] &&
+		math.Abs(o.C[2]-b.C[2]) <= b.H[2]+o.H[2]
+}
+
+// Ref points to a node or a leaf of a tree.
+type Ref int32
+
+// leafBits is the number of low bits of a leaf's reference that hold its count.
+const leafBits = 3
+
+// LeafMax is the most elements that a leaf holds.
+const LeafMax = 4
+
+func leaf(first, count int) Ref { return ^Ref(first<<leafBits | count) }
+
+// IsLeaf says whether r is a leaf; its elements are then Order[first:first+count].
+func (r Ref) IsLeaf() bool { return r < 0 }
+
+// Leaf is where the leaf's elements begin in Order and how many there are.
+func (r Ref) Leaf() (first, count int) {
+	x := int(^r)
+	return x >> leafBits, x & (1<<leafBits - 1)
+}
+
+// Node is an inner node: its two children and their boxes.
+type Node struct {
+	Box   [2]Box
+	Child [2]Ref
+}
+
+// Root is an entrance to a tree: a reference and the box around all below it.
+type Root struct {
+	Ref Ref
+	Box Box
+	// Empty is set where nothing is below; Ref and Box then mean nothing.
+	Empty bool
+}
+
+// Tree is a hierarchy over numbered elements. It is a function of the input
+// alone and never changes after it is built.
+type Tree struct {
+	Nodes []Node
+	Order []int32 // leaf position → element
+	Top   Root    // over everything
+	Parts []Root  // over the elements of each part
+}
+
+// MaxDepth bounds the number of nodes from the top to any leaf, so that
+// traversals can keep their stack in a fixed array. The builder halves the
+// elements below depth 30 and there can be no more than 2³¹ of them, and
+// the nodes over the parts are a halving tree over at most 2⁸.
+const MaxDepth = 30 + 31 + 8
+
+// MaxParts is the most parts that a tree may have.
+const MaxParts = 1 << 8

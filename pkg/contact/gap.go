@@ -1,0 +1,248 @@
+package contact
+
+import (
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/geom"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Gap is the least distance of two surfaces, 0 where they cross.
+type Gap struct {
+	Dist       float64 // mm
+	Upper      mesh.TriID
+	Lower      mesh.TriID
+	UpperPoint r3.Vec // the nearest points in the articulator frame, mm
+	LowerPoint r3.Vec
+}
+
+// GapScratch is the memory of one goroutine for queries of two trees. The zero
+// value works and may be used with any indexes; it never influences results.
+type GapScratch struct {
+	stamp []uint32
+	lower [][2]volume // of the children of the lower tree's nodes, moved
+	now   uint32
+	stack []gapEntry
+	seed  seed
+}
+
+type gapEntry struct {
+	up, lo  bvh.Ref
+	upBox   *bvh.Box
+	upPlate *mesh.Plate
+	low     *volume
+	sq      float64 // lower bound of the squared gap
+}
+
+// volume bounds a moved part of a mesh: a box and a plate across n whose heights
+// count from the centre of the box.
+type volume struct {
+	box    bvh.Box
+	n      [3]float64
+	lo, hi float64
+	r      float64 // no point is farther from the centre
+}
+
+func (s *GapScratch) begin(nodes int) {
+	if len(s.stamp) < nodes {
+		s.stamp, s.lower, s.now = make([]uint32, nodes), make([][2]volume, nodes), 0
+	}
+	if s.now++; s.now == 0 {
+		clear(s.stamp)
+		s.now = 1
+	}
+	s.stack = s.stack[:0]
+}
+
+// moved is the volume around a box and a plate after a rigid motion.
+func moved(b *bvh.Box, p *mesh.Plate, m *[16]float64) (v volume) {
+	x, y, z := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	for i := range 3 {
+		r := m[4*i : 4*i+4 : 4*i+4]
+		v.box.C[i] = r[0]*b.C[0] + r[1]*b.C[1] + r[2]*b.C[2] + r[3]
+		v.box.H[i] = math.Abs(r[0])*b.H[0] + math.Abs(r[1])*b.H[1] + math.Abs(r[2])*b.H[2]
+		v.n[i] = r[0]*x + r[1]*y + r[2]*z
+	}
+	v.lo, v.hi = float64(p.Lo), float64(p.Hi)
+	v.r = float64(p.R)
+	return v
+}
+
+// plateGap is a lower bound of the distance between what a plate around c and a
+// moved volume hold; it may be negative.
+//
+// Along the normal n of one plate, the other's points p (from its centre) reach
+// n·p = (n·m)(m·p) + (n−(n·m)m)·p, where m is its own normal: the first part is
+// within its plate, the second at most its radius times the sine between the
+// normals. 4e-6 covers normals that are of length 1 only within 1e-6.
+func plateGap(u *bvh.Box, p *mesh.Plate, l *volume) float64 {
+	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	dx, dy, dz := l.box.C[0]-u.C[0], l.box.C[1]-u.C[1], l.box.C[2]-u.C[2]
+	cos := nx*l.n[0] + ny*l.n[1] + nz*l.n[2]
+	sin := math.Sqrt(max(0, 1-cos*cos) + 4e-6)
+	uLo, uHi, lLo, lHi := float64(p.Lo), float64(p.Hi), l.lo, l.hi
+	if cos < 0 { // turn the lower normal round, so that both ranges keep their order
+		lLo, lHi = -lHi, -lLo
+	}
+	c := math.Abs(cos)
+	h := nx*dx + ny*dy + nz*dz
+	reach := l.r * sin
+	gap := max(h+c*lLo-reach-uHi, uLo-(h+c*lHi+reach))
+	ur := float64(p.R)
+	k := l.n[0]*dx + l.n[1]*dy + l.n[2]*dz
+	if cos < 0 {
+		k = -k
+	}
+	reach = ur * sin
+	gap = max(gap, k+lLo-(c*uHi+reach), (c*uLo-reach)-(k+lHi))
+
+	// Along the line between the centres, which tells more than the normals
+	// where the surfaces lie far apart.
+	d := math.Sqrt(dx*dx + dy*dy + dz*dz)
+	a, b := h/d, k/d
+	uTop := max(a*uLo, a*uHi) + ur*math.Sqrt(max(0, 1-a*a)+4e-6)
+	lTop := max(-b*lLo, -b*lHi) + l.r*math.Sqrt(max(0, 1-b*b)+4e-6)
+	return max(gap, d-uTop-lTop)
+}
+
+// pairSearch walks the trees of two arches at once, the lower one moved.
+type pairSearch struct {
+	up, lo *mesh.Index
+	pose   kinematics.Pose
+	m      [16]float64
+	s      *GapScratch
+	sq     float64 // what is farther apart is skipped
+}
+
+func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
+	b := &w.s.lower[ref]
+	if w.s.stamp[ref] != w.s.now {
+		w.s.stamp[ref] = w.s.now
+		nd, p := &w.lo.Tree().Nodes[ref], &w.lo.Plates()[ref]
+		b[0], b[1] = moved(&nd.Box[0], &p[0], &w.m), moved(&nd.Box[1], &p[1], &w.m)
+	}
+	return b
+}
+
+// push puts a pair off unless its bounds are too far apart.
+func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *mesh.Plate, l *volume) {
+	sq := u.GapSq(&l.box)
+	if sq > w.sq {
+		return
+	}
+	if g := plateGap(u, p, l) * (1 - 4e-6); g > 0 {
+		if sq = max(sq, g*g); sq > w.sq {
+			return
+		}
+	}
+	w.s.stack = append(w.s.stack, gapEntry{up, lo, u, p, l, sq})
+}
+
+// next pops pairs until it meets two leaves, which it returns.
+func (w *pairSearch) next() (up, lo bvh.Ref, ok bool) {
+	s := w.s
+	for len(s.stack) > 0 {
+		e := s.stack[len(s.stack)-1]
+		s.stack = s.stack[:len(s.stack)-1]
+		if e.sq > w.sq {
+			continue
+		}
+		from := len(s.stack)
+		switch {
+		case e.up.IsLeaf() && e.lo.IsLeaf():
+			return e.up, e.lo, true
+		case e.up.IsLeaf():
+			nd, v := &w.lo.Tree().Nodes[e.lo], w.children(e.lo)
+			w.push(e.up, nd.Child[0], e.upBox, e.upPlate, &v[0])
+			w.push(e.up, nd.Child[1], e.upBox, e.upPlate, &v[1])
+		case e.lo.IsLeaf():
+			nd, p := &w.up.Tree().Nodes[e.up], &w.up.Plates()[e.up]
+			w.push(nd.Child[0], e.lo, &nd.Box[0], &p[0], e.low)
+			w.push(nd.Child[1], e.lo, &nd.Box[1], &p[1], e.low)
+		default:
+			nu, p := &w.up.Tree().Nodes[e.up], &w.up.Plates()[e.up]
+			nl, v := &w.lo.Tree().Nodes[e.lo], w.children(e.lo)
+			for i := range 2 {
+				w.push(nu.Child[i], nl.Child[0], &nu.Box[i], &p[i], &v[0])
+				w.push(nu.Child[i], nl.Child[1], &nu.Box[i], &p[i], &v[1])
+			}
+		}
+		fresh := s.stack[from:]
+		for i := 1; i < len(fresh); i++ {
+			for j := i; j > 0 && fresh[j].sq > fresh[j-1].sq; j-- {
+				fresh[j], fresh[j-1] = fresh[j-1], fresh[j]
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+// LeastGap is the least gap between the upper arch and the lower one under a
+// pose, if it is at most limit mm (inclusive; +Inf for no limit). Of several
+// pairs of triangles at the same gap the one with the lowest upper, then lower,
+// number is named. Nothing is allocated once s has grown.
+func LeastGap(upper, lower *mesh.Index, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
+	s.begin(len(lower.Tree().Nodes))
+	return leastGap(upper, lower, upper.Tree().Top, lower.Tree().Top, pose, limit, s, &s.seed)
+}
+
+// seed is where the last search for the same gap ended: the leaf positions of
+// the nearest triangles. What they measure under the new pose bounds the new
+// gap from above.
+type seed struct {
+	set    bool
+	up, lo int32
+}
+
+// leastGap is LeastGap between two subtrees; the scratch must have begun for the
+// pose.
+func leastGap(upper, lower *mesh.Index, ur, lr bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
+	g := Gap{Upper: mesh.None, Lower: mesh.None}
+	if ur.Empty || lr.Empty || !(limit >= 0) {
+		return g, false
+	}
+	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: limit * limit}
+	if from.set && int(from.up) < upper.Mesh().NumTriangles() && int(from.lo) < lower.Mesh().NumTriangles() {
+		w.measure(int(from.up), 1, int(from.lo), 1, &g, from)
+	}
+	root := moved(&lr.Box, mesh.RootPlate(), &w.m)
+	w.push(ur.Ref, lr.Ref, &ur.Box, mesh.RootPlate(), &root)
+	for {
+		up, lo, ok := w.next()
+		if !ok {
+			break
+		}
+		uf, un := up.Leaf()
+		lf, ln := lo.Leaf()
+		w.measure(uf, un, lf, ln, &g, from)
+	}
+	g.Dist = math.Sqrt(w.sq)
+	return g, g.Upper != mesh.None
+}
+
+// measure measures all pairs of triangles of two runs of leaf positions.
+func (w *pairSearch) measure(uf, un, lf, ln int, g *Gap, at *seed) {
+	var q [bvh.LeafMax]geom.Face
+	for j := range ln {
+		a, b, c := w.lo.LeafCorners(lf + j)
+		q[j] = geom.NewFace(w.pose.Apply(a), w.pose.Apply(b), w.pose.Apply(c))
+	}
+	for i := range un {
+		p := geom.NewFace(w.up.LeafCorners(uf + i))
+		for j := range ln {
+			d, pu, pl := geom.Faces(&p, &q[j], w.sq)
+			if d > w.sq {
+				continue
+			}
+			u, l := w.up.LeafTriangle(uf+i), w.lo.LeafTriangle(lf+j)
+			if d < w.sq || g.Upper == mesh.None || u < g.Upper || (u == g.Upper && l < g.Lower) {
+				w.sq = d
+				*g = Gap{Upper: u, Lower: l, UpperPoint: pu, LowerPoint: pl}
+				*at = seed{set: true, up: int32(uf + i), lo: int32(lf + j)}
+			}
+		}
+	}
+}

@@ -1,0 +1,94 @@
+package mesh
+
+import (
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/bvh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Plate bounds what is below a box of an index between two parallel planes and
+// within a ball: for every point p of it, N·(p−C) lies in Lo…Hi and |p−C| is at
+// most R, where C is the centre of the box.
+// Surfaces that face each other across a narrow gap are inclined to the axes;
+// plates tell them apart where boxes overlap. It is for the other packages of
+// this module.
+type Plate struct {
+	N      [3]float32 // of length 1 within 1e-6
+	Lo, Hi float32    // mm; infinite where there is no useful plate
+	R      float32    // mm
+}
+
+// plateMost is the number of triangles from which on a patch of a tooth is no
+// longer flat enough for a plate to help.
+const plateMost = 256
+
+// noPlate bounds nothing.
+var noPlate = Plate{N: [3]float32{0, 0, 1}, Lo: float32(math.Inf(-1)), Hi: float32(math.Inf(1)), R: float32(math.Inf(1))}
+
+// Plates is the plates of the children of each node of the tree.
+func (x *Index) Plates() [][2]Plate { return x.plates }
+
+// Plate of the whole tree or of a whole part: too large to have one.
+func RootPlate() *Plate { return &noPlate }
+
+// makePlates fits a plate to every box with few enough triangles below it.
+func (x *Index) makePlates() {
+	x.plates = make([][2]Plate, len(x.tree.Nodes))
+	var span func(r bvh.Ref) (first, n int)
+	span = func(r bvh.Ref) (int, int) {
+		if r.IsLeaf() {
+			return r.Leaf()
+		}
+		nd := &x.tree.Nodes[r]
+		var f, n [2]int
+		for k := range 2 {
+			f[k], n[k] = span(nd.Child[k])
+		}
+		for k := range 2 {
+			x.plates[r][k] = noPlate
+			if n[k] <= plateMost {
+				x.plates[r][k] = x.plate(f[k], n[k], nd.Box[k].C)
+			}
+		}
+		return min(f[0], f[1]), n[0] + n[1]
+	}
+	if !x.tree.Top.Empty {
+		span(x.tree.Top.Ref)
+	}
+}
+
+// plate is the plate across the mean normal of the triangles at n leaf
+// positions from first.
+func (x *Index) plate(first, n int, c [3]float64) Plate {
+	var sum r3.Vec
+	for _, t := range x.tris[first : first+n] {
+		a := x.verts[t[0]]
+		sum = r3.Add(sum, r3.Cross(r3.Sub(x.verts[t[1]], a), r3.Sub(x.verts[t[2]], a)))
+	}
+	l := r3.Norm(sum)
+	if !(l > 0) {
+		return noPlate
+	}
+	p := Plate{N: [3]float32{float32(sum.X / l), float32(sum.Y / l), float32(sum.Z / l)}}
+	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	lo, hi, rr := math.Inf(1), math.Inf(-1), 0.0
+	for i := range x.tris[first : first+n] {
+		for _, v := range x.tris[first+i] {
+			q := x.verts[v]
+			x, y, z := q.X-c[0], q.Y-c[1], q.Z-c[2]
+			rr = max(rr, x*x+y*y+z*z)
+			h := nx*x + ny*y + nz*z
+			if h < lo {
+				lo = h
+			}
+			if h > hi {
+				hi = h
+			}
+		}
+	}
+	// Rounded outward, with room for moving the plate in double precision.
+	p.Lo, p.Hi = float32(lo-x.pad)-1e-6*float32(math.Abs(lo)), float32(hi+x.pad)+1e-6*float32(math.Abs(hi))
+	p.R = float32(math.Sqrt(rr)*(1+1e-6) + x.pad)
+	return p
+}
