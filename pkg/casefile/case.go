@@ -7,12 +7,14 @@
 package casefile
 
 import (
+	"encoding/json"
 	"math"
 	"path/filepath"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
 // Case is one case. [Default] is the case that says nothing; [Read] and
@@ -32,7 +34,7 @@ type Case struct {
 	Upper Arch `json:"upper" jsonschema:"required" jsonschema_description:"scan of the upper arch"`
 	Lower Arch `json:"lower" jsonschema:"required" jsonschema_description:"scan of the lower arch"`
 	// Units is what one unit of length of the scans is.
-	Units Units `json:"units" jsonschema:"enum=mm,enum=cm,enum=m,enum=um,enum=in" jsonschema_description:"what one unit of length of the scans is"`
+	Units mesh.Unit `json:"units" jsonschema_description:"what one unit of length of the scans is"`
 	// Mount says where the scans stand in the articulator.
 	Mount Mount `json:"mount" jsonschema_description:"where the scans stand in the articulator"`
 	// Landmarks are points for reporting.
@@ -74,18 +76,6 @@ type Arch struct {
 	// tooth; empty where there are none.
 	Labels string `json:"labels,omitempty" jsonschema:"minLength=1" jsonschema_description:"path of the tooth labels, relative to the case file"`
 }
-
-// Units is a unit of length.
-type Units string
-
-// The units of scans.
-const (
-	Millimetre Units = "mm"
-	Centimetre Units = "cm"
-	Metre      Units = "m"
-	Micrometre Units = "um"
-	Inch       Units = "in"
-)
 
 // Point is a point (mm, scan frame): x, y, z.
 type Point [3]float64
@@ -251,8 +241,9 @@ type CondylarPath struct {
 	// Usual: 5 to 20 in textbooks. Possible: our choice.
 	ArcRadiusMM float64 `json:"arc_radius_mm,omitempty" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"5,20" jsonschema_description:"radius of an arc whose chord over the first 5 mm has the condylar inclination (mm)"`
 	// PointsMM are recorded points [forward, down] in the sagittal plane (mm).
-	// They begin at rest with [0, 0] and always go forward.
-	PointsMM [][2]float64 `json:"points_mm,omitempty" jsonschema:"minItems=2,maxItems=1000" jsonschema_description:"recorded points [forward, down] (mm), beginning with [0, 0] and always going forward"`
+	// They begin at rest with [0, 0] and always go forward. Possible: our choice,
+	// well beyond the drop of 7 and the length of 13 of an articular eminence.
+	PointsMM [][2]float64 `json:"points_mm,omitempty" jsonschema:"minItems=2,maxItems=1000,minimum=-30,maximum=30" jsonschema_description:"recorded points [forward, down] (mm), beginning with [0, 0] and always going forward"`
 }
 
 // Guide is what limits the closing in an excursion.
@@ -353,7 +344,7 @@ func (e Excursion) steps() (n int, divides bool) {
 func Default() *Case {
 	side := Side{CondylarInclinationDeg: 33, SideShiftAngleDeg: 10, SideShiftTravelMM: 0.5}
 	return &Case{
-		Units: Millimetre,
+		Units: mesh.Millimetre,
 		Mount: Mount{Average: defaultAverage()},
 		Settings: Settings{
 			IntercondylarMM: 110,
@@ -366,6 +357,27 @@ func Default() *Case {
 		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
 		FoilsUm:    []float64{8, 40},
 	}
+}
+
+// MarshalJSON writes the keys that belong to By.
+func (g Guidance) MarshalJSON() ([]byte, error) {
+	switch g.By {
+	case ByTable:
+		return json.Marshal(struct {
+			By             Guide   `json:"by"`
+			InclinationDeg float64 `json:"inclination_deg"`
+			WingsDeg       float64 `json:"wings_deg"`
+			PinMM          float64 `json:"pin_mm"`
+		}{g.By, g.InclinationDeg, g.WingsDeg, g.PinMM})
+	case ByNone:
+		return json.Marshal(struct {
+			By         Guide   `json:"by"`
+			OpeningDeg float64 `json:"opening_deg"`
+		}{g.By, g.OpeningDeg})
+	}
+	return json.Marshal(struct {
+		By Guide `json:"by"`
+	}{g.By})
 }
 
 func defaultAverage() *Average { return &Average{CondyleToIncisalMM: 105, BalkwillDeg: 22} }

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
 // largest is the largest size of a coordinate or other number that has no
@@ -67,6 +68,11 @@ func (k *checker) value(key string, v reflect.Value, r rule) {
 	case dentition.ToothID:
 		if !x.Valid() {
 			_, err := x.MarshalText()
+			k.fault(key, ErrType, "%v", err)
+		}
+		return
+	case mesh.Unit:
+		if _, err := x.MarshalText(); err != nil {
 			k.fault(key, ErrType, "%v", err)
 		}
 		return

@@ -10,6 +10,8 @@ import (
 
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
+
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
 // maxNodes is the largest number of values that are read from one file, each
@@ -384,6 +386,8 @@ func found(n ast.Node) string {
 		return "the word " + m.GetToken().Value
 	case *ast.NullNode:
 		return "no value"
+	case *ast.InfinityNode, *ast.NanNode:
+		return short(n.GetToken().Value) + ", which is not finite"
 	}
 	return "the number " + short(n.GetToken().Value)
 }
@@ -402,8 +406,11 @@ func wanted(t reflect.Type, r rule) string {
 		return "16 numbers"
 	}
 	if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
-		if t == reflect.TypeFor[Mark]() {
+		switch t {
+		case reflect.TypeFor[Mark]():
 			return `teeth such as "13/43"`
+		case reflect.TypeFor[mesh.Unit]():
+			return "a unit such as mm"
 		}
 		return `a tooth such as "16"`
 	}

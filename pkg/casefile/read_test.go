@@ -16,4 +16,3 @@ func TestOnlyScansNeeded(t *testing.T) {
 	want.Dir, want.Upper.Scan, want.Lower.Scan = ".", "u.stl", "l.stl"
 	require.Equal(t, want, c)
 }
-

@@ -43,8 +43,8 @@ func (k *checker) derive(c *Case) {
 	}
 	for _, s := range c.Settings.sides() {
 		key := s.key + ".condylar_inclination_deg"
-		if p := s.Path; p != nil && len(p.PointsMM) > 1 {
-			if h := p.inclination(); math.Abs(h-s.CondylarInclinationDeg) > same {
+		if p := s.Path; p != nil && len(p.PointsMM) > 0 {
+			if h := p.InclinationDeg(); math.Abs(h-s.CondylarInclinationDeg) > same {
 				if k.given(key) {
 					k.warn(key, "%g is not used: the first %d mm of the recorded path have %.4g degrees", s.CondylarInclinationDeg, chord, h)
 				}
@@ -83,10 +83,13 @@ func (p *CondylarPath) length() float64 {
 	return sum
 }
 
-// inclination is the inclination (degrees) of the chord from rest to the place
-// reached after the first 5 mm along the lines between the recorded points, or
-// to their end.
-func (p *CondylarPath) inclination() float64 {
+// InclinationDeg is the inclination (degrees) of the chord from rest to the
+// place reached after the first 5 mm along the lines between the recorded
+// points, or to their end. It is 0 without points.
+func (p *CondylarPath) InclinationDeg() float64 {
+	if len(p.PointsMM) == 0 {
+		return 0
+	}
 	left := float64(chord)
 	end := p.PointsMM[0]
 	for _, next := range p.PointsMM[1:] {
@@ -258,7 +261,7 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 			return
 		}
 	}
-	if h := p.inclination(); math.Abs(s.CondylarInclinationDeg-h) > same {
+	if h := p.InclinationDeg(); math.Abs(s.CondylarInclinationDeg-h) > same {
 		k.fault(key+".condylar_inclination_deg", ErrConflict, "%g, must be that of the first %d mm of the recorded path, %.6g degrees", s.CondylarInclinationDeg, chord, h)
 	}
 }

@@ -1,0 +1,174 @@
+package casefile
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strconv"
+
+	"github.com/invopop/jsonschema"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+)
+
+// Schema is the JSON Schema (draft 2020-12) of the case file, always the same
+// bytes. It says all that such a schema can; what it rejects [Parse] rejects
+// too, but not the other way round: that landmarks lie on one line, say, is
+// beyond it.
+func Schema() ([]byte, error) {
+	r := jsonschema.Reflector{
+		Anonymous:                  true,
+		ExpandedStruct:             true,
+		RequiredFromJSONSchemaTags: true,
+		Mapper:                     scalar,
+	}
+	root := r.Reflect(&Case{})
+	root.Title = "cusptrace case file"
+	defs := root.Definitions
+	one := uint64(1)
+	for _, name := range []string{"Mount", "CondylarPath"} {
+		defs[name].MinProperties, defs[name].MaxProperties = &one, &one
+	}
+	defs["Average"].DependentRequired = map[string][]string{
+		"incisal_point": {"right_molar", "left_molar"},
+		"right_molar":   {"left_molar", "incisal_point"},
+		"left_molar":    {"incisal_point", "right_molar"},
+	}
+	matrix := property(defs["Mount"], "matrix")
+	for _, numbers := range []*jsonschema.Schema{defs["Point"].Items, matrix.Items} {
+		numbers.Minimum, numbers.Maximum = number(-largest), number(largest)
+	}
+	limit := fieldRule[CondylarPath]("points_mm")
+	coordinate := property(defs["CondylarPath"], "points_mm").Items.Items
+	coordinate.Minimum, coordinate.Maximum = number(limit.min), number(limit.max)
+
+	foil := property(defs["Record"], "foil")
+	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + anyTooth + ")$"}
+	foil.AdditionalProperties.Enum = anys(fieldRule[Record]("foil").enum)
+
+	settle := property(root, "settle")
+	settle.Type, settle.Enum = "", append(settle.Enum, true, false)
+
+	teeth(defs)
+	guidance(defs)
+	c := Default()
+	for _, d := range []struct {
+		def   *jsonschema.Schema
+		value any
+	}{
+		{root, c}, {defs["Average"], c.Mount.Average}, {defs["Settings"], &c.Settings}, {defs["Side"], &c.Settings.Right},
+		{defs["Excursion"], &c.Excursions[0]}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
+	} {
+		if err := defaults(d.def, reflect.ValueOf(d.value).Elem()); err != nil {
+			return nil, err
+		}
+	}
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(root); err != nil {
+		return nil, fmt.Errorf("schema of the case file: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// Tooth codes as regular expressions.
+const (
+	upperTooth = "[12][1-8]|[56][1-5]"
+	lowerTooth = "[34][1-8]|[78][1-5]"
+	anyTooth   = upperTooth + "|" + lowerTooth
+)
+
+// scalar is the schema of types that read themselves from text.
+func scalar(t reflect.Type) *jsonschema.Schema {
+	switch t {
+	case reflect.TypeFor[dentition.ToothID]():
+		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
+	case reflect.TypeFor[Mark]():
+		return &jsonschema.Schema{Ref: "#/$defs/Mark"}
+	case reflect.TypeFor[mesh.Unit]():
+		return &jsonschema.Schema{Type: "string", Enum: []any{"mm", "cm", "m", "inch", "in", "um", "µm", "μm"}}
+	}
+	return nil
+}
+
+// teeth adds the schemas of a tooth, with or without quotes, and of a mark.
+func teeth(defs jsonschema.Definitions) {
+	var codes []any
+	for t := range dentition.All {
+		codes = append(codes, int(t))
+	}
+	defs["Tooth"] = &jsonschema.Schema{
+		Description: "a tooth by its two-digit code of ISO 3950",
+		AnyOf: []*jsonschema.Schema{
+			{Type: "string", Pattern: "^(" + anyTooth + ")$"},
+			{Type: "integer", Enum: codes},
+		},
+	}
+	defs["Mark"] = &jsonschema.Schema{
+		Description: "a mark on an upper and a lower tooth, such as 13/43, or on one tooth",
+		AnyOf: []*jsonschema.Schema{
+			{Type: "string", Pattern: "^(" + upperTooth + ")/(" + lowerTooth + ")$"},
+			{Ref: "#/$defs/Tooth"},
+		},
+	}
+}
+
+// guidance makes the three kinds of guidance out of the one struct.
+func guidance(defs jsonschema.Definitions) {
+	flat := defs["Guidance"]
+	out := &jsonschema.Schema{Type: "object", Required: []string{"by"}}
+	for _, by := range []Guide{ByTeeth, ByTable, ByNone} {
+		value := reflect.ValueOf(defaultGuidance(by))
+		kind := &jsonschema.Schema{Properties: jsonschema.NewProperties(), AdditionalProperties: jsonschema.FalseSchema}
+		for _, f := range guidanceFields(by) {
+			p := *property(flat, f.key)
+			if f.key == "by" {
+				p.Enum, p.Const = nil, string(by)
+			} else {
+				p.Default = value.Field(f.index).Float()
+			}
+			kind.Properties.Set(f.key, &p)
+		}
+		out.OneOf = append(out.OneOf, kind)
+	}
+	defs["Guidance"] = out
+}
+
+// defaults puts the values of a struct as defaults into its schema. Zero values
+// of optional keys are none.
+func defaults(s *jsonschema.Schema, v reflect.Value) error {
+	for _, f := range fields(v.Type()) {
+		x := v.Field(f.index)
+		if f.rule.required || f.optional && x.IsZero() || x.Kind() == reflect.Struct {
+			continue
+		}
+		b, err := json.Marshal(x.Interface())
+		if err != nil {
+			return fmt.Errorf("default of %s: %w", f.key, err)
+		}
+		property(s, f.key).Default = json.RawMessage(b)
+	}
+	return nil
+}
+
+func property(s *jsonschema.Schema, key string) *jsonschema.Schema {
+	p, ok := s.Properties.Get(key)
+	if !ok {
+		panic("casefile: schema without " + key)
+	}
+	return p
+}
+
+func number(v float64) json.Number { return json.Number(strconv.FormatFloat(v, 'g', -1, 64)) }
+
+func anys(words []string) []any {
+	var out []any
+	for _, w := range words {
+		out = append(out, w)
+	}
+	return out
+}
