@@ -50,16 +50,16 @@ type Closing struct {
 }
 
 // NewCloser prepares two arches, given at rest in the articulator frame.
-func NewCloser(ctx context.Context, upper, lower *mesh.Index) (*Closer, error) {
-	c := &Closer{up: upper, lo: lower, k: meanRadius(lower.Mesh())}
+func NewCloser(ctx context.Context, upper, lower *Arch) (*Closer, error) {
+	c := &Closer{up: upper.Index, lo: lower.Index, k: meanRadius(lower.Mesh())}
 	var err error
-	if c.upper, err = newSide(upper.Mesh(), c.k); err != nil {
+	if c.upper, err = newSide(upper, c.k); err != nil {
 		return nil, fmt.Errorf("upper arch: %w", err)
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if c.lower, err = newSide(lower.Mesh(), c.k); err != nil {
+	if c.lower, err = newSide(lower, c.k); err != nil {
 		return nil, fmt.Errorf("lower arch: %w", err)
 	}
 	c.slabs = make([][2]slab, len(c.upper.tree.Nodes))
@@ -82,7 +82,8 @@ func meanRadius(m *mesh.Mesh) float64 {
 	return sum / float64(m.NumVertices())
 }
 
-func newSide(m *mesh.Mesh, k float64) (*side, error) {
+func newSide(a *Arch, k float64) (*side, error) {
+	m, t := a.Mesh(), a.Topology
 	n := m.NumTriangles()
 	boxes := make([]bvh.Bounds, n)
 	for i := range boxes {
@@ -98,58 +99,47 @@ func newSide(m *mesh.Mesh, k float64) (*side, error) {
 	for i := range local {
 		local[i] = -1
 	}
-	edges := newEdgeSet(3 * n)
 	for pos, id := range tree.Order {
 		for i, v := range m.Triangle(mesh.TriID(id)) {
 			if local[v] < 0 {
 				local[v] = int32(len(s.verts))
 				s.verts = append(s.verts, m.Vertex(v))
-				s.own[pos] |= 1 << i
 			}
 			s.tris[pos][i] = local[v]
 		}
-		for i := range 3 {
-			if a, b := s.tris[pos][i], s.tris[pos][(i+1)%3]; a != b && edges.add(a, b) {
+	}
+	s.share(t)
+	return s, nil
+}
+
+// share gives each corner and each edge to the triangle with the lowest number
+// that has it.
+func (s *side) share(t *mesh.Topology) {
+	first := make([]mesh.TriID, len(s.verts))
+	for i := range first {
+		first[i] = math.MaxInt32
+	}
+	for pos, id := range s.tree.Order {
+		for _, v := range s.tris[pos] {
+			first[v] = min(first[v], mesh.TriID(id))
+		}
+	}
+	for pos, id := range s.tree.Order {
+		sides := t.Sides(mesh.TriID(id))
+		for i, v := range s.tris[pos] {
+			if first[v] == mesh.TriID(id) {
+				s.own[pos] |= 1 << i
+			}
+			if e := sides[i]; e == mesh.NoEdge || t.Edges()[e].Tri[0] == mesh.TriID(id) {
 				s.own[pos] |= 8 << i
 			}
 		}
 	}
-	return s, nil
 }
 
+// leafOf is the triangles of a leaf: boxes are cheaper to compare here than
+// triangles.
 const leafOf = 2
-
-// edgeSet is a set of unordered pairs of vertices with open addressing.
-type edgeSet struct {
-	slots []uint64
-	mask  uint64
-}
-
-func newEdgeSet(most int) *edgeSet {
-	size := 16
-	for size < 2*most {
-		size *= 2
-	}
-	return &edgeSet{slots: make([]uint64, size), mask: uint64(size - 1)}
-}
-
-// add says whether the pair was new.
-func (s *edgeSet) add(a, b int32) bool {
-	if a > b {
-		a, b = b, a
-	}
-	key := uint64(a)<<32 | uint64(b) // never 0: a ≠ b, so b > 0
-	h := key * 0x9e3779b97f4a7c15
-	for i := (h >> 32) & s.mask; ; i = (i + 1) & s.mask {
-		switch s.slots[i] {
-		case key:
-			return false
-		case 0:
-			s.slots[i] = key
-			return true
-		}
-	}
-}
 
 // CloserScratch is the memory of one searching goroutine. The zero value works;
 // it grows with the upper arch and may be used with any Closer. It never

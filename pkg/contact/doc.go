@@ -7,11 +7,3 @@
 // surfaces, zero where they cross. Normals of contacts point from the lower to
 // the upper arch.
 package contact
-
-import "github.com/golang/geo/s1"
-
-// The range in which a closing is searched, from open (MODEL.md §5).
-const (
-	OpeningMost  = 20 * s1.Degree
-	OpeningLeast = -8 * s1.Degree
-)

@@ -71,6 +71,10 @@ func moved(b *bvh.Box, p *mesh.Plate, m *[16]float64) (v volume) {
 	return v
 }
 
+// plateMost is the radius, in mm, up to which parts are flat enough for plates to
+// tell more than boxes.
+const plateMost = 4
+
 // plateGap is a lower bound of the distance between what a plate around c and a
 // moved volume hold; it may be negative.
 //
@@ -81,31 +85,52 @@ func moved(b *bvh.Box, p *mesh.Plate, m *[16]float64) (v volume) {
 func plateGap(u *bvh.Box, p *mesh.Plate, l *volume) float64 {
 	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
 	dx, dy, dz := l.box.C[0]-u.C[0], l.box.C[1]-u.C[1], l.box.C[2]-u.C[2]
-	cos := nx*l.n[0] + ny*l.n[1] + nz*l.n[2]
-	sin := math.Sqrt(max(0, 1-cos*cos) + 4e-6)
-	uLo, uHi, lLo, lHi := float64(p.Lo), float64(p.Hi), l.lo, l.hi
-	if cos < 0 { // turn the lower normal round, so that both ranges keep their order
-		lLo, lHi = -lHi, -lLo
-	}
-	c := math.Abs(cos)
+	uLo, uHi, ur := float64(p.Lo), float64(p.Hi), float64(p.R)
+	lLo, lHi := l.lo, l.hi
+	c := nx*l.n[0] + ny*l.n[1] + nz*l.n[2]
 	h := nx*dx + ny*dy + nz*dz
-	reach := l.r * sin
-	gap := max(h+c*lLo-reach-uHi, uLo-(h+c*lHi+reach))
-	ur := float64(p.R)
 	k := l.n[0]*dx + l.n[1]*dy + l.n[2]*dz
-	if cos < 0 {
-		k = -k
+	if c < 0 { // turn the lower normal round, so that both ranges keep their order
+		c, k, lLo, lHi = -c, -k, -lHi, -lLo
 	}
-	reach = ur * sin
-	gap = max(gap, k+lLo-(c*uHi+reach), (c*uLo-reach)-(k+lHi))
-
+	sin := sine(c)
+	// The lower part above the upper plate, or below it.
+	gap := h + c*lLo - l.r*sin - uHi
+	if g := uLo - (h + c*lHi + l.r*sin); g > gap {
+		gap = g
+	}
+	// The upper part below the lower plate, or above it.
+	if g := k + lLo - (c*uHi + ur*sin); g > gap {
+		gap = g
+	}
+	if g := (c*uLo - ur*sin) - (k + lHi); g > gap {
+		gap = g
+	}
 	// Along the line between the centres, which tells more than the normals
 	// where the surfaces lie far apart.
 	d := math.Sqrt(dx*dx + dy*dy + dz*dz)
 	a, b := h/d, k/d
-	uTop := max(a*uLo, a*uHi) + ur*math.Sqrt(max(0, 1-a*a)+4e-6)
-	lTop := max(-b*lLo, -b*lHi) + l.r*math.Sqrt(max(0, 1-b*b)+4e-6)
-	return max(gap, d-uTop-lTop)
+	uTop, lTop := a*uHi, -b*lLo
+	if a < 0 {
+		uTop = a * uLo
+	}
+	if b < 0 {
+		lTop = -b * lHi
+	}
+	if g := d - (uTop + ur*sine(a)) - (lTop + l.r*sine(b)); g > gap {
+		gap = g
+	}
+	return gap
+}
+
+// sine bounds the sine for a cosine between normals that are of length 1 within
+// 1e-6 only.
+func sine(cos float64) float64 {
+	s := 1 + 4e-6 - cos*cos
+	if s < 4e-6 {
+		s = 4e-6
+	}
+	return math.Sqrt(s)
 }
 
 // pairSearch walks the trees of two arches at once, the lower one moved.
@@ -133,9 +158,11 @@ func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *mesh.Plate, l *volume) 
 	if sq > w.sq {
 		return
 	}
-	if g := plateGap(u, p, l) * (1 - 4e-6); g > 0 {
-		if sq = max(sq, g*g); sq > w.sq {
-			return
+	if p.R <= plateMost && l.r <= plateMost {
+		if g := plateGap(u, p, l) * (1 - 4e-6); g > 0 && g*g > sq {
+			if sq = g * g; sq > w.sq {
+				return
+			}
 		}
 	}
 	w.s.stack = append(w.s.stack, gapEntry{up, lo, u, p, l, sq})

@@ -1,0 +1,45 @@
+package contact
+
+import (
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/golang/geo/s1"
+)
+
+// The range in which a closing is searched, from open (MODEL.md §5).
+const (
+	OpeningMost  s1.Angle = kinematics.OpeningMax
+	OpeningLeast s1.Angle = kinematics.OpeningMin
+)
+
+// Arch is a surface with what the queries of this package need to know of it.
+// It is immutable and safe for any number of readers.
+type Arch struct {
+	Index    *mesh.Index
+	Topology *mesh.Topology
+	Sides    *mesh.Sides
+	// Parts are the numbers of the parts whose clearance is asked for: the
+	// teeth, or part 0, the whole arch, where nothing is labelled.
+	Parts []int
+}
+
+// NewArch prepares a mesh, given at rest in the articulator frame. parts, if
+// not nil, holds a number for each triangle (see [mesh.NewIndex]): 0 for what is
+// no tooth, the tooth's number otherwise.
+func NewArch(m *mesh.Mesh, parts []int32) (*Arch, error) {
+	x, err := mesh.NewIndex(m, parts)
+	if err != nil {
+		return nil, err
+	}
+	t := mesh.BuildTopology(m)
+	a := &Arch{Index: x, Topology: t, Sides: mesh.NewSides(t)}
+	for k, r := range x.Tree().Parts {
+		if !r.Empty && (k > 0 || parts == nil) {
+			a.Parts = append(a.Parts, k)
+		}
+	}
+	return a, nil
+}
+
+// Mesh is the surface.
+func (a *Arch) Mesh() *mesh.Mesh { return a.Index.Mesh() }

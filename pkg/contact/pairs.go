@@ -1,0 +1,54 @@
+package contact
+
+import (
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/geom"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Pair is two triangles of opposing arches and how near they come.
+type Pair struct {
+	Upper, Lower           mesh.TriID
+	Dist                   float64 // mm, 0 where they cross
+	UpperPoint, LowerPoint r3.Vec  // nearest points in the articulator frame, mm
+}
+
+// AppendPairs appends every pair of an upper and a lower triangle that come
+// within limit mm of each other (inclusive) under a pose of the lower arch. The
+// order depends on the two indexes alone. Nothing is allocated but dst, once s
+// has grown.
+func AppendPairs(dst []Pair, upper, lower *mesh.Index, pose kinematics.Pose, limit float64, s *GapScratch) []Pair {
+	ur, lr := upper.Tree().Top, lower.Tree().Top
+	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) {
+		return dst
+	}
+	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: limit * limit}
+	s.begin(len(lower.Tree().Nodes))
+	root := moved(&lr.Box, mesh.RootPlate(), &w.m)
+	w.push(ur.Ref, lr.Ref, &ur.Box, mesh.RootPlate(), &root)
+	var q [bvh.LeafMax]geom.Face
+	for {
+		up, lo, ok := w.next()
+		if !ok {
+			return dst
+		}
+		uf, un := up.Leaf()
+		lf, ln := lo.Leaf()
+		for j := range ln {
+			a, b, c := lower.LeafCorners(lf + j)
+			q[j] = geom.NewFace(pose.Apply(a), pose.Apply(b), pose.Apply(c))
+		}
+		for i := range un {
+			p := geom.NewFace(upper.LeafCorners(uf + i))
+			for j := range ln {
+				if d, pu, pl := geom.Faces(&p, &q[j], w.sq); d <= w.sq {
+					dst = append(dst, Pair{upper.LeafTriangle(uf + i), lower.LeafTriangle(lf + j), math.Sqrt(d), pu, pl})
+				}
+			}
+		}
+	}
+}
