@@ -3,8 +3,8 @@ package mesh
 import "gonum.org/v1/gonum/spatial/r3"
 
 // Loop is a border of a surface: a chain of edges that have one triangle each.
-// Where several borders touch in a vertex, each keeps to its own surface, so
-// they are not mixed up.
+// Where borders touch in a vertex they follow the surface around it: two plates
+// that touch have a border each, two holes that touch have one together.
 type Loop struct {
 	// Vertices along the border, the surface on the left seen from outside.
 	Vertices []VertexID

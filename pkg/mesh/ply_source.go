@@ -54,7 +54,7 @@ func (s *plyText) most(plyType) int { return (len(s.cur) + 1) / 2 }
 
 func (s *plyText) done() error {
 	if w := s.field(); w != nil {
-		return atLine(s.line, ErrCount, "found %s after the last value that the header names", quote(w))
+		return atLine(s.line, ErrSyntax, "found %s after the last value that the header names", quote(w))
 	}
 	return nil
 }
@@ -133,7 +133,7 @@ func (s *plyBinary) done() error { return nil }
 func (s *plyBinary) end() error {
 	for i := s.pos; i < len(s.data); i++ {
 		if c := s.data[i]; c != '\r' && c != '\n' {
-			return atByte(int64(s.pos), ErrCount, "%d bytes follow the last record that the header counts", s.left())
+			return atByte(int64(s.pos), ErrCount, "found %d bytes after the last record that the header counts", s.left())
 		}
 	}
 	return nil

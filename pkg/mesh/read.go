@@ -137,7 +137,7 @@ func decode(data []byte, o ReadOptions) (*Mesh, error) {
 	if len(data) > maxFileBytes {
 		return nil, nowhere(ErrFormat, "more than %d bytes, no scan is as large", maxFileBytes)
 	}
-	if len(bytes.TrimSpace(data)) == 0 {
+	if len(bytes.TrimSpace(newText(data).rest)) == 0 {
 		return nil, nowhere(ErrEmpty, "the file is empty")
 	}
 	format := o.Format
@@ -163,7 +163,7 @@ func decode(data []byte, o ReadOptions) (*Mesh, error) {
 		return nil, err
 	}
 	if len(b.tris) == 0 {
-		return nil, nowhere(ErrEmpty, "found a %v file with %d vertices but no faces", format, len(b.verts))
+		return nil, nowhere(ErrEmpty, "found %d vertices but no faces in the %v file", len(b.verts), format)
 	}
 	return &Mesh{verts: b.verts, tris: b.tris}, nil
 }

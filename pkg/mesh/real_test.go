@@ -83,3 +83,9 @@ func BenchmarkWeld(b *testing.B) {
 		})
 	}
 }
+
+func readShared(t testing.TB, name string) []byte {
+	data, err := os.ReadFile(sharedFile(t, name))
+	require.NoError(t, err)
+	return data
+}
