@@ -63,8 +63,8 @@ func In(err error) bool {
 
 // Join is one error for all faults, one a line, in order of file, line, column
 // and key; nil where there are none. Beyond [Most] it shows the first and says
-// how many were left out. The slice is not changed.
-func Join(all []*Fault) error {
+// how many were left out, which unlisted adds to. The slice is not changed.
+func Join(all []*Fault, unlisted int) error {
 	if len(all) == 0 {
 		return nil
 	}
@@ -76,7 +76,7 @@ func Join(all []*Fault) error {
 	for _, f := range sorted[:min(len(sorted), Most)] {
 		errs = append(errs, f)
 	}
-	if more := len(sorted) - Most; more > 0 {
+	if more := max(0, len(sorted)-Most) + unlisted; more > 0 {
 		errs = append(errs, fmt.Errorf("and %d more", more))
 	}
 	return errors.Join(errs...)

@@ -71,7 +71,7 @@ func Read(path string) (*Case, []Warning, error) {
 	if len(d.faults) == 0 {
 		d.checkFiles(c)
 	}
-	if err := faults.Join(d.faults); err != nil {
+	if err := faults.Join(d.faults, 0); err != nil {
 		return nil, nil, err
 	}
 	return c, warnings, nil
@@ -81,7 +81,7 @@ func Read(path string) (*Case, []Warning, error) {
 // folder is where the paths of the case start; no file is opened.
 func Parse(name string, data []byte) (*Case, []Warning, error) {
 	d, c, warnings := parse(name, data)
-	if err := faults.Join(d.faults); err != nil {
+	if err := faults.Join(d.faults, 0); err != nil {
 		return nil, nil, err
 	}
 	return c, warnings, nil
@@ -117,7 +117,7 @@ func parse(name string, data []byte) (*decoder, *Case, []Warning) {
 func (c *Case) Check() ([]Warning, error) {
 	k := checker{whole: true}
 	k.check(c)
-	if err := faults.Join(k.faults); err != nil {
+	if err := faults.Join(k.faults, 0); err != nil {
 		return nil, err
 	}
 	return k.sorted(), nil
