@@ -15,6 +15,7 @@ import (
 // mesh that is sound, can be welded, inspected, written and read back.
 func checkRead(t *testing.T, data []byte, format Format) {
 	o := ReadOptions{Unit: Millimetre, Format: format, Name: "fuzz"}
+	sniff(data)
 	m, err := Read(bytes.NewReader(data), o)
 	if err != nil {
 		var pe *ParseError

@@ -121,6 +121,8 @@ func TestWhatNoArchCanBe(t *testing.T) {
 		"a tooth":     {trough(t, 10), ServesNeither, "its largest side is 10 mm, a whole dental arch has 50 to 90 mm"},
 		"metres":      {trough(t, 60000), ServesNeither, "its largest side is 6e+04 mm"},
 		"closed":      {scaled(t, tetrahedron(t), 40), ServesEither, "it is closed"},
+		"a cast":      {with(t, trough(t, 60), soles()...), ServesEither, "it is closed"},
+		"with a hole": {with(t, trough(t, 60), soles()[1:]...), ServesEither, "it has holes, but no open side"},
 		"a flat film": {scaled(t, grid(t, 4), 15), ServesLower, "its borders run at the height of the surface"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -129,6 +131,16 @@ func TestWhatNoArchCanBe(t *testing.T) {
 			require.Contains(t, strings.Join(r.Arch.Reasons, "\n"), c.says)
 		})
 	}
+}
+
+// soles close the trough below.
+func soles() [][3]VertexID {
+	var tris [][3]VertexID
+	for i := range VertexID(40) {
+		outer, inner := 6*i, 6*i+5
+		tris = append(tris, [3]VertexID{outer, inner, outer + 6}, [3]VertexID{outer + 6, inner, inner + 6})
+	}
+	return tris
 }
 
 func scaled(t *testing.T, m *Mesh, f float64) *Mesh {

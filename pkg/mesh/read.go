@@ -69,6 +69,9 @@ const maxFileBytes = 2 << 30
 // ReadFile reads a scan from an STL, PLY or OBJ file. See [Read].
 func ReadFile(path string, o ReadOptions) (*Mesh, error) {
 	o.Name = path
+	if err := o.check(); err != nil {
+		return nil, err
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		var pe *os.PathError
@@ -105,8 +108,8 @@ func ReadFile(path string, o ReadOptions) (*Mesh, error) {
 func Read(r io.Reader, o ReadOptions) (*Mesh, error) { return read(r, 0, o) }
 
 func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
-	if !o.Unit.known() {
-		return nil, fmt.Errorf("%w: not given, and %s files do not say it: expected one of %s", ErrUnit, nameOr(o.Name, "scan"), unitNames())
+	if err := o.check(); err != nil {
+		return nil, err
 	}
 	var buf bytes.Buffer
 	if size < maxFileBytes {
@@ -126,11 +129,15 @@ func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
 	return m, nil
 }
 
-func nameOr(name, other string) string {
-	if name == "" {
-		return other
+func (o ReadOptions) check() error {
+	if o.Unit.known() {
+		return nil
 	}
-	return name
+	name := o.Name
+	if name == "" {
+		name = "the scan"
+	}
+	return wrap(ErrUnit, "not given for %s, and the file cannot say it; expected one of %s", name, unitNames())
 }
 
 func decode(data []byte, o ReadOptions) (*Mesh, error) {

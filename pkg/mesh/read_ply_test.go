@@ -202,6 +202,8 @@ func TestBinaryPLYFaults(t *testing.T) {
 		{"cut in a face", whole[:len(whole)-1], ErrCount, 0, start + 36, "3 values, but at most 2 are left"},
 		{"bytes too many", whole + "x", ErrCount, 0, start + 52, "found 1 bytes after the last record"},
 		{"corner out of range", plyFile(header, verts, []any{int32(3), int32(0), int32(3), int32(2)}), ErrIndexRange, 0, start + 44, "found 3"},
+		{"cut in an unknown property", plyFile(strings.Replace(header, "property list", "property list uchar double more\nproperty list", 1), verts, []any{uint8(9), int32(3)}), ErrCount, 0, start + 36 + 32, `list "more" is to have 9 values, but at most 0 are left`},
+		{"cut before a number", plyFile(strings.Replace(header, "property list", "property list uchar uchar more\nproperty list", 1), verts, []any{uint8(4), int32(3)}), ErrTruncated, 0, start + 36 + 36, "expected a value of 4 bytes, 0 are left"},
 		{"other byte order", strings.Replace(whole, "little", "big", 1), ErrCount, 0, start + 36 - 3, "5.0331648e+07 values"},
 	})
 }

@@ -120,9 +120,11 @@ func TestUnitsConvertToMillimetres(t *testing.T) {
 	}
 	_, err := Read(strings.NewReader(textOBJ), ReadOptions{Name: "a.obj"})
 	require.ErrorIs(t, err, ErrUnit)
-	require.ErrorContains(t, err, "a.obj files do not say it: expected one of mm, cm, m, inch, um")
+	require.ErrorContains(t, err, "not given for a.obj, and the file cannot say it; expected one of mm, cm, m, inch, um")
 	_, err = Read(strings.NewReader(textOBJ), ReadOptions{Unit: 77})
 	require.ErrorIs(t, err, ErrUnit)
+	_, err = ReadFile("none.stl", ReadOptions{})
+	require.ErrorIs(t, err, ErrUnit, "what is asked wrongly comes before what is not there")
 }
 
 func TestFilesThatCannotBeOpened(t *testing.T) {

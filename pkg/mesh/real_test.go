@@ -49,41 +49,6 @@ func TestRealArchesWeldToTheirDescription(t *testing.T) {
 	}
 }
 
-func BenchmarkReadSTL(b *testing.B) {
-	path := sharedFile(b, "upper.stl")
-	for _, weld := range []bool{false, true} {
-		name := "binary180k/read"
-		if weld {
-			name = "binary180k/read+weld"
-		}
-		b.Run(name, func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				m, err := ReadFile(path, ReadOptions{Unit: Millimetre})
-				require.NoError(b, err)
-				if weld {
-					m, _ = Weld(m, 0)
-				}
-				require.Equal(b, 179987, m.NumTriangles())
-			}
-		})
-	}
-}
-
-func BenchmarkWeld(b *testing.B) {
-	m, err := ReadFile(sharedFile(b, "upper.stl"), ReadOptions{Unit: Millimetre})
-	require.NoError(b, err)
-	for name, tol := range map[string]float64{"equal": 0, "within1um": 0.001} {
-		b.Run(name, func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				w, _ := Weld(m, tol)
-				require.Equal(b, 90376, w.NumVertices())
-			}
-		})
-	}
-}
-
 func readShared(t testing.TB, name string) []byte {
 	data, err := os.ReadFile(sharedFile(t, name))
 	require.NoError(t, err)
