@@ -88,6 +88,9 @@ func ReadFile(path string, o ReadOptions) (*Mesh, error) {
 	if info.IsDir() {
 		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("%w: found a directory, expected an STL, PLY or OBJ file", ErrFormat)}
 	}
+	if info.Size() > maxFileBytes {
+		return nil, &ParseError{File: path, Offset: -1, Err: tooLarge(info.Size())}
+	}
 	return read(f, info.Size(), o)
 }
 
@@ -112,9 +115,7 @@ func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
 		return nil, err
 	}
 	var buf bytes.Buffer
-	if size < maxFileBytes {
-		buf.Grow(int(size) + bytes.MinRead)
-	}
+	buf.Grow(int(size) + bytes.MinRead)
 	if _, err := buf.ReadFrom(io.LimitReader(r, maxFileBytes+1)); err != nil {
 		return nil, &ParseError{File: o.Name, Offset: int64(buf.Len()), Err: err}
 	}
@@ -127,6 +128,10 @@ func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
 		return nil, err
 	}
 	return m, nil
+}
+
+func tooLarge(bytes int64) error {
+	return wrap(ErrFormat, "found %d bytes, expected at most %d: no scan is as large", bytes, maxFileBytes)
 }
 
 func (o ReadOptions) check() error {
@@ -142,7 +147,7 @@ func (o ReadOptions) check() error {
 
 func decode(data []byte, o ReadOptions) (*Mesh, error) {
 	if len(data) > maxFileBytes {
-		return nil, nowhere(ErrFormat, "more than %d bytes, no scan is as large", maxFileBytes)
+		return nil, &ParseError{Offset: -1, Err: tooLarge(int64(len(data)))}
 	}
 	if len(bytes.TrimSpace(newText(data).rest)) == 0 {
 		return nil, nowhere(ErrEmpty, "the file is empty")

@@ -138,6 +138,11 @@ func TestFilesThatCannotBeOpened(t *testing.T) {
 	require.ErrorIs(t, err, ErrFormat)
 	require.ErrorContains(t, err, "found a directory")
 	path := filepath.Join(dir, "a.stl")
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	require.NoError(t, os.Truncate(path, 3<<30)) // a sparse file
+	_, err = ReadFile(path, o)
+	require.ErrorIs(t, err, ErrFormat)
+	require.ErrorContains(t, err, "found 3221225472 bytes, expected at most 2147483648")
 	for _, blank := range []string{"", " \n\n", "\xef\xbb\xbf"} {
 		require.NoError(t, os.WriteFile(path, []byte(blank), 0o600))
 		_, err = ReadFile(path, o)
