@@ -1,0 +1,334 @@
+package occlusion
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"sync"
+
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Options are how an examination is run; they never change what it finds.
+type Options struct {
+	// Workers is the number of goroutines, 0 for one a processor.
+	Workers int
+	// Progress, if not nil, is told how many frames are done. It is called from
+	// one goroutine at a time, with rising numbers, and not after the return.
+	Progress func(done, total int)
+}
+
+// frameChunk is the frames that one worker takes at a time: neighbours, whose
+// searches begin where the last one ended, and after which it looks for
+// cancellation, about every 50 ms.
+const frameChunk = 9
+
+// Examine takes the casts of a case through its movements.
+func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*Findings, error) {
+	set, err := settings(&c.Settings)
+	if err != nil {
+		return nil, err
+	}
+	e := &examination{c: c, casts: casts, set: set}
+	for _, f := range c.FoilsUm {
+		e.foils = append(e.foils, f/1000)
+	}
+	if e.guide, err = guidance(&c.Settings.Guidance, casts); err != nil {
+		return nil, err
+	}
+	f := &Findings{
+		Format: Format, Version: Version, Name: c.Name, Settings: c.Settings, Warnings: []string{},
+		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
+		Scans: Scans{Upper: scanInfo(casts.Upper), Lower: scanInfo(casts.Lower)},
+	}
+	if f.Settling, err = e.settling(ctx, o.Workers); err != nil {
+		return nil, err
+	}
+	if f.Centric, err = e.centric(); err != nil {
+		return nil, err
+	}
+	f.Excursions, err = e.excursions(ctx, o)
+	return f, err
+}
+
+type examination struct {
+	c     *casefile.Case
+	casts *Casts
+	set   kinematics.Settings
+	guide kinematics.Guidance // nil: by teeth
+	foils []float64           // mm
+}
+
+func how(m *casefile.Mount) string {
+	switch {
+	case m.Recorded != nil:
+		return "recorded"
+	case m.Matrix != nil:
+		return "matrix"
+	}
+	return "average"
+}
+
+func guidance(g *casefile.Guidance, casts *Casts) (kinematics.Guidance, error) {
+	switch g.By {
+	case casefile.ByTable:
+		if casts.Incisal == nil {
+			return nil, fmt.Errorf("%w: guidance by an incisal table needs landmarks.incisal_point", ErrLandmarks)
+		}
+		return kinematics.IncisalTable{IncisalPoint: *casts.Incisal, Inclination: degrees(g.InclinationDeg), Wings: degrees(g.WingsDeg), Pin: g.PinMM}, nil
+	case casefile.ByNone:
+		return kinematics.Free(degrees(g.OpeningDeg)), nil
+	}
+	return nil, nil
+}
+
+func scanInfo(c *Cast) ScanInfo {
+	r := mesh.Inspect(c.Mesh())
+	s := ScanInfo{
+		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
+		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,
+		DuplicateTriangles: r.DuplicateTriangles, DegenerateTriangles: r.DegenerateTriangles, Teeth: []dentition.ToothID{},
+	}
+	s.Teeth = append(s.Teeth, c.ByPart[1:]...)
+	return s
+}
+
+// incisal is where the incisal point is under a pose.
+func (e *examination) incisal(p kinematics.Pose) *Vec {
+	if e.casts.Incisal == nil {
+		return nil
+	}
+	v := vec(p.Apply(*e.casts.Incisal))
+	return &v
+}
+
+// overlapSeen is the distance, in mm, up to which the arches are compared for
+// overlap.
+const overlapSeen = 2.0
+
+// settling describes the given relation; nothing is moved.
+func (e *examination) settling(ctx context.Context, workers int) (Settling, error) {
+	s := Settling{How: "none", Pose: kinematics.Pose{}.Matrix()}
+	up, lo := e.casts.Upper.Arch, e.casts.Lower.Arch
+	for _, pair := range [2][2]*contact.Arch{{up, lo}, {lo, up}} {
+		d, err := contact.ClearanceMap(ctx, pair[0], pair[1], kinematics.Pose{}, overlapSeen, workers)
+		if err != nil {
+			return s, err
+		}
+		for _, x := range d {
+			s.OverlapBeforeUm = max(s.OverlapBeforeUm, -1000*x)
+		}
+	}
+	s.LargestOverlapUm = s.OverlapBeforeUm
+	return s, nil
+}
+
+// scratch is the memory of one worker.
+type scratch struct {
+	close   contact.CloserScratch
+	patch   contact.PatchScratch
+	clear   contact.ClearanceScratch
+	patches []contact.Patch
+	up, lo  []contact.Gap
+}
+
+// centric closes the casts with the condyles at rest.
+func (e *examination) centric() (Centric, error) {
+	var s scratch
+	touch, ok := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
+	if !ok {
+		return Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
+	}
+	if touch.AtLimit {
+		return Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", ErrSwapped, contact.OpeningMost.Degrees())
+	}
+	c := Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
+	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, touch.Pose, s.up, s.lo, &s.clear)
+	c.Teeth = []CentricTooth{}
+	add := func(cast *Cast, gaps []contact.Gap) {
+		for i, k := range cast.Parts {
+			if k == 0 {
+				continue
+			}
+			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * gaps[i].Dist, Foil: map[string]string{}}
+			for j, foil := range e.foils {
+				t.Foil[micrometres(e.c.FoilsUm[j])] = "free"
+				if gaps[i].Dist <= foil {
+					t.Foil[micrometres(e.c.FoilsUm[j])] = "holds"
+				}
+			}
+			c.Teeth = append(c.Teeth, t)
+		}
+	}
+	add(e.casts.Upper, s.up)
+	add(e.casts.Lower, s.lo)
+	return c, nil
+}
+
+func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }
+
+// excursions takes the casts through every movement.
+func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, error) {
+	type job struct {
+		excursion int
+		movement  kinematics.Movement
+		travel    float64
+	}
+	var jobs []job
+	out := make([]Excursion, len(e.c.Excursions))
+	for i, x := range e.c.Excursions {
+		m, err := kinematics.ParseMovement(string(x.Movement))
+		if err != nil {
+			return nil, err
+		}
+		out[i] = Excursion{Movement: m.String(), Findings: []Finding{}}
+		for _, t := range x.Travels() {
+			jobs = append(jobs, job{i, m, t})
+		}
+	}
+	frames := make([]*Frame, len(jobs))
+	scratches := make([]scratch, par.Workers(o.Workers))
+	report := progress(o.Progress, len(jobs))
+	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
+		for i := lo; i < hi; i++ {
+			f, err := e.frame(jobs[i].movement, jobs[i].travel, &scratches[worker])
+			if err != nil {
+				return fmt.Errorf("%v movement at %g mm: %w", jobs[i].movement, jobs[i].travel, err)
+			}
+			frames[i] = f
+		}
+		report(hi - lo)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i, f := range frames {
+		x := &out[jobs[i].excursion]
+		switch {
+		case x.EndedMM != nil:
+		case f == nil:
+			t := jobs[i].travel
+			x.EndedMM, x.Ended = &t, "from here on the casts no longer meet"
+		default:
+			x.Frames = append(x.Frames, *f)
+		}
+	}
+	for i := range out {
+		out[i].Frames = append([]Frame{}, out[i].Frames...)
+	}
+	return out, nil
+}
+
+// progress makes a counter that calls f in order.
+func progress(f func(done, total int), total int) func(n int) {
+	if f == nil {
+		return func(int) {}
+	}
+	var mu sync.Mutex
+	done := 0
+	return func(n int) {
+		mu.Lock()
+		defer mu.Unlock()
+		done += n
+		f(done, total)
+	}
+}
+
+// frame is the casts at one travel of a movement; nil where they do not meet.
+func (e *examination) frame(m kinematics.Movement, travel float64, s *scratch) (*Frame, error) {
+	st, err := e.set.Station(m, travel)
+	if err != nil {
+		return nil, err
+	}
+	touch, ok := e.casts.Closer.Close(st.Base(), &s.close)
+	f := &Frame{TravelMM: travel}
+	var pose kinematics.Pose
+	overlap := false
+	switch {
+	case e.guide != nil:
+		opening, err := e.guide.Opening(st)
+		if err != nil {
+			return nil, err
+		}
+		pose, f.OpeningDeg = st.Pose(opening), opening.Degrees()
+		if overlap = ok && touch.Opening > opening; overlap {
+			x := e.touch(&touch)
+			f.Interference = &Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(), HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
+		}
+	case !ok:
+		return nil, nil
+	default:
+		pose, f.OpeningDeg = touch.Pose, touch.Opening.Degrees()
+		x := e.touch(&touch)
+		f.Carrier, overlap = &x, touch.AtLimit
+	}
+	f.Pose, f.IncisalPoint = pose.Matrix(), e.incisal(pose)
+	f.Contacts = e.contacts(pose, overlap, s)
+	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, pose, s.up, s.lo, &s.clear)
+	f.ClearanceMM = make(map[string]float64, len(s.up)+len(s.lo))
+	for _, side := range [2]struct {
+		cast *Cast
+		gaps []contact.Gap
+	}{{e.casts.Upper, s.up}, {e.casts.Lower, s.lo}} {
+		for i, k := range side.cast.Parts {
+			name := side.cast.Jaw.String()
+			if k > 0 {
+				name = side.cast.ByPart[k].String()
+			}
+			f.ClearanceMM[name] = side.gaps[i].Dist
+		}
+	}
+	return f, nil
+}
+
+// way is how far the touching point of the lower arch moves, in mm, when the jaw
+// turns on its hinge by an angle.
+func way(t *contact.Closing, st kinematics.Station, angle float64) float64 {
+	q := st.Base().Inverse().Apply(t.Point)
+	return 2 * math.Hypot(q.Y, q.Z) * math.Sin(math.Abs(angle)/2)
+}
+
+func (e *examination) touch(t *contact.Closing) Touch {
+	return Touch{Upper: Part(e.casts.Upper.Tooth(t.Upper)), Lower: Part(e.casts.Lower.Tooth(t.Lower)), PointMM: vec(t.Point)}
+}
+
+// contacts lists the contacts under a pose of the lower arch.
+func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) []Contact {
+	s.patches = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
+	out := make([]Contact, len(s.patches))
+	for i, p := range s.patches {
+		up, lo := e.casts.Upper.Tooth(p.Upper), e.casts.Lower.Tooth(p.Lower)
+		out[i] = Contact{
+			Upper: Part(up), Lower: Part(lo),
+			PointMM: vec(p.Point), CentreMM: vec(p.Centre), Normal: vec(r3.Scale(-1, p.UpperNormal)),
+			AreaMM2: p.Area, GapUm: 1000 * p.Gap, OverlapUm: 1000 * p.Depth,
+			FoilUm: e.c.FoilsUm[slices.Index(e.foils, p.Foil)],
+			InclineDeg: Incline{
+				Upper: incline(p.UpperNormal, e.casts.Upper.Axes, up, kinematics.Pose{}),
+				Lower: incline(p.LowerNormal, e.casts.Lower.Axes, lo, pose),
+			},
+		}
+	}
+	return out
+}
+
+// incline is the angle in degrees between a normal and the long axis of a tooth
+// that stands under a pose, nil where the axis is not known.
+func incline(n r3.Vec, axes map[dentition.ToothID]r3.Vec, t dentition.ToothID, pose kinematics.Pose) *float64 {
+	axis, ok := axes[t]
+	if !ok {
+		return nil
+	}
+	axis = pose.Rotate(axis)
+	a := math.Atan2(r3.Norm(r3.Cross(n, axis)), r3.Dot(n, axis)) * 180 / math.Pi
+	return &a
+}

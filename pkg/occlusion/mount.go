@@ -1,0 +1,113 @@
+package occlusion
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/golang/geo/s1"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+var infinity = math.Inf(1)
+
+// ErrLandmarks says that the average mounting lacks its points.
+var ErrLandmarks = errors.New("mount.average has no points")
+
+// mount finds the motion scan → articulator and the incisal point.
+func (c *Casts) mount(of *casefile.Case, upper, lower *Scan) error {
+	up := r3.Sub(upper.Mesh.Bounds().Center(), lower.Mesh.Bounds().Center())
+	var m kinematics.Mounting
+	incisal := of.Landmarks.IncisalPoint
+	switch {
+	case of.Mount.Recorded != nil:
+		r := of.Mount.Recorded
+		m = kinematics.RecordedAxis{RightCondyle: r.RightCondyle.Vec(), LeftCondyle: r.LeftCondyle.Vec(), Reference: r.ReferencePoint.Vec(), Up: up}
+	case of.Mount.Matrix != nil:
+		m = kinematics.Matrix(*of.Mount.Matrix)
+	default:
+		a := of.Mount.Average
+		points, err := c.landmarks(a, lower)
+		if err != nil {
+			return err
+		}
+		if incisal == nil {
+			incisal = &points[0]
+		}
+		m = kinematics.Average{
+			IncisalPoint: points[0].Vec(), RightMolar: points[1].Vec(), LeftMolar: points[2].Vec(), Up: up,
+			Intercondylar: of.Settings.IntercondylarMM, CondyleToIncisal: a.CondyleToIncisalMM,
+			Balkwill: degrees(a.BalkwillDeg), PlaneTilt: degrees(a.PlaneTiltDeg),
+		}
+	}
+	pose, err := m.Mount()
+	if err != nil {
+		return fmt.Errorf("%w: mounting: %w; if the points are right, the upper and lower scans may be exchanged", ErrSwapped, err)
+	}
+	c.Mount = pose
+	if incisal != nil {
+		p := pose.Apply(incisal.Vec())
+		c.Incisal = &p
+	}
+	return nil
+}
+
+// landmarks is the incisal point and the right and left molar points, given or
+// found on the labelled lower arch.
+func (c *Casts) landmarks(a *casefile.Average, lower *Scan) ([3]casefile.Point, error) {
+	if a.IncisalPoint != nil {
+		return [3]casefile.Point{*a.IncisalPoint, *a.RightMolar, *a.LeftMolar}, nil
+	}
+	if lower.Labels == nil {
+		return [3]casefile.Point{}, fmt.Errorf("%w: give incisal_point, right_molar and left_molar, or labels of the lower arch to find them on", ErrLandmarks)
+	}
+	p, err := mountingPoints(lower)
+	if err != nil {
+		return p, fmt.Errorf("%w: they cannot be found on the labelled lower arch: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, err)
+	}
+	c.Found = true
+	return p, nil
+}
+
+func degrees(d float64) s1.Angle { return s1.Angle(d) * s1.Degree }
+
+// settings turns the settings of a case into those of package kinematics.
+func settings(s *casefile.Settings) (kinematics.Settings, error) {
+	right, err := side(&s.Right)
+	if err != nil {
+		return kinematics.Settings{}, fmt.Errorf("settings.right: %w", err)
+	}
+	left, err := side(&s.Left)
+	if err != nil {
+		return kinematics.Settings{}, fmt.Errorf("settings.left: %w", err)
+	}
+	return kinematics.Settings{Intercondylar: s.IntercondylarMM, Right: right, Left: left}, nil
+}
+
+func side(s *casefile.Side) (kinematics.Side, error) {
+	path, err := condylarPath(s)
+	return kinematics.Side{
+		Path:           path,
+		SideShiftAngle: degrees(s.SideShiftAngleDeg),
+		ImmediateShift: s.ImmediateSideShiftMM, ShiftTravel: s.SideShiftTravelMM,
+		WorkingBack: degrees(s.LaterotrusionBackDeg), WorkingUp: degrees(s.LaterotrusionUpDeg),
+	}, err
+}
+
+func condylarPath(s *casefile.Side) (kinematics.CondylarPath, error) {
+	h := degrees(s.CondylarInclinationDeg)
+	switch p := s.Path; {
+	case p == nil:
+		return kinematics.Straight(h)
+	case p.PointsMM != nil:
+		points := make([]kinematics.PathPoint, len(p.PointsMM))
+		for i, q := range p.PointsMM {
+			points[i] = kinematics.PathPoint{Forward: q[0], Down: q[1]}
+		}
+		return kinematics.Recorded(points)
+	default:
+		return kinematics.Arc(p.ArcRadiusMM, h)
+	}
+}
