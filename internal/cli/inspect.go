@@ -1,0 +1,82 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/spf13/cobra"
+)
+
+// inspected is one file's entry in the JSON form of inspect.
+type inspected struct {
+	File   string      `json:"file"`
+	Unit   mesh.Unit   `json:"unit"`
+	Merged int         `json:"welded_corners"` // corners that welding joined
+	Report mesh.Report `json:"report"`
+}
+
+func newInspect() *cobra.Command {
+	var asJSON bool
+	var unit string
+	c := &cobra.Command{
+		Use:   "inspect FILE...",
+		Short: "Report the health of scans",
+		Long: `inspect reads scans (STL, PLY, OBJ), joins corners at equal places, and reports
+what is wrong with the surfaces and whether each can serve as an upper or lower
+arch. A scan that is ugly but measurable is measured all the same.`,
+		Example: "  cusptrace inspect --units mm upper.stl lower.stl",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if unit == "" {
+				return usageError{errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")}
+			}
+			u, err := mesh.ParseUnit(unit)
+			if err != nil {
+				return usageError{fmt.Errorf("--units: %w", err)}
+			}
+			return inspect(args, u, asJSON, c.OutOrStdout())
+		},
+	}
+	c.Flags().StringVar(&unit, "units", "", "unit of the files: mm, cm, m, inch or um (required)")
+	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	return c
+}
+
+func inspect(files []string, u mesh.Unit, asJSON bool, w io.Writer) error {
+	all := make([]inspected, 0, len(files))
+	var errs []error
+	for _, name := range files {
+		raw, err := mesh.ReadFile(name, mesh.ReadOptions{Unit: u})
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		m, _ := mesh.Weld(raw, 0)
+		if err := mesh.CheckSize(m, u); err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", name, err))
+			continue
+		}
+		all = append(all, inspected{File: name, Unit: u, Merged: raw.NumVertices() - m.NumVertices(), Report: mesh.Inspect(m)})
+	}
+	if err := errors.Join(errs...); err != nil {
+		return err
+	}
+	if asJSON {
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		return e.Encode(all)
+	}
+	for i, x := range all {
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "%s (read in %v, %d equal corners joined)\n", x.File, x.Unit, x.Merged)
+		if err := x.Report.WriteText(w); err != nil {
+			return err
+		}
+	}
+	return nil
+}
