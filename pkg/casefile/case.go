@@ -8,6 +8,7 @@ package casefile
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"path/filepath"
 
@@ -82,6 +83,9 @@ type Point [3]float64
 
 // Vec is the point as a vector.
 func (p Point) Vec() r3.Vec { return r3.Vec{X: p[0], Y: p[1], Z: p[2]} }
+
+// String is the point as files write it.
+func (p Point) String() string { return fmt.Sprintf("[%g, %g, %g]", p[0], p[1], p[2]) }
 
 // Mount says where the scans stand in the articulator. Exactly one of its
 // fields is set.

@@ -25,15 +25,21 @@ type checker struct {
 	places map[string]place
 	// whole says that every value could be read.
 	whole bool
-	// known holds the keys whose faults are known already.
+	// known holds the keys that are known to be wrong; neither they nor what is
+	// under them is faulted again.
 	known    map[string]bool
 	faults   []*Fault
 	warnings []Warning
 }
 
 func (k *checker) fault(key string, kind error, format string, args ...any) {
-	if k.known[key] {
-		return
+	for above := key; ; above = parent(above) {
+		if k.known[above] {
+			return
+		}
+		if above == "" {
+			break
+		}
 	}
 	f := fault(kind, format, args...)
 	p := placeOf(k.places, key)
@@ -59,7 +65,9 @@ func (k *checker) check(c *Case) {
 	k.scans(c)
 	k.mount(c)
 	k.settings(c)
-	k.excursions(c)
+	if len(k.faults) == 0 {
+		k.excursions(c)
+	}
 }
 
 // value checks a value against the rule of its field and goes down into it.
@@ -113,8 +121,8 @@ func (k *checker) fields(key string, v reflect.Value) {
 	all := fields(v.Type())
 	if g, ok := v.Interface().(Guidance); ok {
 		all = guidanceFields(g.By)
-		if other := (Guidance{By: g.By}); len(all) == 1 && g != other {
-			k.fault(key, ErrConflict, "numbers have no meaning with by: %s", g.By)
+		if slices.Contains(all[0].rule.enum, string(g.By)) {
+			k.otherGuidance(key, g)
 		}
 	}
 	for _, f := range all {
@@ -127,20 +135,32 @@ func (k *checker) fields(key string, v reflect.Value) {
 	}
 }
 
+// otherGuidance checks that a guidance has no numbers of another kind.
+func (k *checker) otherGuidance(key string, g Guidance) {
+	own := guidanceFields(g.By)
+	v := reflect.ValueOf(g)
+	for _, f := range fields(v.Type()) {
+		if !slices.ContainsFunc(own, func(o field) bool { return o.key == f.key }) && !v.Field(f.index).IsZero() {
+			k.fault(join(key, f.key), ErrConflict, "has no meaning with by: %s, must be 0", g.By)
+		}
+	}
+}
+
 func (k *checker) list(key string, v reflect.Value, r rule) {
 	if n := v.Len(); n < r.minItems || n > r.maxItems {
 		if n == 0 {
 			k.fault(key, ErrRange, "an empty list, must hold at least %d", r.minItems)
 		} else {
-			k.fault(key, ErrRange, "%d items, must be %d to %d", n, r.minItems, r.maxItems)
+			k.fault(key, ErrRange, "a list of %d, must hold %d to %d", n, r.minItems, r.maxItems)
 		}
 		return
 	}
 	seen := map[any]bool{}
 	for i := range v.Len() {
 		x := v.Index(i)
+		before := len(k.faults)
 		k.value(item(key, i), x, r)
-		if r.unique && seen[x.Interface()] {
+		if r.unique && seen[x.Interface()] && len(k.faults) == before {
 			k.fault(item(key, i), ErrDuplicate, "%v", x.Interface())
 		}
 		if x.Comparable() {
@@ -154,7 +174,7 @@ func (k *checker) number(key string, x float64, r rule) {
 	case !finite(x):
 		k.fault(key, ErrRange, "%g, must be a finite number", x)
 	case !r.bounded() && math.Abs(x) > largest:
-		k.fault(key, ErrRange, "%g, must be within ±%g", x, largest)
+		k.fault(key, ErrRange, "%g, must be within ±%g mm", x, largest)
 	case x < r.min || x > r.max || r.openMin && x == r.min:
 		k.fault(key, ErrRange, "%g, must be %s", x, r.possible(key))
 	case x < r.usualMin || x > r.usualMax:

@@ -109,7 +109,7 @@ func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
 		d.places[key] = place{t.Position.Line, t.Position.Column}
 	}
 	if n.Type() == ast.NullType {
-		d.fault(n, key, fault(ErrType, "no value, must be %s or the key left out", wanted(v.Type(), r)))
+		d.fault(n, key, fault(ErrType, "no value, must be %s", wanted(v.Type(), key, r)))
 		return
 	}
 	switch into := v.Addr().Interface().(type) {
@@ -240,7 +240,7 @@ func names(known []field) []string {
 // unknown keeps the fault of a key that is none of the known ones.
 func (d *decoder) unknown(e *ast.MappingValueNode, above string, known []string) {
 	name := e.Key.GetToken().Value
-	f := fault(ErrUnknownKey, "known here: %s", orList(known))
+	f := fault(ErrUnknownKey, "here may stand %s", orList(known))
 	if near := nearest(name, known); near != "" {
 		f = fault(ErrUnknownKey, "did you mean %s?", near)
 	}
@@ -252,9 +252,11 @@ func (d *decoder) guidance(n ast.Node, key string, into *Guidance) {
 	all := fields(reflect.TypeFor[Guidance]())
 	by := all[0]
 	*into = Guidance{}
-	for _, e := range d.entries(n, key, reflect.TypeFor[Guidance]()) {
+	// A first look only for by; what is wrong is found again below.
+	first := decoder{anchors: d.anchors, places: map[string]place{}}
+	for _, e := range first.entries(n, key, reflect.TypeFor[Guidance]()) {
 		if e.Key.GetToken().Value == by.key {
-			d.value(e.Value, join(key, by.key), reflect.ValueOf(&into.By).Elem(), by.rule)
+			first.value(e.Value, by.key, reflect.ValueOf(&into.By).Elem(), by.rule)
 		}
 	}
 	*into = defaultGuidance(into.By)
@@ -267,7 +269,7 @@ func (d *decoder) guidance(n ast.Node, key string, into *Guidance) {
 	for _, f := range d.faults[before:] {
 		i := slices.IndexFunc(all, func(g field) bool { return f.Key == join(key, g.key) })
 		if i >= 0 && errIs(f, ErrUnknownKey) {
-			f.Err = fault(ErrConflict, "has no meaning with by: %s, where there are %s", into.By, orList(names(known))).Err
+			f.Err = fault(ErrConflict, "has no meaning with by: %s", into.By).Err
 		}
 	}
 }
@@ -301,12 +303,12 @@ func (d *decoder) list(n ast.Node, key string, v reflect.Value, r rule) {
 	}
 	if v.Kind() == reflect.Array {
 		if len(s.Values) != v.Len() {
-			d.fault(n, key, fault(ErrType, "a list of %d, must be %s", len(s.Values), wanted(v.Type(), r)))
+			d.fault(n, key, fault(ErrType, "a list of %d, must be %s", len(s.Values), wanted(v.Type(), key, r)))
 			return
 		}
 	} else {
 		if len(s.Values) > r.maxItems {
-			d.fault(n, key, fault(ErrRange, "%d items, must be at most %d", len(s.Values), r.maxItems))
+			d.fault(n, key, fault(ErrRange, "a list of %d, must hold at most %d", len(s.Values), r.maxItems))
 			return
 		}
 		v.Set(reflect.MakeSlice(v.Type(), len(s.Values), len(s.Values)))
@@ -365,14 +367,14 @@ func (d *decoder) number(n ast.Node, key string, t reflect.Type, r rule) (float6
 
 // wrong keeps the fault of a value of the wrong type.
 func (d *decoder) wrong(n ast.Node, key string, t reflect.Type, r rule) {
-	d.fault(n, key, fault(ErrType, "%s, must be %s", found(n), wanted(t, r)))
+	d.fault(n, key, fault(ErrType, "%s, must be %s", found(n), wanted(t, key, r)))
 }
 
 // found says what a node is.
 func found(n ast.Node) string {
 	switch m := n.(type) {
 	case *ast.MappingNode, *ast.MappingValueNode:
-		return "keys and values"
+		return "a mapping"
 	case *ast.SequenceNode:
 		return "a list"
 	case *ast.StringNode:
@@ -393,7 +395,7 @@ func found(n ast.Node) string {
 }
 
 // wanted says what a value of the type is in a file.
-func wanted(t reflect.Type, r rule) string {
+func wanted(t reflect.Type, key string, r rule) string {
 	if len(r.enum) > 0 && t.Kind() == reflect.String {
 		return orList(r.enum)
 	}
@@ -416,18 +418,21 @@ func wanted(t reflect.Type, r rule) string {
 	}
 	switch t.Kind() {
 	case reflect.Pointer:
-		return wanted(t.Elem(), r)
+		return wanted(t.Elem(), key, r)
 	case reflect.Float64:
 		if r.bounded() {
-			return "a number in decimal, " + r.possible("")
+			return "a decimal number, " + r.possible(key)
 		}
-		return "a number in decimal"
+		return "a decimal number"
 	case reflect.String:
 		return "text (in quotes, if it looks like something else)"
 	case reflect.Slice:
 		return "a list"
 	case reflect.Map:
-		return "teeth and values"
+		return `a mapping of teeth such as {"16": holds}`
 	}
-	return "keys and values"
+	if t.Kind() == reflect.Struct {
+		return "a mapping of " + orList(keys(t))
+	}
+	return "a mapping"
 }

@@ -60,7 +60,7 @@ func document(data []byte) (ast.Node, *faults.Fault) {
 			continue
 		}
 		if root != nil {
-			return nil, at(fault(ErrSyntax, "a second document, a case file holds one"), d.Body.GetToken())
+			return nil, at(fault(ErrSyntax, "a second document, a case file holds one"), start(d.Body))
 		}
 		root = d.Body
 	}

@@ -108,7 +108,7 @@ func (r rule) usual(key string) string { return num(r.usualMin) + " to " + num(r
 
 // unit is the unit that a key ends in.
 func unit(key string) string {
-	key, _, _ = strings.Cut(key, "[")
+	key = strings.TrimRight(key, "[]0123456789")
 	switch {
 	case strings.HasSuffix(key, "_deg"):
 		return " degrees"

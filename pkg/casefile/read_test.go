@@ -1,18 +1,290 @@
 package casefile_test
 
 import (
+	"bytes"
+	"encoding/json"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/cusptrace/cusptrace/internal/faults"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
+const scans = "upper: {scan: u.stl}\nlower: {scan: l.stl}\n"
+
+func parse(t testing.TB, text string) *casefile.Case {
+	t.Helper()
+	c, _, err := casefile.Parse("c.yaml", []byte(text))
+	require.NoError(t, err)
+	return c
+}
+
+func withScans() *casefile.Case {
+	c := casefile.Default()
+	c.Dir, c.Upper.Scan, c.Lower.Scan = ".", "u.stl", "l.stl"
+	return c
+}
+
+// The defaults are the numbers of the model's example.
 func TestOnlyScansNeeded(t *testing.T) {
-	c, w, err := casefile.Parse("c.yaml", []byte("upper: {scan: u.stl}\nlower: {scan: l.stl}\n"))
+	c, w, err := casefile.Parse("c.yaml", []byte(scans))
 	require.NoError(t, err)
 	require.Empty(t, w)
-	want := casefile.Default()
-	want.Dir, want.Upper.Scan, want.Lower.Scan = ".", "u.stl", "l.stl"
-	require.Equal(t, want, c)
+	require.Equal(t, withScans(), c)
+
+	side := casefile.Side{CondylarInclinationDeg: 33, SideShiftAngleDeg: 10, ImmediateSideShiftMM: 0, SideShiftTravelMM: 0.5}
+	require.Equal(t, &casefile.Case{
+		Dir:   ".",
+		Upper: casefile.Arch{Scan: "u.stl"}, Lower: casefile.Arch{Scan: "l.stl"},
+		Units: mesh.Millimetre,
+		Mount: casefile.Mount{Average: &casefile.Average{CondyleToIncisalMM: 105, BalkwillDeg: 22, PlaneTiltDeg: 0}},
+		Settings: casefile.Settings{
+			IntercondylarMM: 110, ReferencePlane: casefile.OcclusalPlane, Right: side, Left: side,
+			Guidance: casefile.Guidance{By: casefile.ByTeeth},
+		},
+		Settle: casefile.SettleRest,
+		Excursions: []casefile.Excursion{
+			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
+		},
+		FoilsUm: []float64{8, 40},
+	}, c)
+}
+
+func TestFullExample(t *testing.T) {
+	c, w, err := casefile.Parse("cases/demo.yaml", []byte(examples(t)[1]))
+	require.NoError(t, err)
+	require.Empty(t, w)
+	require.Equal(t, "cases", c.Dir)
+	require.Equal(t, "Demo, first visit", c.Name)
+	require.Equal(t, casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}, c.Lower)
+	require.Equal(t, &casefile.Point{-26.5, -2, -1.2}, c.Mount.Average.RightMolar)
+	require.Equal(t, 36.0, c.Settings.Right.CondylarInclinationDeg)
+	require.Equal(t, 15.0, c.Settings.Right.Path.ArcRadiusMM)
+	left := c.Settings.Left
+	require.Equal(t, casefile.FromInclination, left.SideShiftAngleFrom)
+	require.Equal(t, [2]float64{3.9, 3.1}, left.Path.PointsMM[2])
+	require.Equal(t, left.CondylarInclinationDeg/8+12, left.SideShiftAngleDeg)
+	require.Equal(t, []casefile.Excursion{{Movement: casefile.Right, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1}}, c.Excursions)
+	require.Equal(t, casefile.LightDrag, c.Record.Foil[15])
+	require.Equal(t, []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 26, Lower: 36}, {Upper: 25, Lower: 36}}, c.Record.Marks.Centric)
+	require.NotNil(t, c.Record.Marks.Protrusive, "looked, and saw none")
+	require.Empty(t, c.Record.Marks.Protrusive)
+	require.Equal(t, []dentition.ToothID{24, 25}, c.Restore)
+}
+
+func TestWaysToWriteTheSame(t *testing.T) {
+	for name, text := range map[string]string{
+		"JSON":             `{"upper":{"scan":"u.stl"},"lower":{"scan":"l.stl"},"foils_um":[8,40]}`,
+		"indented JSON":    "{\n\t\"upper\": {\n\t\t\"scan\": \"u.stl\"\n\t},\n\t\"lower\": {\"scan\": \"l.stl\"}\n}\n",
+		"BOM":              "\ufeff" + scans,
+		"CRLF":             strings.ReplaceAll(scans, "\n", "\r\n"),
+		"comments":         "# a\n" + scans + "# b",
+		"no final newline": strings.TrimSuffix(scans, "\n"),
+		"document marks":   "%YAML 1.2\n---\n" + scans + "...\n",
+		"numbers":          scans + "settings: {intercondylar_mm: +1.10e2, right: {condylar_inclination_deg: 033., side_shift_travel_mm: .5}}\nfoils_um: [8.0e0, 4E+1]\n",
+		"settle true":      scans + "settle: true\n",
+		"block":            "upper:\n  scan: >-\n    u.stl\nlower:\n  scan: |-\n    l.stl\n",
+	} {
+		require.Equal(t, withScans(), parse(t, text), name)
+	}
+	require.Equal(t, casefile.SettleNone, parse(t, scans+"settle: false\n").Settle)
+	require.Equal(t, mesh.Inch, parse(t, scans+"units: in\n").Units)
+
+	c := parse(t, scans+"settings: {right: &side {condylar_inclination_deg: 40}, left: *side}\nrestore: [\"24\", 25]\n")
+	require.Equal(t, 40.0, c.Settings.Left.CondylarInclinationDeg)
+	require.Equal(t, 10.0, c.Settings.Left.SideShiftAngleDeg)
+	require.Equal(t, []dentition.ToothID{24, 25}, c.Restore)
+	require.Equal(t, &casefile.Record{FoilUm: 8}, parse(t, scans+"record: {}\n").Record)
+	require.Equal(t, casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}, parse(t, scans+"settings: {guidance: {by: table}}\n").Settings.Guidance)
+	require.Equal(t, casefile.Guidance{By: casefile.ByNone, OpeningDeg: 0}, parse(t, scans+"settings: {guidance: {opening_deg: 0, by: free}}\n").Settings.Guidance)
+}
+
+// The 1926 formula L = H/8 + 12, exact.
+func TestSideShiftFormula(t *testing.T) {
+	for h, want := range map[float64]float64{0: 12, 10: 13.25, 16: 14, 20: 14.5, 25: 15.125, 30: 15.75, 33: 16.125, 35: 16.375, 40: 17, 45: 17.625, 50: 18.25, 60: 19.5} {
+		require.Equal(t, want, casefile.SideShiftFormula(h))
+	}
+	c := parse(t, scans+"settings: {left: {side_shift_angle_from: condylar_inclination}, right: {condylar_inclination_deg: 40, side_shift_angle_from: condylar_inclination}}\n")
+	require.Equal(t, 16.125, c.Settings.Left.SideShiftAngleDeg)
+	require.Equal(t, 17.0, c.Settings.Right.SideShiftAngleDeg)
+}
+
+func TestDerivedValues(t *testing.T) {
+	c := parse(t, scans+"mount: {recorded: {right_condyle: [-52, 3, 0], left_condyle: [52, 3, 0], reference_point: [0, -80, 0]}}\n")
+	require.Equal(t, 104.0, c.Settings.IntercondylarMM)
+	require.Nil(t, c.Mount.Average)
+
+	// The first 5 mm of these lines are one of 3-4-5.
+	for _, points := range []string{"[[0, 0], [4, 3], [9, 5]]", "[[0, 0], [8, 6], [9, 7]]", "[[0, 0], [0.4, 0.3], [8, 6]]"} {
+		c = parse(t, scans+"settings: {left: {side_shift_angle_from: condylar_inclination, path: {points_mm: "+points+"}}}\n")
+		h := math.Atan2(3, 4) * 180 / math.Pi
+		require.InDelta(t, h, c.Settings.Left.CondylarInclinationDeg, 1e-12)
+		require.InDelta(t, h/8+12, c.Settings.Left.SideShiftAngleDeg, 1e-12)
+		require.Equal(t, 33.0, c.Settings.Right.CondylarInclinationDeg)
+	}
+	short := casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {1, 1}}}
+	require.InDelta(t, 45, short.InclinationDeg(), 1e-12)
+	require.Zero(t, (&casefile.CondylarPath{}).InclinationDeg())
+}
+
+func TestTravels(t *testing.T) {
+	e := casefile.Excursion{MaxMM: 8, StepMM: 0.1}
+	got := e.Travels()
+	require.Len(t, got, 81)
+	require.Equal(t, []float64{0, 0.1, 0.2, 0.3}, got[:4], "rounded once")
+	require.Equal(t, 8.0, got[80])
+
+	require.Equal(t, []float64{0, 0.75, 1.5, 2}, casefile.Excursion{MaxMM: 2, StepMM: 0.75}.Travels())
+	require.Equal(t, []float64{0, 2}, casefile.Excursion{MaxMM: 2, StepMM: 2}.Travels())
+	require.Equal(t, []float64{0, 2}, casefile.Excursion{MaxMM: 2, StepMM: 3}.Travels())
+	for _, n := range []int{1, 2, 3, 7, 80, 81, 9999} {
+		e := casefile.Excursion{MaxMM: 8, StepMM: 8 / float64(n)}
+		got := e.Travels()
+		require.Len(t, got, n+1)
+		for i, x := range got {
+			require.InDelta(t, float64(i)*e.StepMM, x, 1e-12)
+		}
+	}
+}
+
+func TestPaths(t *testing.T) {
+	c := casefile.Case{Dir: "cases"}
+	require.Equal(t, filepath.Join("cases", "scans", "u.stl"), c.Path("scans/u.stl"))
+	abs, err := filepath.Abs("u.stl")
+	require.NoError(t, err)
+	require.Equal(t, abs, c.Path(abs))
+}
+
+func TestReadFiles(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "case.yaml")
+	put := func(name, text string) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
+	}
+	put("case.yaml", "upper: {scan: upper.stl, labels: upper.json}\nlower: {scan: lower.stl}\n")
+	put("upper.stl", "x")
+	put("lower.stl", "x")
+	put("upper.json", "x")
+	c, w, err := casefile.Read(path)
+	require.NoError(t, err)
+	require.Empty(t, w)
+	require.Equal(t, dir, c.Dir)
+
+	fails := func(path, want string, kind error) {
+		t.Helper()
+		c, w, err := casefile.Read(path)
+		require.EqualError(t, err, want)
+		require.ErrorIs(t, err, kind)
+		require.True(t, faults.In(err))
+		require.Nil(t, c)
+		require.Nil(t, w)
+	}
+	fails(dir, dir+": cannot read: a folder, must be a case file", casefile.ErrFile)
+	_, _, err = casefile.Read(filepath.Join(dir, "none.yaml"))
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	require.ErrorIs(t, err, casefile.ErrFile)
+	require.True(t, strings.HasPrefix(err.Error(), filepath.Join(dir, "none.yaml")+": cannot read: "), err)
+
+	put("case.yaml", "upper: {scan: uper.stl}\nlower: {scan: low/lower.stl, labels: .}\n")
+	_, _, err = casefile.Read(path)
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	require.ErrorContains(t, err, path+":1:15: upper.scan: cannot read: \"uper.stl\": ")
+	require.ErrorContains(t, err, `; did you mean "upper.stl"?`)
+	require.ErrorContains(t, err, path+":2:15: lower.scan: cannot read: \"low/lower.stl\": ")
+	require.ErrorContains(t, err, path+`:2:38: lower.labels: cannot read: "." is a folder, must be a file`)
+
+	put("case.yaml", strings.Repeat("#", 1<<20+1))
+	fails(path, path+": not a case file: 1048577 bytes, a case file has at most 1048576", casefile.ErrSyntax)
+	_, _, err = casefile.Parse("c.yaml", make([]byte, 1<<20+1))
+	require.ErrorIs(t, err, casefile.ErrSyntax)
+	put("case.yaml", "")
+	fails(path, path+": not a case file: the file is empty, it must at least name the scans: upper: {scan: …} and lower: {scan: …}", casefile.ErrSyntax)
+}
+
+// A fault can be taken apart by programs.
+func TestFaultFields(t *testing.T) {
+	_, _, err := casefile.Parse("c.yaml", []byte(scans+"settings:\n  right: {condylar_inclination_deg: 200}\n"))
+	var f *casefile.Fault
+	require.ErrorAs(t, err, &f)
+	require.Equal(t, "c.yaml", f.File)
+	require.Equal(t, []int{4, 37}, []int{f.Line, f.Column})
+	require.Equal(t, "settings.right.condylar_inclination_deg", f.Key)
+	require.ErrorIs(t, f, casefile.ErrRange)
+}
+
+func TestCheck(t *testing.T) {
+	c := withScans()
+	w, err := c.Check()
+	require.NoError(t, err)
+	require.Empty(t, w)
+	c.Settings.IntercondylarMM = 145
+	w, err = c.Check()
+	require.NoError(t, err)
+	require.Equal(t, []casefile.Warning{{Key: "settings.intercondylar_mm", Text: "145 is unusual, usual is 90 to 140 mm"}}, w)
+	require.Equal(t, "settings.intercondylar_mm: 145 is unusual, usual is 90 to 140 mm", w[0].String())
+	text, err := json.Marshal(w[0])
+	require.NoError(t, err)
+	require.Equal(t, `{"key":"settings.intercondylar_mm","text":"145 is unusual, usual is 90 to 140 mm"}`, string(text))
+
+	nan := math.NaN()
+	for want, change := range map[string]func(c *casefile.Case){
+		"upper.scan: wrong value: an empty text, must say something":                               func(c *casefile.Case) { c.Upper.Scan = "" },
+		"settings.intercondylar_mm: out of range: NaN, must be a finite number":                    func(c *casefile.Case) { c.Settings.IntercondylarMM = nan },
+		"settings.intercondylar_mm: out of range: +Inf, must be a finite number":                   func(c *casefile.Case) { c.Settings.IntercondylarMM = math.Inf(1) },
+		"mount: does not fit: 0 mountings, must be exactly one of average, recorded or matrix":     func(c *casefile.Case) { c.Mount = casefile.Mount{} },
+		"settings.guidance.opening_deg: does not fit: has no meaning with by: teeth, must be 0":    func(c *casefile.Case) { c.Settings.Guidance.OpeningDeg = 3 },
+		`settings.guidance.by: wrong value: "", must be teeth, table or free`:                      func(c *casefile.Case) { c.Settings.Guidance = casefile.Guidance{OpeningDeg: 3} },
+		`settle: wrong value: "", must be rest, lift or none`:                                      func(c *casefile.Case) { c.Settle = "" },
+		"units: wrong value: unit of length: unknown unit 0":                                       func(c *casefile.Case) { c.Units = 0 },
+		"restore[0]: wrong value: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18": func(c *casefile.Case) { c.Restore = []dentition.ToothID{19} },
+		"record.foil.00: wrong value: not a tooth: 00, the first digit must be a quadrant from 1 to 8": func(c *casefile.Case) {
+			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{0: "holds"}}
+		},
+		`record.foil.16: wrong value: "hold", must be holds, light_drag or passes; did you mean holds?`: func(c *casefile.Case) {
+			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: "hold"}}
+		},
+		"record.foil_um: out of range: 0, must be above 0 and at most 1000 µm": func(c *casefile.Case) { c.Record = &casefile.Record{} },
+		"record.marks.left[0]: wrong value: not a mark: no tooth": func(c *casefile.Case) {
+			c.Record = &casefile.Record{FoilUm: 8, Marks: casefile.Marks{Left: make([]casefile.Mark, 1)}}
+		},
+		"excursions: out of range: an empty list, must hold at least 1": func(c *casefile.Case) { c.Excursions = nil },
+		"settings.intercondylar_mm: does not fit: 110, must be the distance of the recorded condyles, 100 mm": func(c *casefile.Case) {
+			c.Mount = casefile.Mount{Recorded: &casefile.Recorded{RightCondyle: casefile.Point{-50}, LeftCondyle: casefile.Point{50}, ReferencePoint: casefile.Point{0, -80}}}
+		},
+		"settings.left.condylar_inclination_deg: does not fit: 33, must be that of the first 5 mm of the recorded path, 45 degrees": func(c *casefile.Case) {
+			c.Settings.Left.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {9, 9}}}
+		},
+		`name: wrong value: "\xff" is not UTF-8`: func(c *casefile.Case) { c.Name = "\xff" },
+	} {
+		c := withScans()
+		change(c)
+		_, err := c.Check()
+		require.EqualError(t, err, want)
+		var b bytes.Buffer
+		require.EqualError(t, casefile.Write(&b, c), "the case is not fit to be written: "+want)
+		require.Zero(t, b.Len())
+	}
+}
+
+func TestMarks(t *testing.T) {
+	for text, want := range map[string]casefile.Mark{"13/43": {Upper: 13, Lower: 43}, "55/85": {Upper: 55, Lower: 85}, "13": {Upper: 13}, "43": {Lower: 43}} {
+		m, err := casefile.ParseMark(text)
+		require.NoError(t, err)
+		require.Equal(t, want, m)
+		require.Equal(t, text, m.String())
+	}
+	for _, text := range []string{"43/13", "13/23", "43/33", "/43", "13/", "", "13/43/44", "13-43", "19/43", "00"} {
+		_, err := casefile.ParseMark(text)
+		require.Error(t, err, text)
+	}
+	_, err := json.Marshal(casefile.Mark{Upper: 43})
+	require.ErrorIs(t, err, casefile.ErrMark)
 }

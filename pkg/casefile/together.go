@@ -253,7 +253,7 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 		return
 	}
 	if p.PointsMM[0] != [2]float64{} {
-		k.fault(item(under+".points_mm", 0), ErrConflict, "%v, must be the rest position [0, 0]", p.PointsMM[0])
+		k.fault(item(under+".points_mm", 0), ErrConflict, "[%g, %g], must be the rest position [0, 0]", p.PointsMM[0][0], p.PointsMM[0][1])
 	}
 	for i := 1; i < len(p.PointsMM); i++ {
 		if p.PointsMM[i][0] <= p.PointsMM[i-1][0] {
@@ -284,9 +284,12 @@ func (k *checker) excursions(c *Case) {
 		if n := e.MaxMM / e.StepMM; n > MaxSamples-1 {
 			k.fault(key+".step_mm", ErrRange, "%g mm makes %.4g samples, must be at most %d", e.StepMM, n+1, MaxSamples)
 		}
-		for _, s := range c.Settings.sides() {
+	}
+	for _, s := range c.Settings.sides() {
+		for i, e := range c.Excursions {
 			if end := s.end(); e.Movement != s.idle && e.MaxMM > end {
-				k.fault(key+".max_mm", ErrConflict, "%g mm, but %s.path is %.4g mm long", e.MaxMM, s.key, end)
+				k.fault(s.key+".path", ErrConflict, "%.4g mm long, but %s (%s) travels %g mm", end, item("excursions", i), e.Movement, e.MaxMM)
+				break
 			}
 		}
 	}

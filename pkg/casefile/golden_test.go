@@ -1,0 +1,87 @@
+package casefile_test
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// golden compares a text with testdata/golden/name.txt.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", "golden", name+".txt")
+	if *update {
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o666))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err, "run with -update to make it")
+	require.Equal(t, string(want), got)
+}
+
+// names lists the files of a folder in testdata, without their extension.
+func names(t *testing.T, folder string) []string {
+	t.Helper()
+	entries, err := os.ReadDir(filepath.Join("testdata", folder))
+	require.NoError(t, err)
+	var out []string
+	for _, e := range entries {
+		out = append(out, strings.TrimSuffix(e.Name(), filepath.Ext(e.Name())))
+	}
+	return out
+}
+
+// Every file in testdata/bad is refused with the text in testdata/golden.
+func TestBadFiles(t *testing.T) {
+	for _, name := range names(t, "bad") {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join("testdata", "bad", name+".yaml"))
+			require.NoError(t, err)
+			c, w, err := casefile.Parse(name+".yaml", data)
+			require.Error(t, err)
+			require.True(t, faults.In(err))
+			require.Nil(t, c)
+			require.Nil(t, w)
+			golden(t, name, err.Error()+"\n")
+			for line := range strings.Lines(err.Error()) {
+				require.True(t, strings.HasPrefix(line, name+".yaml:") || strings.HasPrefix(line, "and "), line)
+			}
+		})
+	}
+}
+
+// Every file in testdata/unusual is read with the warnings in testdata/golden.
+func TestUnusualFiles(t *testing.T) {
+	for _, name := range names(t, "unusual") {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join("testdata", "unusual", name+".yaml"))
+			require.NoError(t, err)
+			_, warnings, err := casefile.Parse(name+".yaml", data)
+			require.NoError(t, err)
+			var text strings.Builder
+			for _, w := range warnings {
+				text.WriteString(w.String() + "\n")
+			}
+			golden(t, name, text.String())
+		})
+	}
+}
+
+func TestNoGoldenWithoutTest(t *testing.T) {
+	used := map[string]bool{}
+	for _, name := range append(names(t, "bad"), names(t, "unusual")...) {
+		require.False(t, used[name], "%s is there twice", name)
+		used[name] = true
+	}
+	for _, name := range names(t, "golden") {
+		require.True(t, used[name], "testdata/golden/%s.txt belongs to no test", name)
+	}
+}

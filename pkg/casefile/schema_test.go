@@ -1,0 +1,267 @@
+package casefile_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/goccy/go-yaml"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+)
+
+func schema(t testing.TB) *jsonschema.Schema {
+	t.Helper()
+	text, err := casefile.Schema()
+	require.NoError(t, err)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	c.DefaultDraft(jsonschema.Draft2020)
+	require.NoError(t, c.AddResource("case.json", doc))
+	s, err := c.Compile("case.json")
+	require.NoError(t, err)
+	return s
+}
+
+// validate checks a JSON text.
+func validate(t testing.TB, s *jsonschema.Schema, text []byte) error {
+	t.Helper()
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err, "%s", text)
+	return s.Validate(doc)
+}
+
+// examples are the YAML examples of docs/case-file.md.
+func examples(t testing.TB) []string {
+	t.Helper()
+	doc, err := os.ReadFile(filepath.Join("..", "..", "docs", "case-file.md"))
+	require.NoError(t, err)
+	var out []string
+	rest := string(doc)
+	for {
+		_, after, found := strings.Cut(rest, "```yaml\n")
+		if !found {
+			break
+		}
+		var example string
+		example, rest, found = strings.Cut(after, "```\n")
+		require.True(t, found)
+		out = append(out, example)
+	}
+	require.Len(t, out, 2, "a short example and a full one")
+	return out
+}
+
+func toJSON(t testing.TB, text string) []byte {
+	t.Helper()
+	out, err := yaml.YAMLToJSON([]byte(text))
+	require.NoError(t, err)
+	return out
+}
+
+func TestSchemaIsAlwaysTheSame(t *testing.T) {
+	a, err := casefile.Schema()
+	require.NoError(t, err)
+	for range 5 {
+		b, err := casefile.Schema()
+		require.NoError(t, err)
+		require.Equal(t, string(a), string(b))
+	}
+	require.Contains(t, string(a), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
+}
+
+func TestExamplesFitTheSchema(t *testing.T) {
+	s := schema(t)
+	for _, e := range examples(t) {
+		require.NoError(t, validate(t, s, toJSON(t, e)))
+	}
+	c := casefile.Default()
+	c.Upper.Scan, c.Lower.Scan = "u", "l"
+	text, err := json.Marshal(c)
+	require.NoError(t, err)
+	require.NoError(t, validate(t, s, text))
+}
+
+// kinds are cases that together have every key.
+func kinds(t testing.TB) []string {
+	const scans = "upper: {scan: u.stl}\nlower: {scan: l.stl}\n"
+	return append(examples(t),
+		scans+"settle: true\nsettings: {guidance: {by: free, opening_deg: 3}}\nmount: {matrix: [0,-1,0,5, 1,0,0,6, 0,0,1,-7.5, 0,0,0,1]}\nlandmarks: {incisal_point: [1, 2, 3]}\nrestore: [24]\n",
+		scans+"settle: false\nsettings: {guidance: {by: table, inclination_deg: 10, wings_deg: 5, pin_mm: 1}}\nmount: {recorded: {right_condyle: [-52, 0, 0], left_condyle: [52, 1, 0], reference_point: [0, -80, -20]}}\nrecord: {marks: {left: [16]}}\n",
+	)
+}
+
+// What the schema rejects the reader rejects: every value of some cases is taken
+// away, renamed, and replaced by values of all types and sizes. What the reader
+// rejects for its type, its key or a missing key, the schema rejects.
+func TestSchemaAndReaderAgree(t *testing.T) {
+	s := schema(t)
+	rejected, accepted := 0, 0
+	for _, text := range kinds(t) {
+		var doc any
+		require.NoError(t, json.Unmarshal(toJSON(t, text), &doc))
+		mutate(doc, func() {
+			text, err := json.Marshal(doc)
+			require.NoError(t, err)
+			bySchema := validate(t, s, text)
+			_, _, byReader := casefile.Parse("c.json", text)
+			if bySchema != nil {
+				rejected++
+				require.Error(t, byReader, "the schema says %v of\n%s", bySchema, text)
+				return
+			}
+			accepted++
+			for _, kind := range []error{casefile.ErrUnknownKey, casefile.ErrType, casefile.ErrMissing} {
+				// That three points go together the reader calls a missing one.
+				require.False(t, errors.Is(byReader, kind), "the schema takes, but %v:\n%s", byReader, text)
+			}
+		})
+	}
+	t.Logf("%d rejected by the schema, %d accepted", rejected, accepted)
+	require.Greater(t, rejected, 1000)
+	require.Greater(t, accepted, 100)
+}
+
+// mutate changes one place of a document at a time, calls check and puts it
+// back.
+func mutate(v any, check func()) {
+	values := []any{nil, true, "", "x", "24", "13/43", "teeth", 0.0, -1.0, 1.5, 24.0, 100.0, 1e7, -1e7, []any{}, []any{1.0, 2.0, 3.0}, map[string]any{}, map[string]any{"x": 1.0}}
+	try := func(old any, set func(any)) {
+		for _, x := range values {
+			if !reflect.DeepEqual(x, old) {
+				set(x)
+				check()
+			}
+		}
+		set(old)
+		mutate(old, check)
+	}
+	switch v := v.(type) {
+	case map[string]any:
+		for _, k := range slices.Sorted(maps.Keys(v)) {
+			old := v[k]
+			delete(v, k)
+			check()
+			v["x"+k] = old
+			check()
+			delete(v, "x"+k)
+			try(old, func(x any) { v[k] = x })
+		}
+	case []any:
+		for i, old := range v {
+			try(old, func(x any) { v[i] = x })
+		}
+	}
+}
+
+// The tables of docs/case-file.md list every key with its default and ranges.
+func TestDocumentationIsComplete(t *testing.T) {
+	doc, err := os.ReadFile(filepath.Join("..", "..", "docs", "case-file.md"))
+	require.NoError(t, err)
+	rows := map[string][]string{} // section + key → cells
+	section := ""
+	for line := range strings.Lines(string(doc)) {
+		line = strings.TrimSpace(line)
+		if name, ok := strings.CutPrefix(line, "## "); ok {
+			section = name
+		}
+		if strings.HasPrefix(line, "| `") {
+			cells := strings.Split(line, "|")[1:]
+			for i := range cells {
+				cells[i] = strings.TrimSpace(cells[i])
+			}
+			require.Len(t, cells, 7, line)
+			rows[section+" "+strings.Trim(cells[0], "` ")] = cells
+		}
+	}
+
+	text, err := casefile.Schema()
+	require.NoError(t, err)
+	var s struct {
+		Properties map[string]property `json:"properties"`
+		Defs       map[string]struct {
+			Properties map[string]property
+			OneOf      []struct{ Properties map[string]property } `json:"oneOf"`
+		} `json:"$defs"`
+	}
+	require.NoError(t, json.Unmarshal(text, &s))
+	documented := 0
+	check := func(section string, properties map[string]property) {
+		for _, key := range slices.Sorted(maps.Keys(properties)) {
+			p := properties[key]
+			cells, ok := rows[section+" "+key]
+			require.True(t, ok, "%s: no row for %s", section, key)
+			documented++
+			for i := p.Items; i != nil; i = i.Items {
+				p.Maximum, p.Minimum, p.ExclusiveMinimum = i.Maximum, i.Minimum, i.ExclusiveMinimum
+			}
+			unit := ""
+			for suffix, u := range map[string]string{"_mm": " mm", "_deg": " degrees", "_um": " µm"} {
+				if strings.HasSuffix(key, suffix) {
+					unit = u
+				}
+			}
+			switch {
+			case p.ExclusiveMinimum != nil:
+				require.Equal(t, fmt.Sprintf("above %v and at most %v%s", *p.ExclusiveMinimum, *p.Maximum, unit), cells[3], key)
+			case p.Minimum != nil:
+				require.Equal(t, fmt.Sprintf("%v to %v%s", *p.Minimum, *p.Maximum, unit), cells[3], key)
+			}
+			switch d := p.Default.(type) {
+			case nil:
+			case float64, string:
+				require.Equal(t, fmt.Sprint(d), cells[2], key)
+			}
+			if unit != "" && key != "points_mm" {
+				require.Equal(t, usual(key, unit), cells[4], key)
+			}
+		}
+	}
+	check("The case", s.Properties)
+	for section, def := range map[string]string{
+		"upper, lower": "Arch", "mount": "Mount", "mount.average": "Average", "mount.recorded": "Recorded", "landmarks": "Landmarks",
+		"settings": "Settings", "settings.right, settings.left": "Side", "settings.right.path, settings.left.path": "CondylarPath",
+		"excursions": "Excursion", "record": "Record", "record.marks": "Marks",
+	} {
+		check(section, s.Defs[def].Properties)
+	}
+	for _, kind := range s.Defs["Guidance"].OneOf {
+		check("settings.guidance", kind.Properties)
+	}
+	require.Equal(t, len(rows), documented-2, "rows without a key (by: is in three kinds)")
+}
+
+type property struct {
+	Default          any
+	Minimum, Maximum *float64
+	ExclusiveMinimum *float64
+	Items            *property
+}
+
+// usual is the usual range in the tag of the field that has the key.
+func usual(key, unit string) string {
+	for _, t := range []reflect.Type{
+		reflect.TypeFor[casefile.Case](), reflect.TypeFor[casefile.Average](), reflect.TypeFor[casefile.Settings](), reflect.TypeFor[casefile.Side](),
+		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](),
+	} {
+		for i := range t.NumField() {
+			f := t.Field(i)
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			if lo, hi, ok := strings.Cut(f.Tag.Get("usual"), ","); ok && name == key {
+				return lo + " to " + hi + unit
+			}
+		}
+	}
+	return ""
+}
