@@ -1,0 +1,82 @@
+// Package architecture holds the test that imports go one way.
+package architecture
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+const module = "github.com/cusptrace/cusptrace/"
+
+// allowed lists, for each package that other programs may import, the packages
+// of this module that it may import. DEVELOPERS.md draws the same picture.
+var allowed = map[string][]string{
+	"pkg/mesh":       {"internal/bvh", "internal/geom"},
+	"pkg/kinematics": {},
+	"pkg/contact":    {"pkg/mesh", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par"},
+	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/par"},
+	"pkg/casefile":   {"pkg/mesh", "pkg/dentition", "internal/faults"},
+	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp"},
+	"pkg/report":     {"pkg/occlusion", "pkg/casefile", "pkg/dentition"},
+	"internal/bvh":   {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
+	// The command and the makers of test data stand on top.
+	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/peers": nil, "cmd/cusptrace": nil,
+}
+
+func TestImportsGoOneWay(t *testing.T) {
+	root := filepath.Join("..", "..")
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (strings.HasPrefix(d.Name(), "_") || d.Name() == "testdata" || d.Name() == "node_modules" || (strings.HasPrefix(d.Name(), ".") && len(d.Name()) > 2)) {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		rel, err := filepath.Rel(root, filepath.Dir(path))
+		if err != nil {
+			return err
+		}
+		pkg := filepath.ToSlash(rel)
+		if strings.HasPrefix(pkg, "examples/") {
+			return nil
+		}
+		may, known := allowed[pkg]
+		if !known {
+			for p := range allowed {
+				if allowed[p] == nil && strings.HasPrefix(pkg, p+"/") {
+					return nil // below a package that may import everything
+				}
+			}
+		}
+		require.True(t, known, "package %s is not in the table of this test", pkg)
+		if may == nil {
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, im := range f.Imports {
+			p, err := strconv.Unquote(im.Path.Value)
+			if err != nil {
+				return err
+			}
+			if own, ok := strings.CutPrefix(p, module); ok {
+				require.True(t, slices.Contains(may, own), "%s imports %s", path, own)
+			}
+		}
+		return nil
+	})
+	require.NoError(t, err)
+}
