@@ -1,8 +1,9 @@
 // Package geom measures distances between points, segments and triangles.
 //
 // Lengths carry the caller's unit, squared ones its square. Results are exact
-// up to rounding: a few units in the last place of the coordinates, also for
-// needles and for pieces that cross, touch or lie in one plane.
+// but for rounding, which costs distances less than 1e-11 of the largest
+// coordinate, also for needles and degenerate triangles and for pieces that
+// cross, touch or lie in one plane.
 package geom
 
 import "gonum.org/v1/gonum/spatial/r3"
@@ -25,35 +26,46 @@ func PointTriangle(p, a, b, c r3.Vec) r3.Vec {
 	if d3 >= 0 && d4 <= d3 {
 		return b
 	}
-	vc := d1*d4 - d3*d2
-	if vc <= 0 && d1 >= 0 && d3 <= 0 {
-		return onto(a, ab, d1, d1-d3)
-	}
 	cp := r3.Sub(p, c)
 	d5, d6 := r3.Dot(ab, cp), r3.Dot(ac, cp)
 	if d6 >= 0 && d5 <= d6 {
 		return c
 	}
-	vb := d5*d2 - d1*d6
-	if vb <= 0 && d2 >= 0 && d6 <= 0 {
-		return onto(a, ac, d2, d2-d6)
+	va, vb, vc := d3*d6-d5*d4, d5*d2-d1*d6, d1*d4-d3*d2
+	sum := va + vb + vc // |ab × ac|²; d1−d3 is |ab|² and d2−d6 |ac|²
+	if sum <= slimSq*(d1-d3)*(d2-d6) {
+		return pointSlim(p, a, b, c)
 	}
-	va := d3*d6 - d5*d4
-	if va <= 0 && d4-d3 >= 0 && d5-d6 >= 0 {
-		return onto(b, r3.Sub(c, b), d4-d3, (d4-d3)+(d5-d6))
+	switch {
+	case vc <= 0 && d1 >= 0 && d3 <= 0:
+		return along(a, ab, d1/(d1-d3))
+	case vb <= 0 && d2 >= 0 && d6 <= 0:
+		return along(a, ac, d2/(d2-d6))
+	case va <= 0 && d4-d3 >= 0 && d5-d6 >= 0:
+		return along(b, r3.Sub(c, b), (d4-d3)/((d4-d3)+(d5-d6)))
 	}
-	s := 1 / (va + vb + vc)
+	s := 1 / sum
 	v, w := vb*s, vc*s
 	return r3.Vec{X: a.X + ab.X*v + ac.X*w, Y: a.Y + ab.Y*v + ac.Y*w, Z: a.Z + ab.Z*v + ac.Z*w}
 }
 
-// onto is a + (num/den)·dir, and a where den is zero.
-func onto(a, dir r3.Vec, num, den float64) r3.Vec {
-	if den <= 0 {
-		return a
+// pointSlim is PointTriangle by the sides and, where p projects on the face, by
+// an accurate normal.
+func pointSlim(p, a, b, c r3.Vec) r3.Vec {
+	f := Face{T: Triangle{a, b, c}, n: sharpNormal(a, b, c)}
+	if f.n != (r3.Vec{}) {
+		f.inv = 1 / r3.Norm2(f.n)
+		if q, ok := f.foot(p); ok {
+			return q
+		}
 	}
-	t := num / den
-	return r3.Vec{X: a.X + t*dir.X, Y: a.Y + t*dir.Y, Z: a.Z + t*dir.Z}
+	best := PointSegment(p, a, b)
+	for _, q := range [2]r3.Vec{PointSegment(p, b, c), PointSegment(p, c, a)} {
+		if DistSq(p, q) < DistSq(p, best) {
+			best = q
+		}
+	}
+	return best
 }
 
 // DistSq is the squared distance of p and q.

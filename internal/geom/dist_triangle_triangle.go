@@ -6,15 +6,17 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// slimSq is the squared sine of a triangle's angle below which its normal is
-// too inaccurate to decide anything; all pairs of features are then measured.
-const slimSq = 1e-10
+// slimSq is the squared sine of a triangle's angle below which its normal and
+// the weights of its corners, differences of nearly equal products, have lost
+// too many digits; twice the digits are then used, or all pairs of features.
+const slimSq = 1e-6
 
 // Face is a triangle prepared for measuring it against several others.
 type Face struct {
 	T    Triangle
-	n    r3.Vec  // normal, not of unit length
+	n    r3.Vec  // normal, not of unit length; zero if the triangle has none
 	inv  float64 // 1/|n|²
+	room float64 // what rounding may add to a squared distance near zero
 	slim bool
 }
 
@@ -24,9 +26,23 @@ func NewFace(a, b, c r3.Vec) (f Face) {
 	u, v, w := r3.Sub(b, a), r3.Sub(c, a), r3.Sub(c, b)
 	f.n = r3.Cross(u, v)
 	nn := r3.Norm2(f.n)
-	longest := max(r3.Norm2(u), r3.Norm2(v), r3.Norm2(w))
-	f.inv, f.slim = 1/nn, nn <= slimSq*longest*longest
+	longestSq := max(r3.Norm2(u), r3.Norm2(v), r3.Norm2(w))
+	if f.slim = nn <= slimSq*longestSq*longestSq; f.slim {
+		f.n = sharpNormal(a, b, c)
+	}
+	f.inv, f.room = 1/nn, 1e-18*longestSq
 	return f
+}
+
+// sharpNormal is the normal of a triangle whose sides are almost parallel.
+func sharpNormal(a, b, c r3.Vec) r3.Vec {
+	ux, uy, uz := Difference(b.X, a.X), Difference(b.Y, a.Y), Difference(b.Z, a.Z)
+	vx, vy, vz := Difference(c.X, a.X), Difference(c.Y, a.Y), Difference(c.Z, a.Z)
+	return r3.Vec{
+		X: uy.Mul(vz).Sub(uz.Mul(vy)).Float(),
+		Y: uz.Mul(vx).Sub(ux.Mul(vz)).Float(),
+		Z: ux.Mul(vy).Sub(uy.Mul(vx)).Float(),
+	}
 }
 
 // Faces is the squared distance of two closed triangles and a pair of nearest
@@ -53,7 +69,7 @@ func Faces(a, b *Face, maxSq float64) (distSq float64, pa, pb r3.Vec) {
 	if a.slim || b.slim {
 		return allFeatures(a, b)
 	}
-	if centersApart(&a.T, &b.T, maxSq) {
+	if centersApart(&a.T, &b.T, maxSq+a.room) {
 		return math.Inf(1), pa, pb
 	}
 	if sideA.apart {
@@ -85,7 +101,7 @@ func centersApart(a, b *Triangle, maxSq float64) bool {
 	top := max(r3.Dot(d, r3.Sub(a[1], a[0])), r3.Dot(d, r3.Sub(a[2], a[0])), 0)
 	bottom := min(r3.Dot(d, r3.Sub(b[0], a[0])), r3.Dot(d, r3.Sub(b[1], a[0])), r3.Dot(d, r3.Sub(b[2], a[0])))
 	s := bottom - top
-	return s > 0 && s*s*(1-1e-9) > maxSq*r3.Norm2(d)
+	return s > 0 && s*s*(1-1e-7) > maxSq*r3.Norm2(d)
 }
 
 // edgesApart is the nearest pair of points on the borders.
@@ -103,8 +119,10 @@ func edgesApart(a, b *Triangle) (distSq float64, pa, pb r3.Vec) {
 			}
 			distSq, pa, pb = d, p, q
 			// Where both third corners lie outside the slab between the two
-			// edges, nothing of the triangles can be nearer.
-			if r3.Dot(r3.Sub(a2, p), v) <= 0 && r3.Dot(r3.Sub(b2, q), v) >= 0 && d > 0 {
+			// edges, nothing of the triangles can be nearer; a slab thinner
+			// than a thirtieth of them has a direction too uncertain to tell.
+			u, w := r3.Sub(a2, p), r3.Sub(b2, q)
+			if r3.Dot(u, v) <= 0 && r3.Dot(w, v) >= 0 && 1000*d > max(r3.Norm2(u), r3.Norm2(w)) {
 				return distSq, pa, pb
 			}
 		}
@@ -112,8 +130,7 @@ func edgesApart(a, b *Triangle) (distSq float64, pa, pb r3.Vec) {
 	return distSq, pa, pb
 }
 
-// allFeatures measures every pair of features, for triangles without a usable
-// normal.
+// allFeatures measures every pair of features, for slim triangles.
 func allFeatures(f, g *Face) (distSq float64, pa, pb r3.Vec) {
 	if p, ok := crossing(f, g); ok {
 		return 0, p, p
@@ -158,7 +175,7 @@ func (f *Face) sides(other *Triangle) plane {
 		least, at = s2, 2
 	}
 	// A hair less than computed, so that rounding never rejects a pair at the limit.
-	return plane{apart: true, nearest: at, apartSq: least * least * f.inv * (1 - 1e-9)}
+	return plane{apart: true, nearest: at, apartSq: least*least*f.inv*(1-1e-7) - f.room}
 }
 
 // height is the distance of p from the plane, times |n|.
@@ -198,8 +215,11 @@ func crossing(a, b *Face) (r3.Vec, bool) {
 
 // pierced is a point in which the segment pq meets the closed triangle. Of a
 // segment in its plane only p is tried: if neither end lies on the triangle,
-// the segment meets an edge or misses.
+// the segment meets an edge or misses. A triangle without a normal is its edges.
 func (f *Face) pierced(p, q r3.Vec) (r3.Vec, bool) {
+	if f.n == (r3.Vec{}) {
+		return r3.Vec{}, false
+	}
 	sp, sq := f.height(p), f.height(q)
 	if (sp > 0 && sq > 0) || (sp < 0 && sq < 0) {
 		return r3.Vec{}, false
