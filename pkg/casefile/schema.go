@@ -1,7 +1,6 @@
 package casefile
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -9,6 +8,7 @@ import (
 
 	"github.com/invopop/jsonschema"
 
+	"github.com/cusptrace/cusptrace/internal/schema"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
@@ -27,32 +27,25 @@ func Schema() ([]byte, error) {
 	root := r.Reflect(&Case{})
 	root.Title = "cusptrace case file"
 	defs := root.Definitions
-	one := uint64(1)
-	for _, name := range []string{"Mount", "CondylarPath"} {
-		defs[name].MinProperties, defs[name].MaxProperties = &one, &one
-	}
+	oneKey(defs["Mount"])
 	defs["Average"].DependentRequired = map[string][]string{
 		"incisal_point": {"right_molar", "left_molar"},
 		"right_molar":   {"left_molar", "incisal_point"},
 		"left_molar":    {"incisal_point", "right_molar"},
 	}
-	matrix := property(defs["Mount"], "matrix")
+	matrix := schema.Property(defs["Mount"], "matrix")
 	for _, numbers := range []*jsonschema.Schema{defs["Point"].Items, matrix.Items} {
 		numbers.Minimum, numbers.Maximum = number(-largest), number(largest)
 	}
-	limit := fieldRule[CondylarPath]("points_mm")
-	coordinate := property(defs["CondylarPath"], "points_mm").Items.Items
-	coordinate.Minimum, coordinate.Maximum = number(limit.min), number(limit.max)
 
-	foil := property(defs["Record"], "foil")
-	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + anyTooth + ")$"}
+	foil := schema.Property(defs["Record"], "foil")
+	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + schema.AnyTooth + ")$"}
 	foil.AdditionalProperties.Enum = anys(fieldRule[Record]("foil").enum)
 
-	settle := property(root, "settle")
+	settle := schema.Property(root, "settle")
 	settle.Type, settle.Enum = "", append(settle.Enum, true, false)
 
 	teeth(defs)
-	guidance(defs)
 	c := Default()
 	for _, d := range []struct {
 		def   *jsonschema.Schema
@@ -65,22 +58,8 @@ func Schema() ([]byte, error) {
 			return nil, err
 		}
 	}
-	var out bytes.Buffer
-	e := json.NewEncoder(&out)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(root); err != nil {
-		return nil, fmt.Errorf("schema of the case file: %w", err)
-	}
-	return out.Bytes(), nil
+	return schema.Encode(root)
 }
-
-// Tooth codes as regular expressions.
-const (
-	upperTooth = "[12][1-8]|[56][1-5]"
-	lowerTooth = "[34][1-8]|[78][1-5]"
-	anyTooth   = upperTooth + "|" + lowerTooth
-)
 
 // scalar is the schema of types that read themselves from text.
 func scalar(t reflect.Type) *jsonschema.Schema {
@@ -104,28 +83,27 @@ func teeth(defs jsonschema.Definitions) {
 	defs["Tooth"] = &jsonschema.Schema{
 		Description: "a tooth by its two-digit code of ISO 3950",
 		AnyOf: []*jsonschema.Schema{
-			{Type: "string", Pattern: "^(" + anyTooth + ")$"},
+			{Type: "string", Pattern: "^(" + schema.AnyTooth + ")$"},
 			{Type: "integer", Enum: codes},
 		},
 	}
 	defs["Mark"] = &jsonschema.Schema{
 		Description: "a mark on an upper and a lower tooth, such as 13/43, or on one tooth",
 		AnyOf: []*jsonschema.Schema{
-			{Type: "string", Pattern: "^(" + upperTooth + ")/(" + lowerTooth + ")$"},
+			{Type: "string", Pattern: "^(" + schema.UpperTooth + ")/(" + schema.LowerTooth + ")$"},
 			{Ref: "#/$defs/Tooth"},
 		},
 	}
 }
 
-// guidance makes the three kinds of guidance out of the one struct.
-func guidance(defs jsonschema.Definitions) {
-	flat := defs["Guidance"]
-	out := &jsonschema.Schema{Type: "object", Required: []string{"by"}}
+// JSONSchemaExtend makes the three kinds of guidance out of the one struct.
+func (Guidance) JSONSchemaExtend(s *jsonschema.Schema) {
+	out := jsonschema.Schema{Type: "object", Required: []string{"by"}}
 	for _, by := range []Guide{ByTeeth, ByTable, ByNone} {
 		value := reflect.ValueOf(defaultGuidance(by))
 		kind := &jsonschema.Schema{Properties: jsonschema.NewProperties(), AdditionalProperties: jsonschema.FalseSchema}
 		for _, f := range guidanceFields(by) {
-			p := *property(flat, f.key)
+			p := *schema.Property(s, f.key)
 			if f.key == "by" {
 				p.Enum, p.Const = nil, string(by)
 			} else {
@@ -135,7 +113,21 @@ func guidance(defs jsonschema.Definitions) {
 		}
 		out.OneOf = append(out.OneOf, kind)
 	}
-	defs["Guidance"] = out
+	*s = out
+}
+
+// JSONSchemaExtend says that a path is of one kind and where its points may lie.
+func (CondylarPath) JSONSchemaExtend(s *jsonschema.Schema) {
+	oneKey(s)
+	limit := fieldRule[CondylarPath]("points_mm")
+	coordinate := schema.Property(s, "points_mm").Items.Items
+	coordinate.Minimum, coordinate.Maximum = number(limit.min), number(limit.max)
+}
+
+// oneKey says that an object has exactly one of its keys.
+func oneKey(s *jsonschema.Schema) {
+	one := uint64(1)
+	s.MinProperties, s.MaxProperties = &one, &one
 }
 
 // defaults puts the values of a struct as defaults into its schema. Zero values
@@ -150,17 +142,9 @@ func defaults(s *jsonschema.Schema, v reflect.Value) error {
 		if err != nil {
 			return fmt.Errorf("default of %s: %w", f.key, err)
 		}
-		property(s, f.key).Default = json.RawMessage(b)
+		schema.Property(s, f.key).Default = json.RawMessage(b)
 	}
 	return nil
-}
-
-func property(s *jsonschema.Schema, key string) *jsonschema.Schema {
-	p, ok := s.Properties.Get(key)
-	if !ok {
-		panic("casefile: schema without " + key)
-	}
-	return p
 }
 
 func number(v float64) json.Number { return json.Number(strconv.FormatFloat(v, 'g', -1, 64)) }
