@@ -35,7 +35,7 @@ type Mount struct {
 	ScanToArticulator [16]float64 `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
 	How               string      `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
 	PointsFound       bool        `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
-	IncisalPointMM    *Vec        `json:"incisal_point_mm" jsonschema_description:"lower incisal point at rest; null where it is not known"`
+	IncisalPointMM    *Vec        `json:"incisal_point_mm" jsonschema:"nullable" jsonschema_description:"lower incisal point at rest; null where it is not known"`
 }
 
 // Scans describes the two surfaces.
@@ -104,7 +104,7 @@ type Frame struct {
 	TravelMM     float64            `json:"travel_mm"`
 	OpeningDeg   float64            `json:"opening_deg"`
 	Pose         [16]float64        `json:"pose"`
-	IncisalPoint *Vec               `json:"incisal_point_mm"`
+	IncisalPoint *Vec               `json:"incisal_point_mm" jsonschema:"nullable" jsonschema_description:"lower incisal point in this pose; null where it is not known"`
 	Contacts     []Contact          `json:"contacts"`
 	ClearanceMM  map[string]float64 `json:"clearance_mm" jsonschema_description:"least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by upper and lower without labels"`
 	Carrier      *Touch             `json:"carrier,omitempty" jsonschema_description:"the pair that stops the closing; absent where the guidance is not by teeth"`
@@ -144,8 +144,8 @@ type Contact struct {
 // tooth's long axis: 0° loads the tooth along its axis, 90° across it. Null
 // where there is no tooth.
 type Incline struct {
-	Upper *float64 `json:"upper"`
-	Lower *float64 `json:"lower"`
+	Upper *float64 `json:"upper" jsonschema:"nullable"`
+	Lower *float64 `json:"lower" jsonschema:"nullable"`
 }
 
 // Part is a tooth, or none: a contact off the labelled teeth, or a whole arch

@@ -1,0 +1,50 @@
+package occlusion
+
+import (
+	"reflect"
+
+	"github.com/invopop/jsonschema"
+
+	"github.com/cusptrace/cusptrace/internal/schema"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// Schema is the JSON Schema (draft 2020-12) of findings.json, always the same
+// bytes. No object takes keys that it does not list.
+func Schema() ([]byte, error) {
+	r := jsonschema.Reflector{Anonymous: true, ExpandedStruct: true, Mapper: codes}
+	root := r.Reflect(&Findings{})
+	root.Title = "cusptrace findings"
+	defs := root.Definitions
+	defs["Tooth"] = &jsonschema.Schema{
+		Type: "string", Pattern: "^(" + schema.AnyTooth + ")$",
+		Description: "a tooth by its two-digit code of ISO 3950",
+	}
+	defs["Part"] = &jsonschema.Schema{
+		OneOf:       []*jsonschema.Schema{{Ref: "#/$defs/Tooth"}, {Type: "null"}},
+		Description: "a tooth, or null: off the labelled teeth, or an arch without labels",
+	}
+	foil := schema.Property(defs["CentricTooth"], "foil")
+	foil.PropertyNames = &jsonschema.Schema{Pattern: `^[0-9.]+(e-[0-9]+)?$`}
+	foil.AdditionalProperties.Enum = []any{"holds", "free"}
+	schema.Property(defs["Frame"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
+	// A case file may leave keys of its guidance to their defaults; here they
+	// are filled in.
+	for _, kind := range defs["Guidance"].OneOf {
+		for p := kind.Properties.Oldest(); p != nil; p = p.Next() {
+			kind.Required = append(kind.Required, p.Key)
+		}
+	}
+	return schema.Encode(root)
+}
+
+// codes is the schema of types that are written as tooth codes.
+func codes(t reflect.Type) *jsonschema.Schema {
+	switch t {
+	case reflect.TypeFor[dentition.ToothID]():
+		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
+	case reflect.TypeFor[Part]():
+		return &jsonschema.Schema{Ref: "#/$defs/Part"}
+	}
+	return nil
+}
