@@ -41,7 +41,8 @@ func (b Bounds) Join(o Bounds) Bounds {
 func (b Bounds) Box(pad float64) (x Box) {
 	for k := range 3 {
 		c := 0.5*b.Lo[k] + 0.5*b.Hi[k]
-		x.C[k], x.H[k] = c, max(b.Hi[k]-c, c-b.Lo[k])+pad
+		h := max(b.Hi[k]-c, c-b.Lo[k])
+		x.C[k], x.H[k] = c, h+0x1p-52*(math.Abs(c)+h)+pad
 	}
 	return x
 }
