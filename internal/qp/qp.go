@@ -1,0 +1,285 @@
+// Package qp solves small dense convex quadratic programs with many linear
+// inequalities: a few to a few hundred unknowns, up to hundreds of thousands of
+// rows.
+package qp
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Reasons for which a program has no solution.
+var (
+	ErrInfeasible = errors.New("no point satisfies all constraints")
+	ErrNotConvex  = errors.New("the quadratic form is not positive definite")
+	ErrStalled    = errors.New("the active set does not come to an end")
+)
+
+// Problem is: minimise ½·xᵀHx + gᵀx subject to Ax ≥ b. Linear programs are
+// solved by a sequence of problems with a small H (proximal points).
+type Problem struct {
+	// H is symmetric and positive definite, n×n row-major; only its lower
+	// triangle is read.
+	H []float64
+	// G is the linear part; its length is the number n of unknowns.
+	G []float64
+	// A holds the rows of the constraints one after the other, n numbers each,
+	// B their right sides.
+	A, B []float64
+	// Tolerance is by how much a row may be violated, in units of B; 0 means
+	// 1e-12.
+	Tolerance float64
+}
+
+// Solution is the unique minimum.
+type Solution struct {
+	X []float64
+	// Active are the rows that hold x, in rising order, with their multipliers
+	// λ > 0: Hx + g = Σ λ·row.
+	Active []Multiplier
+}
+
+// Multiplier is the force of one row.
+type Multiplier struct {
+	Row   int
+	Value float64
+}
+
+// dependent is the share of a row, squared, below which it counts as a
+// combination of active rows: 1e-7 of its length, well above rounding.
+const dependent = 1e-14
+
+// Solve finds the minimum by the dual active-set method of Goldfarb and Idnani
+// (1983, Math Program 27:1-33): from the unconstrained minimum it adds the most
+// violated row (the first of equals) until none is violated, and drops rows
+// whose multiplier would become negative. It needs no feasible start, and the
+// result depends on the problem alone.
+func Solve(p *Problem) (Solution, error) {
+	n := len(p.G)
+	if len(p.H) != n*n || len(p.A) != n*len(p.B) {
+		return Solution{}, fmt.Errorf("qp: %d unknowns do not go with %d numbers in H, %d in A and %d in B", n, len(p.H), len(p.A), len(p.B))
+	}
+	s := solver{p: p, n: n, tol: p.Tolerance}
+	if s.tol == 0 {
+		s.tol = 1e-12
+	}
+	if !s.start() {
+		return Solution{}, ErrNotConvex
+	}
+	// Each pass raises the dual, so no active set comes twice but by rounding.
+	for range 50*n + 1000 {
+		row, slack := s.mostViolated()
+		if row < 0 {
+			return s.solution(), nil
+		}
+		if !s.add(row, slack) {
+			return Solution{}, ErrInfeasible
+		}
+	}
+	return Solution{}, ErrStalled
+}
+
+type solver struct {
+	p   *Problem
+	n   int
+	tol float64
+	x   []float64
+	// With the active rows N: JᵀN = (R, 0)ᵀ and JJᵀ = H⁻¹.
+	j      []float64 // n×n row-major
+	r      []float64 // n×n row-major, upper triangle of the first len(active) columns
+	active []int
+	u      []float64 // multipliers of the active rows
+	d      []float64
+	back   []float64
+}
+
+// start factors H = LLᵀ and goes to the unconstrained minimum.
+func (s *solver) start() bool {
+	n := s.n
+	l := make([]float64, n*n)
+	for i := range n {
+		for k := range i + 1 {
+			sum := s.p.H[i*n+k]
+			for m := range k {
+				sum -= l[i*n+m] * l[k*n+m]
+			}
+			if i == k {
+				if !(sum > 0) || math.IsInf(sum, 1) {
+					return false
+				}
+				l[i*n+i] = math.Sqrt(sum)
+			} else {
+				l[i*n+k] = sum / l[k*n+k]
+			}
+		}
+	}
+	// J = L⁻ᵀ, column by column of L⁻¹.
+	s.j = make([]float64, n*n)
+	for k := range n {
+		for i := k; i < n; i++ {
+			v := 0.0
+			if i == k {
+				v = 1
+			}
+			for m := k; m < i; m++ {
+				v -= l[i*n+m] * s.j[k*n+m]
+			}
+			s.j[k*n+i] = v / l[i*n+i]
+		}
+	}
+	s.r = make([]float64, n*n)
+	s.d, s.back, s.x = make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range n {
+		for k := range n {
+			s.d[i] -= s.j[k*n+i] * s.p.G[k]
+		}
+	}
+	for i := range n {
+		for k := range n {
+			s.x[i] += s.j[i*n+k] * s.d[k]
+		}
+	}
+	return true
+}
+
+func (s *solver) row(i int) []float64 { return s.p.A[i*s.n : (i+1)*s.n : (i+1)*s.n] }
+
+func (s *solver) mostViolated() (row int, slack float64) {
+	row, slack = -1, -s.tol
+	for i, b := range s.p.B {
+		v := -b
+		for k, a := range s.row(i) {
+			v += a * s.x[k]
+		}
+		if v < slack && !slices.Contains(s.active, i) {
+			row, slack = i, v
+		}
+	}
+	return row, slack
+}
+
+// add makes a violated row hold; false if that is impossible.
+func (s *solver) add(row int, slack float64) bool {
+	n, a := s.n, s.row(row)
+	mult := 0.0
+	for {
+		q := len(s.active)
+		all, free := 0.0, 0.0
+		for i := range n {
+			v := 0.0
+			for k := range n {
+				v += s.j[k*n+i] * a[k]
+			}
+			s.d[i] = v
+			all += v * v
+			if i >= q {
+				free += v * v
+			}
+		}
+		// back = R⁻¹·d of the active part: how the multipliers must change.
+		for i := q - 1; i >= 0; i-- {
+			v := s.d[i]
+			for k := i + 1; k < q; k++ {
+				v -= s.r[i*n+k] * s.back[k]
+			}
+			s.back[i] = v / s.r[i*n+i]
+		}
+		drop, t1 := -1, math.Inf(1)
+		for i := range q {
+			if s.back[i] > 0 {
+				if t := s.u[i] / s.back[i]; t < t1 {
+					drop, t1 = i, t
+				}
+			}
+		}
+		t2 := math.Inf(1)
+		if free > dependent*all {
+			t2 = -slack / free
+		}
+		t := min(t1, t2)
+		if math.IsInf(t, 1) {
+			return false
+		}
+		for i := range q {
+			s.u[i] -= t * s.back[i]
+		}
+		mult += t
+		if !math.IsInf(t2, 1) {
+			for i := range n {
+				v := 0.0
+				for k := q; k < n; k++ {
+					v += s.j[i*n+k] * s.d[k]
+				}
+				s.x[i] += t * v
+			}
+			slack += t * free
+		}
+		if t2 <= t1 {
+			s.enter(row, mult)
+			return true
+		}
+		s.leave(drop)
+	}
+}
+
+// enter puts a row with d = Jᵀ·row into the factors.
+func (s *solver) enter(row int, mult float64) {
+	n, q := s.n, len(s.active)
+	for i := n - 1; i > q; i-- {
+		if s.d[i] == 0 {
+			continue
+		}
+		h := math.Hypot(s.d[i-1], s.d[i])
+		c, v := s.d[i-1]/h, s.d[i]/h
+		s.d[i-1], s.d[i] = h, 0
+		for k := range n {
+			a, b := s.j[k*n+i-1], s.j[k*n+i]
+			s.j[k*n+i-1], s.j[k*n+i] = c*a+v*b, c*b-v*a
+		}
+	}
+	for i := range q + 1 {
+		s.r[i*n+q] = s.d[i]
+	}
+	s.active, s.u = append(s.active, row), append(s.u, mult)
+}
+
+// leave takes the k-th active row out of the factors.
+func (s *solver) leave(k int) {
+	n, q := s.n, len(s.active)
+	for c := k + 1; c < q; c++ {
+		for i := range c + 1 {
+			s.r[i*n+c-1] = s.r[i*n+c]
+		}
+	}
+	for i := k; i < q-1; i++ {
+		x, y := s.r[i*n+i], s.r[(i+1)*n+i]
+		if y == 0 {
+			continue
+		}
+		h := math.Hypot(x, y)
+		c, v := x/h, y/h
+		for m := i; m < q-1; m++ {
+			a, b := s.r[i*n+m], s.r[(i+1)*n+m]
+			s.r[i*n+m], s.r[(i+1)*n+m] = c*a+v*b, c*b-v*a
+		}
+		s.r[(i+1)*n+i] = 0
+		for m := range n {
+			a, b := s.j[m*n+i], s.j[m*n+i+1]
+			s.j[m*n+i], s.j[m*n+i+1] = c*a+v*b, c*b-v*a
+		}
+	}
+	s.active, s.u = slices.Delete(s.active, k, k+1), slices.Delete(s.u, k, k+1)
+}
+
+func (s *solver) solution() Solution {
+	out := Solution{X: s.x}
+	for i, r := range s.active {
+		if s.u[i] > 0 {
+			out.Active = append(out.Active, Multiplier{r, s.u[i]})
+		}
+	}
+	slices.SortFunc(out.Active, func(a, b Multiplier) int { return a.Row - b.Row })
+	return out
+}
