@@ -6,7 +6,11 @@
 // cross, touch or lie in one plane.
 package geom
 
-import "gonum.org/v1/gonum/spatial/r3"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
 
 // Triangle is three corners.
 type Triangle = [3]r3.Vec
@@ -70,3 +74,13 @@ func pointSlim(p, a, b, c r3.Vec) r3.Vec {
 
 // DistSq is the squared distance of p and q.
 func DistSq(p, q r3.Vec) float64 { return r3.Norm2(r3.Sub(p, q)) }
+
+// LimitSq is the largest number whose square root is at most limit ≥ 0: what a
+// squared distance is compared with where the limit is included.
+func LimitSq(limit float64) float64 {
+	sq := limit * limit
+	for next := sq; next <= math.MaxFloat64 && math.Sqrt(next) <= limit; next = math.Nextafter(next, math.Inf(1)) {
+		sq = next
+	}
+	return sq
+}

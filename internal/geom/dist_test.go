@@ -350,6 +350,25 @@ func TestRayTriangleAtItsBorderAndDegenerate(t *testing.T) {
 	}
 }
 
+func TestLimitSqIsTheLargestWithin(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 2))
+	limits := []float64{0, 1, 1e-200, 1e150, math.Sqrt(math.MaxFloat64)}
+	for range 10000 {
+		limits = append(limits, math.Sqrt(math.Pow(10, 20*rng.Float64()-10)))
+	}
+	for _, l := range limits {
+		sq := geom.LimitSq(l)
+		if math.Sqrt(sq) > l || !(math.Sqrt(math.Nextafter(sq, math.Inf(1))) > l) {
+			t.Fatalf("%v for %v", sq, l)
+		}
+	}
+	for _, l := range []float64{1e200, math.Inf(1)} {
+		if sq := geom.LimitSq(l); !math.IsInf(sq, 1) {
+			t.Fatalf("%v for %v", sq, l)
+		}
+	}
+}
+
 func BenchmarkFaces(b *testing.B) {
 	rng := rand.New(rand.NewPCG(14, 1))
 	for _, gap := range []float64{0.05, 1} {

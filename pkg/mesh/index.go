@@ -126,18 +126,22 @@ func (x *Index) NearestInPart(part int, p r3.Vec, limit float64) (Hit, bool) {
 	return x.nearest(x.tree.Parts[part], p, limit)
 }
 
+// roundUp covers the rounding of a squared distance.
+const roundUp = 1 + 1e-14
+
 func (x *Index) nearest(root bvh.Root, p r3.Vec, limit float64) (Hit, bool) {
 	hit := Hit{Tri: None}
-	best := limit * limit
 	if root.Empty || !(limit >= 0) {
 		return hit, false
 	}
+	best := geom.LimitSq(limit)
+	reach := best * roundUp // of boxes, whose distance rounds too
 	q := [3]float64{p.X, p.Y, p.Z}
 	var stack [bvh.MaxDepth + 1]entry
 	top := 0
 	cur := entry{root.Box.DistSq(&q), root.Ref}
 	for {
-		if cur.sq <= best {
+		if cur.sq <= reach {
 			if !cur.ref.IsLeaf() {
 				nd := &x.tree.Nodes[cur.ref]
 				d0, d1 := nd.Box[0].DistSq(&q), nd.Box[1].DistSq(&q)
@@ -145,7 +149,7 @@ func (x *Index) nearest(root bvh.Root, p r3.Vec, limit float64) (Hit, bool) {
 				if d1 < d0 {
 					near, far = far, near
 				}
-				if far.sq <= best {
+				if far.sq <= reach {
 					stack[top] = far
 					top++
 				}
@@ -159,7 +163,7 @@ func (x *Index) nearest(root bvh.Root, p r3.Vec, limit float64) (Hit, bool) {
 				d := geom.DistSq(p, c)
 				id := TriID(x.tree.Order[pos])
 				if d < best || (d == best && (hit.Tri == None || id < hit.Tri)) {
-					best, hit.Tri, hit.Point = d, id, c
+					best, reach, hit.Tri, hit.Point = d, d*roundUp, id, c
 				}
 			}
 		}
@@ -180,10 +184,11 @@ func (x *Index) AppendWithin(dst []Hit, p r3.Vec, limit float64) []Hit {
 	if x.tree.Top.Empty || !(limit >= 0) {
 		return dst
 	}
-	q, most := [3]float64{p.X, p.Y, p.Z}, limit*limit
+	q, most := [3]float64{p.X, p.Y, p.Z}, geom.LimitSq(limit)
+	reach := most * roundUp
 	var stack [bvh.MaxDepth + 1]bvh.Ref
 	top := 0
-	if x.tree.Top.Box.DistSq(&q) <= most {
+	if x.tree.Top.Box.DistSq(&q) <= reach {
 		stack[0], top = x.tree.Top.Ref, 1
 	}
 	for top > 0 {
@@ -192,7 +197,7 @@ func (x *Index) AppendWithin(dst []Hit, p r3.Vec, limit float64) []Hit {
 		if !ref.IsLeaf() {
 			nd := &x.tree.Nodes[ref]
 			for k := range 2 {
-				if nd.Box[k].DistSq(&q) <= most {
+				if nd.Box[k].DistSq(&q) <= reach {
 					stack[top] = nd.Child[k]
 					top++
 				}
@@ -211,12 +216,16 @@ func (x *Index) AppendWithin(dst []Hit, p r3.Vec, limit float64) []Hit {
 	return dst
 }
 
+// grazing covers the rounding of where a ray enters boxes and meets triangles.
+const grazing = 1 + 1e-12
+
 // Ray is the first point at which the ray from o in direction d meets the mesh,
 // from either side. Hit.Dist is in units of d's length, at most limit
 // (inclusive). Of several triangles met at one place the one with the lowest
 // number is named. A triangle that the ray runs along is not met.
 func (x *Index) Ray(o, d r3.Vec, limit float64) (Hit, bool) {
-	hit := Hit{Tri: None, Dist: limit}
+	// Finite, so that boxes that are missed lie beyond it.
+	hit := Hit{Tri: None, Dist: min(limit, math.MaxFloat64/2)}
 	if x.tree.Top.Empty || !(limit >= 0) {
 		return hit, false
 	}
@@ -226,7 +235,7 @@ func (x *Index) Ray(o, d r3.Vec, limit float64) (Hit, bool) {
 	top := 0
 	cur := entry{enter(&x.tree.Top.Box, &org, &inv), x.tree.Top.Ref}
 	for {
-		if cur.sq <= hit.Dist {
+		if cur.sq <= hit.Dist*grazing {
 			if !cur.ref.IsLeaf() {
 				nd := &x.tree.Nodes[cur.ref]
 				near := entry{enter(&nd.Box[0], &org, &inv), nd.Child[0]}
