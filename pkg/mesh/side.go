@@ -3,6 +3,7 @@ package mesh
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -42,14 +43,20 @@ func NewSides(t *Topology) *Sides {
 	return s
 }
 
-// face is the outward unit normal of a triangle, zero for a degenerate one.
+// collapsedSq is the squared sine of a triangle's angle below which rounding
+// decides where it faces; it then counts as without area.
+const collapsedSq = 1e-14
+
+// face is the outward unit normal of a triangle, zero for one without area.
 func (s *Sides) face(t TriID) r3.Vec {
-	n := s.topo.m.AreaVector(t)
-	l := r3.Norm(n)
-	if l == 0 {
+	a, b, c := s.topo.m.Corners(t)
+	u, v := r3.Sub(b, a), r3.Sub(c, a)
+	n := r3.Cross(u, v)
+	nn, longestSq := r3.Norm2(n), max(r3.Norm2(u), r3.Norm2(v))
+	if nn <= collapsedSq*longestSq*longestSq {
 		return r3.Vec{}
 	}
-	return r3.Scale(1/l, n)
+	return r3.Scale(1/math.Sqrt(nn), n)
 }
 
 // onFeature is the barycentric weight below which a point counts as lying on
@@ -59,7 +66,13 @@ const onFeature = 1e-9
 // Inside says whether p lies behind the surface, where h is the point of the
 // mesh nearest to p. trusted is false where h lies on a border.
 func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
-	c := s.topo.m.tris[h.Tri]
+	tri := h.Tri
+	if s.face(tri) == (r3.Vec{}) {
+		if tri = s.across(tri, s.sideAt(tri, h.Point, None), h.Point); tri == None {
+			return false, false
+		}
+	}
+	c := s.topo.m.tris[tri]
 	w := barycentric(h.Point, s.topo.m.verts[c[0]], s.topo.m.verts[c[1]], s.topo.m.verts[c[2]])
 	var near [3]bool
 	zeros, last := 0, 0
@@ -69,10 +82,10 @@ func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
 			last = k
 		}
 	}
-	n, trusted := s.face(h.Tri), true
+	n, trusted := s.face(tri), true
 	switch zeros {
 	case 1: // on the edge opposite to corner last
-		other := s.topo.Neighbour(h.Tri, (last+1)%3)
+		other := s.across(tri, (last+1)%3, h.Point)
 		if trusted = other != None; trusted {
 			n = r3.Add(n, s.face(other))
 		}
@@ -86,13 +99,41 @@ func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
 	return r3.Dot(r3.Sub(p, h.Point), n) < 0, trusted
 }
 
-// barycentric is the weights of the corners of abc at a point of the triangle.
+// collapsedMost is the number of triangles without area that may lie side by
+// side between two that have some.
+const collapsedMost = 8
+
+// across is the triangle with an area that meets t beyond a side at the point p
+// of that side; None at a border. Triangles without area are passed through.
+func (s *Sides) across(t TriID, side int, p r3.Vec) TriID {
+	for range collapsedMost {
+		next := s.topo.Neighbour(t, side)
+		if next == None || s.face(next) != (r3.Vec{}) {
+			return next
+		}
+		t, side = next, s.sideAt(next, p, t)
+	}
+	return None
+}
+
+// sideAt is the side of a triangle that is nearest to p and does not lead to
+// the triangle from.
+func (s *Sides) sideAt(t TriID, p r3.Vec, from TriID) (side int) {
+	c, least := s.topo.m.tris[t], math.Inf(1)
+	for k := range 3 {
+		q := geom.PointSegment(p, s.topo.m.verts[c[k]], s.topo.m.verts[c[(k+1)%3]])
+		if d := geom.DistSq(p, q); d < least && (from == None || s.topo.Neighbour(t, k) != from) {
+			side, least = k, d
+		}
+	}
+	return side
+}
+
+// barycentric is the weights of the corners of abc, which has an area, at a
+// point of the triangle.
 func barycentric(p, a, b, c r3.Vec) [3]float64 {
 	n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
 	nn := r3.Norm2(n)
-	if nn == 0 {
-		return [3]float64{1, 0, 0}
-	}
 	wb := r3.Dot(r3.Cross(r3.Sub(p, a), r3.Sub(c, a)), n) / nn
 	wc := r3.Dot(r3.Cross(r3.Sub(b, a), r3.Sub(p, a)), n) / nn
 	return [3]float64{1 - wb - wc, wb, wc}
