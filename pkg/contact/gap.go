@@ -231,7 +231,7 @@ func leastGap(upper, lower *mesh.Index, ur, lr bvh.Root, pose kinematics.Pose, l
 	if ur.Empty || lr.Empty || !(limit >= 0) {
 		return g, false
 	}
-	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: limit * limit}
+	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
 	if from.set && int(from.up) < upper.Mesh().NumTriangles() && int(from.lo) < lower.Mesh().NumTriangles() {
 		w.measure(int(from.up), 1, int(from.lo), 1, &g, from)
 	}

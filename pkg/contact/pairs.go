@@ -26,7 +26,7 @@ func AppendPairs(dst []Pair, upper, lower *mesh.Index, pose kinematics.Pose, lim
 	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) {
 		return dst
 	}
-	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: limit * limit}
+	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
 	s.begin(len(lower.Tree().Nodes))
 	root := moved(&lr.Box, mesh.RootPlate(), &w.m)
 	w.push(ur.Ref, lr.Ref, &ur.Box, mesh.RootPlate(), &root)
