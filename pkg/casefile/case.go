@@ -112,10 +112,10 @@ type Average struct {
 	// centre to the incisal point (mm), more than half the intercondylar
 	// distance.
 	//
-	// Default: the Central European teaching value. Usual: from the least of the
-	// bone studies (97.8 ± spread on 40 dry mandibles; band of 90 to 110) to the
-	// skin-based means plus two standard deviations (Kochenborger et al.: 124.7 ±
-	// 7.8). Possible: our choice.
+	// Default: the Central European teaching value. Usual: from dry mandibles
+	// (97.8 and 98.6 on average of 40; band of 90 to 110) to points on the skin of
+	// men (Kochenborger et al.: 124.7 ± 7.8, two standard deviations). Possible:
+	// our choice.
 	CondyleToIncisalMM float64 `json:"condyle_to_incisal_mm" jsonschema:"minimum=50,maximum=200" usual:"90,140" jsonschema_description:"side of the Bonwill triangle from condyle to incisal point (mm)"`
 	// BalkwillDeg is the angle β between the occlusal plane and the plane of the
 	// Bonwill triangle (degrees).

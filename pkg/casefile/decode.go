@@ -14,18 +14,17 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
-// maxNodes is the largest number of values that are read from one file, each
-// alias counted as what it stands for.
-const maxNodes = 100_000
-
 // decoder puts a YAML document into a Case and remembers where each key stands.
 // It looks at types and keys only; ranges are the checker's matter.
+//
+// Aliases cannot make it read much more than the file holds: it goes down only
+// where the types of a Case do, which is a few levels, and reads no list that is
+// too long.
 type decoder struct {
 	file    string
 	places  map[string]place
 	faults  []*Fault
 	anchors map[string]ast.Node
-	nodes   int
 }
 
 // decode reads the document into c, which holds the defaults.
@@ -61,9 +60,6 @@ func start(n ast.Node) *token.Token {
 	if m, ok := n.(*ast.MappingNode); ok && !m.IsFlowStyle && len(m.Values) > 0 {
 		return m.Values[0].Key.GetToken()
 	}
-	if m, ok := n.(*ast.MappingValueNode); ok {
-		return m.Key.GetToken()
-	}
 	return n.GetToken()
 }
 
@@ -95,13 +91,6 @@ func (d *decoder) resolve(n ast.Node, key string) ast.Node {
 
 // value reads a node into v, which keeps its default where the node is wrong.
 func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
-	d.nodes++
-	if d.nodes > maxNodes {
-		if d.nodes == maxNodes+1 {
-			d.fault(n, key, fault(ErrSyntax, "more than %d values, aliases counted as what they stand for", maxNodes))
-		}
-		return
-	}
 	if n = d.resolve(n, key); n == nil {
 		return
 	}
@@ -130,7 +119,8 @@ func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
 			d.wrong(n, key, v.Type(), r)
 			return
 		}
-		if err := into.UnmarshalText([]byte(s)); err != nil {
+		// What is long enough to be shortened is wrong anyhow.
+		if err := into.UnmarshalText([]byte(short(s))); err != nil {
 			d.fault(n, key, &Fault{Err: fmt.Errorf("%w: %w", ErrType, err)})
 		}
 		return
@@ -144,7 +134,6 @@ func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
 		case *Record:
 			into.FoilUm = defaultRecordFoil
 		}
-		d.nodes--
 		d.value(n, key, p.Elem(), r)
 		v.Set(p)
 	case reflect.Struct:
@@ -176,19 +165,14 @@ func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
 // entries is the keys and values of a mapping; it is a fault if n is something
 // else or a key is given twice.
 func (d *decoder) entries(n ast.Node, key string, t reflect.Type) []*ast.MappingValueNode {
-	var all []*ast.MappingValueNode
-	switch m := n.(type) {
-	case *ast.MappingNode:
-		all = m.Values
-	case *ast.MappingValueNode:
-		all = []*ast.MappingValueNode{m}
-	default:
+	m, ok := n.(*ast.MappingNode)
+	if !ok {
 		d.wrong(n, key, t, rule{})
 		return nil
 	}
 	seen := map[string]int{}
 	var out []*ast.MappingValueNode
-	for _, e := range all {
+	for _, e := range m.Values {
 		k := e.Key.GetToken()
 		if first := seen[k.Value]; first > 0 {
 			d.fault(e.Key, join(key, short(k.Value)), fault(ErrDuplicate, "first on line %d", first))
@@ -373,7 +357,7 @@ func (d *decoder) wrong(n ast.Node, key string, t reflect.Type, r rule) {
 // found says what a node is.
 func found(n ast.Node) string {
 	switch m := n.(type) {
-	case *ast.MappingNode, *ast.MappingValueNode:
+	case *ast.MappingNode:
 		return "a mapping"
 	case *ast.SequenceNode:
 		return "a list"

@@ -15,10 +15,12 @@ import (
 	"github.com/cusptrace/cusptrace/internal/faults"
 )
 
-// Limits on what is taken for a case file at all. A real one has a few dozen
-// lines; a recorded path of 1000 points has 20 kB.
+// Limits on what is taken for a case file at all, since the YAML parser's time
+// can grow with the square of the size. A real case has a few dozen lines; two
+// recorded paths of 1000 points each have 40 kB and 12,000 tokens.
 const (
-	maxBytes   = 1 << 20
+	maxBytes   = 1 << 18
+	maxTokens  = 20_000
 	maxNesting = 20
 )
 
@@ -33,7 +35,9 @@ func document(data []byte) (ast.Node, *faults.Fault) {
 		return nil, f
 	}
 	tokens := lexer.Tokenize(string(data))
-	// The parser's time grows with the square of the nesting.
+	if len(tokens) > maxTokens {
+		return nil, fault(ErrSyntax, "%d words and signs, a case file has at most %d", len(tokens), maxTokens)
+	}
 	if f := nesting(tokens); f != nil {
 		return nil, f
 	}

@@ -201,12 +201,37 @@ func TestReadFiles(t *testing.T) {
 	require.ErrorContains(t, err, path+":2:15: lower.scan: cannot read: \"low/lower.stl\": ")
 	require.ErrorContains(t, err, path+`:2:38: lower.labels: cannot read: "." is a folder, must be a file`)
 
-	put("case.yaml", strings.Repeat("#", 1<<20+1))
-	fails(path, path+": not a case file: 1048577 bytes, a case file has at most 1048576", casefile.ErrSyntax)
-	_, _, err = casefile.Parse("c.yaml", make([]byte, 1<<20+1))
+	put("case.yaml", strings.Repeat("#", 1<<18+1))
+	fails(path, path+": not a case file: 262145 bytes, a case file has at most 262144", casefile.ErrSyntax)
+	_, _, err = casefile.Parse("c.yaml", make([]byte, 1<<18+1))
 	require.ErrorIs(t, err, casefile.ErrSyntax)
 	put("case.yaml", "")
 	fails(path, path+": not a case file: the file is empty, it must at least name the scans: upper: {scan: …} and lower: {scan: …}", casefile.ErrSyntax)
+}
+
+// Texts on which a YAML parser could spend minutes are refused before it runs.
+func TestMonsters(t *testing.T) {
+	for _, text := range []string{
+		strings.Repeat("a: 1\n", 10_000),
+		"a: {" + strings.Repeat("a,", 50_000) + "}",
+		strings.Repeat("[", 50_000),
+		strings.Repeat("- ", 50_000),
+		strings.Repeat("!a\n", 50_000),
+		"\n" + strings.Repeat("{a: ", 5_000),
+	} {
+		_, _, err := casefile.Parse("c.yaml", []byte(text))
+		require.ErrorIs(t, err, casefile.ErrSyntax)
+		require.Less(t, len(err.Error()), 200)
+	}
+}
+
+func TestLongTextsAreShortened(t *testing.T) {
+	long := strings.Repeat("k", 5000)
+	for _, text := range []string{long + ": 1\n" + scans, scans + "settle: " + long, scans + "units: " + long, scans + "restore: [" + long + "]", scans + "settings: *" + long, scans + "foils_um: [" + long + "]"} {
+		_, _, err := casefile.Parse("c.yaml", []byte(text))
+		require.Error(t, err)
+		require.Less(t, len(err.Error()), 400, err)
+	}
 }
 
 // A fault can be taken apart by programs.
