@@ -75,6 +75,18 @@ func TestUnusualFiles(t *testing.T) {
 	}
 }
 
+// The errors that docs/case-file.md shows are those that a reader gets.
+func TestDocumentedErrors(t *testing.T) {
+	doc, err := os.ReadFile(filepath.Join("..", "..", "docs", "case-file.md"))
+	require.NoError(t, err)
+	_, after, found := strings.Cut(string(doc), "```text\n")
+	require.True(t, found)
+	want, _, found := strings.Cut(after, "\n```")
+	require.True(t, found)
+	_, _, err = casefile.Parse("case.yaml", []byte(scans+"settings:\n  interconylar_mm: 110\n  right: {condylar_inclination_deg: 200}\n"))
+	require.EqualError(t, err, want)
+}
+
 func TestNoGoldenWithoutTest(t *testing.T) {
 	used := map[string]bool{}
 	for _, name := range append(names(t, "bad"), names(t, "unusual")...) {
