@@ -353,14 +353,18 @@ func (se *search) leaves(uf, un, lf, ln int, most float64) {
 // s + a·sin d − b·(1−cos d), where a is its speed along the normal and b the
 // part of s that comes from its own y and z.
 func staysBeside(p, q *[3]r3.Vec, angle float64) bool {
-	n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0]))
+	e, f := r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])
+	n := r3.Cross(e, f)
 	bend := angle * angle / 2
-	pad := 2 * margin * (math.Abs(n.X) + math.Abs(n.Y) + math.Abs(n.Z))
+	// The margin, and the rounding of n, which is all there is of the normal of a
+	// triangle collapsed to a segment.
+	pad, noise := 2*margin*sum(n), 1e-15*sum(e)*sum(f)
+	pad += noise * sum(p[0])
 	var above, below bool
 	for _, v := range q {
 		s := r3.Dot(n, r3.Sub(v, p[0]))
 		a := (n.Z*v.Y - n.Y*v.Z) * angle
-		b := math.Abs(n.Y*v.Y+n.Z*v.Z)*bend + pad
+		b := math.Abs(n.Y*v.Y+n.Z*v.Z)*bend + pad + noise*sum(v)
 		above = above || s+max(0, a)+b >= 0
 		below = below || s+min(0, a)-b <= 0
 		if above && below {

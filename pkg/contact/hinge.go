@@ -21,9 +21,12 @@ var (
 // radians.
 const margin = 1e-11
 
-// tangent is the share of A²+B² below which A²+B²−C² has lost so many digits
-// that the equation is solved again with twice as many.
-const tangent = 1e-8
+// tangent is the share of the square of the terms below which A²+B²−C² has lost
+// so many digits that the equation is solved again with twice as many: for
+// solutions that nearly coincide, and for features whose planes or lines are
+// given badly (needles, edges nearly parallel, faces nearly across the axis).
+// With ε = 1e-16 what stays is good to about ε/√tangent.
+const tangent = 1e-9
 
 // turn is a rotation about x by the angle with this sine and cosine.
 type turn struct {
@@ -37,14 +40,14 @@ func (t turn) apply(p r3.Vec) r3.Vec {
 // back is the turn the other way.
 func (t turn) back() turn { return turn{-t.sin, t.cos} }
 
-// solve gives the two turns with A·cos θ + B·sin θ = C. near says that the
-// solutions nearly coincide, so that the caller should use solveDD.
-func solve(a, b, c float64) (t [2]turn, ok, near bool) {
+// solve gives the two turns with A·cos θ + B·sin θ = C. size bounds the terms
+// of which A, B and C are sums. near says that rounding may matter, so that the
+// caller should use solveDD.
+func solve(a, b, c, size float64) (t [2]turn, ok, near bool) {
 	rr := a*a + b*b
 	disc := rr - c*c
-	if disc < tangent*rr {
-		// Equal to zero within rounding, or truly none.
-		return t, false, disc > -tangent*rr && rr > 0
+	if lost := tangent * size * size; disc < lost {
+		return t, false, disc > -lost
 	}
 	w := math.Sqrt(disc)
 	return [2]turn{
@@ -53,12 +56,14 @@ func solve(a, b, c float64) (t [2]turn, ok, near bool) {
 	}, true, false
 }
 
-// solveDD is solve in double-double arithmetic, for solutions that nearly
-// coincide. A negative discriminant within its rounding is taken as zero.
-func solveDD(a, b, c geom.DD) (t [2]turn, ok bool) {
+// solveDD is solve in double-double arithmetic. A negative discriminant within
+// its rounding is taken as zero, and an equation that vanishes within its
+// rounding has no solutions: what it says of always touching some other pair of
+// features says better.
+func solveDD(a, b, c geom.DD, size float64) (t [2]turn, ok bool) {
 	rr := a.Mul(a).Add(b.Mul(b))
 	disc := rr.Sub(c.Mul(c))
-	if disc.Hi < -1e-28*rr.Hi || rr.Hi == 0 {
+	if disc.Hi < -1e-30*size*size || rr.Hi <= 1e-56*size*size {
 		return t, false
 	}
 	w := disc.Sqrt()
@@ -69,6 +74,9 @@ func solveDD(a, b, c geom.DD) (t [2]turn, ok bool) {
 		{f(bc.Sub(aw)), f(ac.Add(bw))},
 	}, true
 }
+
+// sum bounds the length of v without a square root.
+func sum(v r3.Vec) float64 { return math.Abs(v.X) + math.Abs(v.Y) + math.Abs(v.Z) }
 
 type vecDD [3]geom.DD
 
@@ -89,7 +97,9 @@ func (p vecDD) cross(q vecDD) vecDD {
 // vertexFace gives the turns that bring the point q into the plane of the
 // triangle abc, whose normal is n: n·(turned q) = n·a.
 func vertexFace(q, a, b, c, n r3.Vec) (t [2]turn, ok bool) {
-	t, ok, near := solve(n.Y*q.Y+n.Z*q.Z, n.Z*q.Y-n.Y*q.Z, r3.Dot(n, a)-n.X*q.X)
+	x := a.X - q.X
+	size := sum(r3.Sub(b, a)) * sum(r3.Sub(c, a)) * (math.Abs(q.Y) + math.Abs(q.Z) + math.Abs(x) + math.Abs(a.Y) + math.Abs(a.Z))
+	t, ok, near := solve(n.Y*q.Y+n.Z*q.Z, n.Z*q.Y-n.Y*q.Z, n.X*x+n.Y*a.Y+n.Z*a.Z, size)
 	if !near {
 		return t, ok
 	}
@@ -98,6 +108,7 @@ func vertexFace(q, a, b, c, n r3.Vec) (t [2]turn, ok bool) {
 		m[1].Mul(p[1]).Add(m[2].Mul(p[2])),
 		m[2].Mul(p[1]).Sub(m[1].Mul(p[2])),
 		m[0].Mul(o[0].Sub(p[0])).Add(m[1].Mul(o[1])).Add(m[2].Mul(o[2])),
+		size,
 	)
 }
 
@@ -107,10 +118,12 @@ func vertexFace(q, a, b, c, n r3.Vec) (t [2]turn, ok bool) {
 func edgeEdge(q0, q1, p0, p1 r3.Vec) (t [2]turn, ok bool) {
 	e, f := r3.Sub(q1, q0), r3.Sub(p1, p0)
 	m, g := r3.Cross(q0, e), r3.Cross(f, p0)
+	size := sum(e) * sum(f) * (sum(q0) + sum(p0))
 	t, ok, near := solve(
 		(f.Y*m.Y+f.Z*m.Z)-(e.Y*g.Y+e.Z*g.Z),
 		(f.Z*m.Y-f.Y*m.Z)-(e.Y*g.Z-e.Z*g.Y),
 		e.X*g.X-f.X*m.X,
+		size,
 	)
 	if !near {
 		return t, ok
@@ -121,6 +134,7 @@ func edgeEdge(q0, q1, p0, p1 r3.Vec) (t [2]turn, ok bool) {
 		ff[1].Mul(mm[1]).Add(ff[2].Mul(mm[2])).Sub(ee[1].Mul(gg[1])).Sub(ee[2].Mul(gg[2])),
 		ff[2].Mul(mm[1]).Sub(ff[1].Mul(mm[2])).Sub(ee[1].Mul(gg[2])).Add(ee[2].Mul(gg[1])),
 		ee[0].Mul(gg[0]).Sub(ff[0].Mul(mm[0])),
+		size,
 	)
 }
 
