@@ -6,8 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"runtime/debug"
+	"strconv"
+	"strings"
+	"sync"
 	"time"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
@@ -23,16 +25,19 @@ const (
 	badInput = 2
 )
 
-// stopWait is how long a cancelled command may take to put away what it was
-// writing; it must stop within 200 ms.
-const stopWait = 120 * time.Millisecond
+// stopWait is how long a cancelled command may take to come to an end by
+// itself; it must stop within 200 ms.
+const stopWait = 100 * time.Millisecond
 
 // Run runs the command with arguments and returns its exit code: 0, 1 for a
 // failure, 2 for bad input. Results go to stdout, the rest to stderr. A
-// cancelled context ends it within 200 ms.
+// cancelled context ends it within 200 ms. Where it was busy with something
+// that cannot be interrupted, that goes on in vain for a moment, but writes
+// nothing any more.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	root := newRoot(stdout, stderr)
-	root.SetArgs(args)
+	var g gate
+	root := newRoot(&g, stdout, stderr)
+	root.SetArgs(append([]string{}, args...)) // not nil, which would mean those of the process
 	root.SetIn(stdin)
 	done := make(chan error, 1)
 	go func() { done <- root.ExecuteContext(ctx) }()
@@ -50,7 +55,11 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return ok
 	}
 	if errors.Is(err, context.Canceled) {
-		fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
+		if g.shut() {
+			fmt.Fprintln(stderr, "cusptrace: stopped; the results are written")
+		} else {
+			fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
+		}
 		return failure
 	}
 	fmt.Fprintf(stderr, "cusptrace: %v\n", err)
@@ -60,21 +69,50 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	return failure
 }
 
-// usageError is a mistake in the arguments.
-type usageError struct{ error }
-
-func (e usageError) Unwrap() error { return e.error }
-
-func isBadInput(err error) bool {
-	var usage usageError
-	var parse *mesh.ParseError
-	var size *mesh.SizeError
-	return faults.In(err) || errors.As(err, &usage) || errors.As(err, &parse) || errors.As(err, &size) ||
-		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks) ||
-		errors.Is(err, fs.ErrPermission) || errors.Is(err, errOutput)
+// gate lets files be written until the command is over, so that it neither ends
+// in the middle of writing nor writes after its end.
+type gate struct {
+	mu          sync.Mutex
+	over, wrote bool
 }
 
-func newRoot(stdout, stderr io.Writer) *cobra.Command {
+// write calls f, which writes files.
+func (g *gate) write(f func() error) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.over {
+		return context.Canceled
+	}
+	err := f()
+	g.wrote = err == nil
+	return err
+}
+
+// shut waits for what is being written, lets nothing more be written, and says
+// whether something was.
+func (g *gate) shut() (wrote bool) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.over = true
+	return g.wrote
+}
+
+// errInput marks mistakes of the person who calls: in the arguments, or in
+// where the results should go.
+var errInput = errors.New("bad input")
+
+type inputError struct{ error }
+
+func (e inputError) Unwrap() []error { return []error{errInput, e.error} }
+
+func isBadInput(err error) bool {
+	var parse *mesh.ParseError
+	var size *mesh.SizeError
+	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) || errors.As(err, &size) ||
+		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks)
+}
+
+func newRoot(g *gate, stdout, stderr io.Writer) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "cusptrace",
 		Short: "Examine the occlusion of scanned dental casts",
@@ -85,29 +123,60 @@ clears. Nothing leaves this machine.`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Version:       version(),
-		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetOut(stdout)
 	root.SetErr(stderr)
+	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usageError{fmt.Errorf("%w; see %s --help", err, c.CommandPath())}
+		var number *strconv.NumError
+		if errors.As(err, &number) {
+			err = errors.New(strings.Replace(err.Error(), number.Error(), "must be a whole number", 1))
+		}
+		return usage(c, err)
 	})
-	root.AddCommand(newExamine(), newInspect(), newSchema())
+	root.AddCommand(newExamine(g), newInspect(), newSchema())
 	for _, c := range root.Commands() {
-		args := c.Args
-		c.Args = func(c *cobra.Command, a []string) error {
-			if args == nil {
-				return nil
-			}
-			if err := args(c, a); err != nil {
-				return usageError{fmt.Errorf("%w; see %s --help", err, c.CommandPath())}
+		check := c.Args
+		c.Args = func(c *cobra.Command, args []string) error {
+			if err := check(c, args); err != nil {
+				return usage(c, err)
 			}
 			return nil
 		}
 	}
+	root.Args = known
+	root.SetHelpCommand(&cobra.Command{
+		Use: "help [command]", Short: "Explain a command",
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, rest, err := root.Find(args)
+			if err != nil || len(rest) > 0 {
+				return known(root, args)
+			}
+			c.InitDefaultHelpFlag()
+			c.InitDefaultVersionFlag()
+			return c.Help()
+		},
+	})
 	return root
+}
+
+// usage is a mistake in the arguments of a command.
+func usage(c *cobra.Command, err error) error {
+	return inputError{fmt.Errorf("%w; see %s --help", err, c.CommandPath())}
+}
+
+// known says that there is no command of a name.
+func known(root *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	near := ""
+	if s := root.SuggestionsFor(args[0]); len(s) > 0 {
+		near = fmt.Sprintf(", did you mean %s?", s[0])
+	}
+	return usage(root, fmt.Errorf("unknown command %q%s", args[0], near))
 }
 
 func version() string {

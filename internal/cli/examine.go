@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -16,10 +17,7 @@ import (
 	"golang.org/x/term"
 )
 
-// errOutput says that the results cannot be written where they should go.
-var errOutput = errors.New("cannot write the results")
-
-func newExamine() *cobra.Command {
+func newExamine(g *gate) *cobra.Command {
 	var dir string
 	var workers int
 	c := &cobra.Command{
@@ -34,26 +32,35 @@ movements of the case, and writes into DIR
 
 It prints a summary. docs/case-file.md describes the case file.`,
 		Example: "  cusptrace examine case.yaml -o out",
-		Args:    cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			if dir == "" {
-				return usageError{errors.New("where should the results go? give a folder with -o DIR")}
+		Args: func(_ *cobra.Command, args []string) error {
+			switch {
+			case len(args) == 0:
+				return errors.New("which case? give a case file")
+			case len(args) > 1:
+				return fmt.Errorf("one case file at a time, found %d: %s", len(args), strings.Join(args, ", "))
+			case dir == "":
+				return errors.New("where should the results go? give a folder with -o DIR")
+			case workers < 0:
+				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", workers)
 			}
-			return examine(c.Context(), args[0], dir, workers, c.OutOrStdout(), c.ErrOrStderr())
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			return examine(c.Context(), g, args[0], dir, workers, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
-	c.Flags().StringVarP(&dir, "output", "o", "", "folder for the results; made if need be (required)")
-	c.Flags().IntVar(&workers, "workers", 0, "processors to use, 0 for all; never changes the results")
+	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
+	c.Flags().IntVar(&workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	return c
 }
 
-func examine(ctx context.Context, path, dir string, workers int, stdout, stderr io.Writer) error {
+func examine(ctx context.Context, g *gate, path, dir string, workers int, stdout, stderr io.Writer) error {
 	c, warnings, err := casefile.Read(path)
 	if err != nil {
 		return err
 	}
-	if err := writable(dir); err != nil {
-		return err
+	if err := g.write(func() error { return report.CheckDir(dir) }); err != nil {
+		return inputError{fmt.Errorf("%w; choose another with -o", err)}
 	}
 	upper, lower, err := occlusion.Load(ctx, c)
 	if err != nil {
@@ -61,45 +68,21 @@ func examine(ctx context.Context, path, dir string, workers int, stdout, stderr 
 	}
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %w", path, err)
 	}
 	show, finish := bar(stderr)
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, Progress: show})
 	finish()
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %w", path, err)
 	}
 	for _, w := range warnings {
 		f.Warnings = append(f.Warnings, w.String())
 	}
-	if err := report.WriteDir(ctx, dir, f); err != nil {
-		if errors.Is(err, context.Canceled) {
-			return err
-		}
-		return fmt.Errorf("%w: %w", errOutput, err)
+	if err := g.write(func() error { return report.WriteDir(ctx, dir, f) }); err != nil {
+		return err
 	}
 	return report.WriteSummary(stdout, f)
-}
-
-// writable says early whether files can be put into a folder.
-func writable(dir string) error {
-	made := false
-	if _, err := os.Stat(dir); errors.Is(err, os.ErrNotExist) {
-		made = true
-	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return fmt.Errorf("%w: output folder: %w; choose another with -o", errOutput, err)
-	}
-	f, err := os.CreateTemp(dir, ".cusptrace-*")
-	if err != nil {
-		return fmt.Errorf("%w: output folder: %w; choose another with -o", errOutput, err)
-	}
-	err = errors.Join(f.Close(), os.Remove(f.Name()))
-	if made {
-		// It is made again when there is something to write.
-		err = errors.Join(err, os.Remove(dir))
-	}
-	return err
 }
 
 // bar shows progress on a terminal, nothing elsewhere.

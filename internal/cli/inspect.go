@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -21,6 +22,7 @@ type inspected struct {
 func newInspect() *cobra.Command {
 	var asJSON bool
 	var unit string
+	var u mesh.Unit
 	c := &cobra.Command{
 		Use:   "inspect FILE...",
 		Short: "Report the health of scans",
@@ -28,27 +30,34 @@ func newInspect() *cobra.Command {
 what is wrong with the surfaces and whether each can serve as an upper or lower
 arch. A scan that is ugly but measurable is measured all the same.`,
 		Example: "  cusptrace inspect --units mm upper.stl lower.stl",
-		Args:    cobra.MinimumNArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
+		Args: func(_ *cobra.Command, args []string) (err error) {
+			if len(args) == 0 {
+				return errors.New("which scans? give one or more files")
+			}
 			if unit == "" {
-				return usageError{errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")}
+				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
 			}
-			u, err := mesh.ParseUnit(unit)
-			if err != nil {
-				return usageError{fmt.Errorf("--units: %w", err)}
+			if u, err = mesh.ParseUnit(unit); err != nil {
+				return fmt.Errorf("--units: %w", err)
 			}
-			return inspect(args, u, asJSON, c.OutOrStdout())
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			return inspect(c.Context(), args, u, asJSON, c.OutOrStdout())
 		},
 	}
-	c.Flags().StringVar(&unit, "units", "", "unit of the files: mm, cm, m, inch or um (required)")
+	c.Flags().StringVar(&unit, "units", "", "`unit` of the files: mm, cm, m, inch or um (required)")
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
 	return c
 }
 
-func inspect(files []string, u mesh.Unit, asJSON bool, w io.Writer) error {
+func inspect(ctx context.Context, files []string, u mesh.Unit, asJSON bool, w io.Writer) error {
 	all := make([]inspected, 0, len(files))
 	var errs []error
 	for _, name := range files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		raw, err := mesh.ReadFile(name, mesh.ReadOptions{Unit: u})
 		if err != nil {
 			errs = append(errs, err)

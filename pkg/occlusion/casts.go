@@ -20,7 +20,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Reasons for which two scans cannot be examined; they come with what to do.
+// Reasons for which two scans cannot be examined together.
 var (
 	ErrApart   = errors.New("the arches do not meet")
 	ErrSwapped = errors.New("the arches are not where they should be")
@@ -187,11 +187,11 @@ func (c *Casts) check(of *casefile.Case) error {
 	gap, ok := contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, apartMost, &s)
 	if !ok {
 		gap, _ = contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, infinity, &s)
-		return fmt.Errorf("%w: they are %.4g mm apart where they come nearest; both scans must be in one frame, in the intercuspal relation",
-			ErrApart, gap.Dist)
+		return fmt.Errorf("%w: %s and %s are %.4g mm apart where they come nearest; both scans must be in one frame, in the intercuspal relation",
+			ErrApart, of.Upper.Scan, of.Lower.Scan, gap.Dist)
 	}
 	if u, l := up.Bounds().Center().Z, lo.Bounds().Center().Z; u <= l {
-		return fmt.Errorf("%w: mounted, the upper arch (%s) lies below the lower one (%s); the scans may be exchanged, or the mounting turned over",
+		return fmt.Errorf("%w: mounted, the upper arch (%s) does not lie above the lower one (%s); the scans may be exchanged, or the mounting turned over",
 			ErrSwapped, of.Upper.Scan, of.Lower.Scan)
 	}
 	return nil

@@ -13,8 +13,8 @@ import (
 
 var infinity = math.Inf(1)
 
-// ErrLandmarks says that the average mounting lacks its points.
-var ErrLandmarks = errors.New("mount.average has no points")
+// ErrLandmarks says that a point is not known that is needed.
+var ErrLandmarks = errors.New("a landmark is missing")
 
 // mount finds the motion scan → articulator and the incisal point.
 func (c *Casts) mount(of *casefile.Case, upper, lower *Scan) error {
@@ -44,7 +44,7 @@ func (c *Casts) mount(of *casefile.Case, upper, lower *Scan) error {
 	}
 	pose, err := m.Mount()
 	if err != nil {
-		return fmt.Errorf("%w: mounting: %w; if the points are right, the upper and lower scans may be exchanged", ErrSwapped, err)
+		return fmt.Errorf("%w: %w; if the mounting is right, the scans may be exchanged: upper is %s, lower is %s", ErrSwapped, err, of.Upper.Scan, of.Lower.Scan)
 	}
 	c.Mount = pose
 	if incisal != nil {
@@ -61,11 +61,11 @@ func (c *Casts) landmarks(a *casefile.Average, lower *Scan) ([3]casefile.Point, 
 		return [3]casefile.Point{*a.IncisalPoint, *a.RightMolar, *a.LeftMolar}, nil
 	}
 	if lower.Labels == nil {
-		return [3]casefile.Point{}, fmt.Errorf("%w: give incisal_point, right_molar and left_molar, or labels of the lower arch to find them on", ErrLandmarks)
+		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or labels of the lower arch to find them on (lower.labels)", ErrLandmarks)
 	}
 	p, err := mountingPoints(lower)
 	if err != nil {
-		return p, fmt.Errorf("%w: they cannot be found on the labelled lower arch: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, err)
+		return p, fmt.Errorf("%w: the points of mount.average cannot be found on the labelled lower arch: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, err)
 	}
 	c.Found = true
 	return p, nil

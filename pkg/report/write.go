@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -27,12 +28,69 @@ func WriteJSON(w io.Writer, f *occlusion.Findings) error {
 	return e.Encode(f)
 }
 
+// CheckDir says, before anything is computed, whether [WriteDir] could write
+// into a folder. It leaves no trace.
+func CheckDir(dir string) error {
+	made, err := makeDir(dir)
+	defer unmake(made)
+	if err != nil {
+		return err
+	}
+	for _, name := range Files {
+		if s, err := os.Stat(filepath.Join(dir, name)); err == nil && s.IsDir() {
+			return fmt.Errorf("output folder %s: %s is a folder there, it should be a file or absent", dir, name)
+		}
+	}
+	f, err := os.CreateTemp(dir, ".cusptrace-*")
+	if err != nil {
+		return unwritable(dir, err)
+	}
+	return errors.Join(f.Close(), os.Remove(f.Name()))
+}
+
+// makeDir makes a folder and lists those that it had to make, innermost first.
+func makeDir(dir string) (made []string, err error) {
+	for p := filepath.Clean(dir); ; p = filepath.Dir(p) {
+		if _, err := os.Lstat(p); !errors.Is(err, fs.ErrNotExist) {
+			break
+		}
+		made = append(made, p)
+	}
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return made, unwritable(dir, err)
+	}
+	return made, nil
+}
+
+// unmake takes folders away again, as far as nobody has put something there.
+func unmake(made []string) {
+	for _, p := range made {
+		if os.Remove(p) != nil {
+			return
+		}
+	}
+}
+
+func unwritable(dir string, err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err // the path may be that of a temporary file
+	}
+	return fmt.Errorf("output folder %s: cannot write there: %w", dir, err)
+}
+
 // WriteDir writes the findings into a folder, which it makes if need be. Every
 // file is written under a temporary name first and all are renamed at the end,
-// so that an error or a cancellation leaves no partial file.
+// so that an error or a cancellation leaves no partial file and no new folder.
 func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error) {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return fmt.Errorf("output folder: %w", err)
+	made, err := makeDir(dir)
+	defer func() {
+		if err != nil {
+			unmake(made)
+		}
+	}()
+	if err != nil {
+		return err
 	}
 	writers := [len(Files)]func(io.Writer, *occlusion.Findings) error{WriteJSON, WriteContacts, WriteFrames}
 	var pending []*renameio.PendingFile
@@ -42,9 +100,12 @@ func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error
 		}
 	}()
 	for i, name := range Files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		p, err := renameio.NewPendingFile(filepath.Join(dir, name), renameio.WithTempDir(dir), renameio.WithPermissions(0o644))
 		if err != nil {
-			return fmt.Errorf("output folder: %w", err)
+			return unwritable(dir, err)
 		}
 		pending = append(pending, p)
 		buf := bufio.NewWriterSize(p, 1<<16)
@@ -54,9 +115,9 @@ func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error
 		if err := buf.Flush(); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
+	}
+	if err := ctx.Err(); err != nil {
+		return err
 	}
 	for i, p := range pending {
 		if err := p.CloseAtomicallyReplace(); err != nil {
