@@ -24,9 +24,10 @@ var allowed = map[string][]string{
 	"pkg/contact":    {"pkg/mesh", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par"},
 	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/par"},
 	"pkg/casefile":   {"pkg/mesh", "pkg/dentition", "internal/faults"},
-	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp"},
-	"pkg/report":     {"pkg/occlusion", "pkg/casefile", "pkg/dentition"},
+	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp", "internal/simplify"},
+	"pkg/report":     {"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/mesh", "pkg/kinematics", "internal/par", "internal/raster"},
 	"internal/bvh":   {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
+	"internal/simplify": {"pkg/mesh"}, "internal/raster": {},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }
