@@ -12,13 +12,20 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/google/renameio/v2"
 )
 
-// Files are the names that [WriteDir] writes.
+// Files are the names that [WriteDir] always writes.
 var Files = [...]string{"findings.json", "contacts.csv", "frames.csv"}
+
+// File is one more file for [WriteDir], such as those of [Report.Files].
+type File struct {
+	Name    string
+	Content []byte
+}
 
 // WriteJSON writes the findings as indented JSON. Numbers read back exactly.
 func WriteJSON(w io.Writer, f *occlusion.Findings) error {
@@ -29,14 +36,15 @@ func WriteJSON(w io.Writer, f *occlusion.Findings) error {
 }
 
 // CheckDir says, before anything is computed, whether [WriteDir] could write
-// into a folder. It leaves no trace.
-func CheckDir(dir string) error {
+// into a folder the files that it always writes and those with more names. It
+// leaves no trace.
+func CheckDir(dir string, more ...string) error {
 	made, err := makeDir(dir)
 	defer unmake(made)
 	if err != nil {
 		return err
 	}
-	for _, name := range Files {
+	for _, name := range slices.Concat(Files[:], more) {
 		if s, err := os.Stat(filepath.Join(dir, name)); err == nil && s.IsDir() {
 			return fmt.Errorf("output folder %s: %s is a folder there, it should be a file or absent", dir, name)
 		}
@@ -79,10 +87,11 @@ func unwritable(dir string, err error) error {
 	return fmt.Errorf("output folder %s: cannot write there: %w", dir, err)
 }
 
-// WriteDir writes the findings into a folder, which it makes if need be. Every
+// WriteDir writes the findings, and more files beside them, into a folder, which
+// it makes if need be. Every
 // file is written under a temporary name first and all are renamed at the end,
 // so that an error or a cancellation leaves no partial file and no new folder.
-func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error) {
+func WriteDir(ctx context.Context, dir string, f *occlusion.Findings, more ...File) (err error) {
 	made, err := makeDir(dir)
 	defer func() {
 		if err != nil {
@@ -92,28 +101,38 @@ func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error
 	if err != nil {
 		return err
 	}
-	writers := [len(Files)]func(io.Writer, *occlusion.Findings) error{WriteJSON, WriteContacts, WriteFrames}
+	type file struct {
+		name  string
+		write func(io.Writer) error
+	}
+	var files []file
+	for i, write := range [len(Files)]func(io.Writer, *occlusion.Findings) error{WriteJSON, WriteContacts, WriteFrames} {
+		files = append(files, file{Files[i], func(w io.Writer) error { return write(w, f) }})
+	}
+	for _, m := range more {
+		files = append(files, file{m.Name, func(w io.Writer) error { _, err := w.Write(m.Content); return err }})
+	}
 	var pending []*renameio.PendingFile
 	defer func() {
 		for _, p := range pending {
 			err = errors.Join(err, p.Cleanup())
 		}
 	}()
-	for i, name := range Files {
+	for _, file := range files {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		p, err := renameio.NewPendingFile(filepath.Join(dir, name), renameio.WithTempDir(dir), renameio.WithPermissions(0o644))
+		p, err := renameio.NewPendingFile(filepath.Join(dir, file.name), renameio.WithTempDir(dir), renameio.WithPermissions(0o644))
 		if err != nil {
 			return unwritable(dir, err)
 		}
 		pending = append(pending, p)
 		buf := bufio.NewWriterSize(p, 1<<16)
-		if err := writers[i](buf, f); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
+		if err := file.write(buf); err != nil {
+			return fmt.Errorf("%s: %w", file.name, err)
 		}
 		if err := buf.Flush(); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
+			return fmt.Errorf("%s: %w", file.name, err)
 		}
 	}
 	if err := ctx.Err(); err != nil {
@@ -121,7 +140,7 @@ func WriteDir(ctx context.Context, dir string, f *occlusion.Findings) (err error
 	}
 	for i, p := range pending {
 		if err := p.CloseAtomicallyReplace(); err != nil {
-			return fmt.Errorf("%s: %w", Files[i], err)
+			return fmt.Errorf("%s: %w", files[i].name, err)
 		}
 	}
 	return nil
