@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -16,7 +17,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -37,16 +37,25 @@ type Scan struct {
 // Load reads the scans and labels of a case. Mistakes in the files are faults
 // that name file and place.
 func Load(ctx context.Context, c *casefile.Case) (upper, lower *Scan, err error) {
-	g, ctx := errgroup.WithContext(ctx)
-	g.Go(func() (err error) {
+	err = both(func() (err error) {
 		upper, err = loadScan(ctx, c, c.Upper, dentition.Upper)
 		return err
-	})
-	g.Go(func() (err error) {
+	}, func() (err error) {
 		lower, err = loadScan(ctx, c, c.Lower, dentition.Lower)
 		return err
 	})
-	return upper, lower, g.Wait()
+	return upper, lower, err
+}
+
+// both does the work on the two arches at once. The errors come in the order
+// of the arches, whichever was ready first.
+func both(upper, lower func() error) error {
+	var wg sync.WaitGroup
+	var errs [2]error
+	wg.Go(func() { errs[0] = upper() })
+	wg.Go(func() { errs[1] = lower() })
+	wg.Wait()
+	return errors.Join(errs[0], errs[1])
 }
 
 func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentition.Jaw) (*Scan, error) {
@@ -155,22 +164,22 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 	if err := casts.mount(c, upper, lower); err != nil {
 		return nil, err
 	}
-	var g errgroup.Group
-	g.Go(func() (err error) {
+	err := both(func() (err error) {
 		casts.Upper, err = newCast(upper, dentition.Upper, casts.Mount)
 		return err
-	})
-	g.Go(func() (err error) {
+	}, func() (err error) {
 		casts.Lower, err = newCast(lower, dentition.Lower, casts.Mount)
 		return err
 	})
-	if err := g.Wait(); err != nil {
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
 		return nil, err
 	}
 	if err := casts.check(c); err != nil {
 		return nil, err
 	}
-	var err error
 	casts.Closer, err = contact.NewCloser(ctx, casts.Upper.Arch, casts.Lower.Arch)
 	return casts, err
 }
