@@ -52,6 +52,9 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.Settling, err = e.settling(ctx, o.Workers); err != nil {
 		return nil, err
 	}
+	if s := c.Settle; s != casefile.SettleNone {
+		f.Warnings = append(f.Warnings, fmt.Sprintf("settle: %s was asked for; this version keeps the relation as scanned", s))
+	}
 	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
 	}
@@ -153,15 +156,18 @@ func (e *examination) centric() (Centric, error) {
 	c := Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
 	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, touch.Pose, s.up, s.lo, &s.clear)
 	c.Teeth = []CentricTooth{}
+	var near []reach
 	add := func(cast *Cast, gaps []contact.Gap) {
 		for i, k := range cast.Parts {
 			if k == 0 {
 				continue
 			}
-			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * gaps[i].Dist, Foil: map[string]string{}}
+			g := &gaps[i]
+			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint})
+			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, ScanDoubtUm), Foil: map[string]string{}}
 			for j, foil := range e.foils {
 				t.Foil[micrometres(e.c.FoilsUm[j])] = "free"
-				if gaps[i].Dist <= foil {
+				if g.Dist <= foil {
 					t.Foil[micrometres(e.c.FoilsUm[j])] = "holds"
 				}
 			}
@@ -170,6 +176,7 @@ func (e *examination) centric() (Centric, error) {
 	}
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
+	c.Mounting = judge(near, ScanDoubtUm)
 	return c, nil
 }
 
