@@ -72,12 +72,14 @@ type Centric struct {
 	Pose       [16]float64    `json:"pose"`
 	Contacts   []Contact      `json:"contacts"`
 	Teeth      []CentricTooth `json:"teeth"`
+	Mounting   Mounting       `json:"mounting" jsonschema_description:"whether the mounting can be trusted"`
 }
 
 // CentricTooth is how near a tooth comes to the opposing arch in centric.
 type CentricTooth struct {
 	Tooth Part              `json:"tooth"`
 	GapUm float64           `json:"gap_um"`
+	Class HoldClass         `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes" jsonschema_description:"what a foil of 8 µm would do, as far as the scans can tell"`
 	Foil  map[string]string `json:"foil" jsonschema_description:"holds or free, by foil thickness in micrometres"`
 }
 

@@ -33,6 +33,7 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 		sideWords(f.Settings.Left.CondylarInclinationDeg, f.Settings.Left.SideShiftAngleDeg, f.Settings.Left.ImmediateSideShiftMM))
 	p("Relation   %s\n", relation(f))
 	p("At rest    %s\n", atRest(f))
+	p("Verdict    mounting %s\n", verdict(f))
 	for _, s := range f.Warnings {
 		p("Note       %s\n", s)
 	}
@@ -90,6 +91,20 @@ func atRest(f *occlusion.Findings) string {
 	}
 	if t := pairs(c.Contacts); t != "" {
 		s += ", touching at " + t
+	}
+	return s
+}
+
+// verdict says whether the mounting can be trusted and why.
+func verdict(f *occlusion.Findings) string {
+	m := &f.Centric.Mounting
+	words := string(m.Verdict)
+	if m.Verdict == occlusion.Remount {
+		words = "not acceptable, remount"
+	}
+	s := words + ". " + strings.Join(m.Reasons, " ")
+	if m.Tilt != nil {
+		s += " As if " + m.Tilt.Words + "."
 	}
 	return s
 }
