@@ -55,9 +55,6 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if s := c.Settle; s != casefile.SettleNone {
 		f.Warnings = append(f.Warnings, fmt.Sprintf("settle: %s was asked for; this version keeps the relation as scanned", s))
 	}
-	if s := c.Settle; s != casefile.SettleNone {
-		f.Warnings = append(f.Warnings, fmt.Sprintf("settle: %s was asked for; this version keeps the relation as scanned", s))
-	}
 	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
 	}
