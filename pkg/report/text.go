@@ -39,11 +39,11 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 	}
 	for _, x := range f.Excursions {
 		p("\n%s\n", movementTitle(x.Movement))
-		p("%s\n", movementTable(&x))
+		p("%s\n", movementTable(&x, labelled(f)))
 		if x.EndedMM != nil {
 			p("At %.4g mm %s.\n", *x.EndedMM, x.Ended)
 		}
-		if s := course(&x); s != "" {
+		if s := course(&x); s != "" && labelled(f) {
 			p("%s\n", s)
 		}
 	}
@@ -89,8 +89,12 @@ func atRest(f *occlusion.Findings) string {
 	if c.OpeningDeg > 0.005 {
 		s += " (held open)"
 	}
-	if t := pairs(c.Contacts); t != "" {
-		s += ", touching at " + t
+	switch n := len(c.Contacts); {
+	case n == 0:
+	case !labelled(f):
+		s += ", touching in " + places(c.Contacts)
+	default:
+		s += ", touching at " + pairs(c.Contacts)
 	}
 	return s
 }
@@ -109,6 +113,28 @@ func verdict(f *occlusion.Findings) string {
 	return s
 }
 
+// labelled says whether any tooth is known.
+func labelled(f *occlusion.Findings) bool {
+	return len(f.Scans.Upper.Teeth)+len(f.Scans.Lower.Teeth) > 0
+}
+
+// places counts contacts, each at the thickest foil that finds it.
+func places(contacts []occlusion.Contact) string {
+	thickest, n := 0.0, 0
+	for _, c := range contacts {
+		thickest = max(thickest, c.FoilUm)
+	}
+	for _, c := range contacts {
+		if c.FoilUm == thickest {
+			n++
+		}
+	}
+	if n == 1 {
+		return fmt.Sprintf("1 place within %g µm", thickest)
+	}
+	return fmt.Sprintf("%d places within %g µm", n, thickest)
+}
+
 // pairs lists the tooth pairs of contacts, without repeats.
 func pairs(contacts []occlusion.Contact) string {
 	var out []string
@@ -123,9 +149,6 @@ func pairs(contacts []occlusion.Contact) string {
 }
 
 func pair(up, lo occlusion.Part) string {
-	if up == 0 && lo == 0 {
-		return "unlabelled"
-	}
 	return up.String() + "/" + lo.String()
 }
 
@@ -152,7 +175,7 @@ var groups = [...]group{
 }
 
 // movementTable has a row for each of the travels that are summed up.
-func movementTable(x *occlusion.Excursion) string {
+func movementTable(x *occlusion.Excursion, labelled bool) string {
 	if len(x.Frames) == 0 {
 		return "no position in which the casts meet"
 	}
@@ -160,12 +183,6 @@ func movementTable(x *occlusion.Excursion) string {
 	t.SetStyle(table.StyleLight)
 	t.Style().Format.Header = text.FormatDefault
 	t.Style().Options.SeparateRows = false
-	labelled := false
-	for p := range x.Frames[0].ClearanceMM {
-		if _, err := dentition.ParseTooth(p); err == nil {
-			labelled = true
-		}
-	}
 	head := table.Row{"travel mm", "opening", "carried by", "contacts"}
 	if labelled {
 		for _, g := range groups {
@@ -175,9 +192,15 @@ func movementTable(x *occlusion.Excursion) string {
 	t.AppendHeader(head)
 	for _, i := range summaryFrames(x) {
 		fr := &x.Frames[i]
-		row := table.Row{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "–", pairs(fr.Contacts)}
+		row := table.Row{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "guidance", pairs(fr.Contacts)}
 		if fr.Carrier != nil {
 			row[2] = pair(fr.Carrier.Upper, fr.Carrier.Lower)
+		}
+		if !labelled {
+			row[3] = places(fr.Contacts)
+			if fr.Carrier != nil {
+				row[2] = "teeth"
+			}
 		}
 		if fr.Interference != nil {
 			row[2] = fmt.Sprintf("meets early: %s by %.0f µm", pair(fr.Interference.Upper, fr.Interference.Lower), fr.Interference.HeightUm)
@@ -265,7 +288,11 @@ func course(x *occlusion.Excursion) string {
 		if !end && x.Frames[i+1].Carrier != nil && x.Frames[i+1].Carrier.Upper == fr.Carrier.Upper && x.Frames[i+1].Carrier.Lower == fr.Carrier.Lower {
 			continue
 		}
-		out = append(out, fmt.Sprintf("%s (%.4g–%.4g mm)", pair(fr.Carrier.Upper, fr.Carrier.Lower), from, fr.TravelMM))
+		span := fmt.Sprintf("%.4g–%.4g mm", from, fr.TravelMM)
+		if from == fr.TravelMM {
+			span = fmt.Sprintf("at %.4g mm", from)
+		}
+		out = append(out, pair(fr.Carrier.Upper, fr.Carrier.Lower)+" ("+span+")")
 		if !end {
 			from = x.Frames[i+1].TravelMM
 		}

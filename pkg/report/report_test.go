@@ -1,0 +1,141 @@
+package report_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/internal/golden"
+	"github.com/cusptrace/cusptrace/internal/testcase"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report"
+)
+
+var files = golden.New("testdata/golden")
+
+func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
+
+// examined is the synthetic case, examined.
+func examined(t testing.TB, edit func(*casefile.Case)) *occlusion.Findings {
+	t.Helper()
+	path, err := testcase.New(8).Write(t.TempDir(), func(c *casefile.Case) {
+		for i := range c.Excursions {
+			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
+		}
+		if edit != nil {
+			edit(c)
+		}
+	})
+	require.NoError(t, err)
+	c, _, err := casefile.Read(path)
+	require.NoError(t, err)
+	ctx := context.Background()
+	upper, lower, err := occlusion.Load(ctx, c)
+	require.NoError(t, err)
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	require.NoError(t, err)
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{})
+	require.NoError(t, err)
+	return f
+}
+
+var number = regexp.MustCompile(`-?\d+\.\d+(e-?\d+)?|-?\d+e-?\d+`)
+
+// rounded rounds the numbers of a text to 1e-6: kinds of processors differ in
+// the last digits.
+func rounded(t testing.TB, text string) string {
+	return number.ReplaceAllStringFunc(text, func(s string) string {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		s = strconv.FormatFloat(v, 'f', 6, 64)
+		if s == "-0.000000" {
+			return s[1:]
+		}
+		return s
+	})
+}
+
+func text(t testing.TB, write func(io.Writer, *occlusion.Findings) error, f *occlusion.Findings) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, write(&b, f))
+	return b.String()
+}
+
+func TestFilesOfTheSyntheticCase(t *testing.T) {
+	f := examined(t, nil)
+	files.Check(t, "contacts.csv", rounded(t, text(t, report.WriteContacts, f)))
+	files.Check(t, "frames.csv", rounded(t, text(t, report.WriteFrames, f)))
+	files.Check(t, "summary.txt", text(t, report.WriteSummary, f))
+}
+
+func TestSummaries(t *testing.T) {
+	for name, edit := range map[string]func(*casefile.Case){
+		"summary-unlabelled.txt": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
+		"summary-table.txt": func(c *casefile.Case) {
+			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
+		},
+		"summary-matrix.txt": func(c *casefile.Case) {
+			c.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, -50, 0, 0, 1, -35, 0, 0, 0, 1}}
+			c.Settle = casefile.SettleRest
+			c.Settings.ReferencePlane = casefile.AxisOrbitalPlane
+			c.Settings.Left.ImmediateSideShiftMM = 0.5
+		},
+	} {
+		files.Check(t, name, text(t, report.WriteSummary, examined(t, edit)))
+	}
+}
+
+// Numbers in the files read back exactly.
+func TestNumbersReadBack(t *testing.T) {
+	f := examined(t, nil)
+	var back occlusion.Findings
+	require.NoError(t, json.Unmarshal([]byte(text(t, report.WriteJSON, f)), &back))
+	require.Equal(t, f, &back)
+}
+
+func TestWriteDirLeavesNothingWhenCancelled(t *testing.T) {
+	f := examined(t, nil)
+	dir := t.TempDir()
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	require.ErrorIs(t, report.WriteDir(ctx, filepath.Join(dir, "a", "b"), f), context.Canceled)
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Empty(t, entries)
+
+	// What is there stays as it is.
+	require.NoError(t, os.WriteFile(filepath.Join(dir, report.Files[0]), []byte("old"), 0o666))
+	require.ErrorIs(t, report.WriteDir(ctx, dir, f), context.Canceled)
+	old, err := os.ReadFile(filepath.Join(dir, report.Files[0]))
+	require.NoError(t, err)
+	require.Equal(t, "old", string(old))
+
+	require.NoError(t, report.WriteDir(context.Background(), dir, f))
+	entries, err = os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, entries, len(report.Files), "no temporary files")
+	require.NoError(t, report.WriteDir(context.Background(), filepath.Join(dir, "a", "b"), f))
+	require.NoError(t, report.CheckDir(filepath.Join(dir, "c", "d")))
+	require.NoDirExists(t, filepath.Join(dir, "c"))
+}
+
+// A file that cannot take its place leaves neither itself nor the others.
+func TestWriteDirCleansUpAfterAFailure(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.Mkdir(filepath.Join(dir, report.Files[0]), 0o777))
+	require.Error(t, report.CheckDir(dir))
+	require.Error(t, report.WriteDir(context.Background(), dir, examined(t, nil)))
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, entries, 1)
+}

@@ -1,0 +1,364 @@
+package report
+
+import (
+	"bytes"
+	"context"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/internal/raster"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/math/fixed"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// still is one of the standard pictures.
+type still struct {
+	name, title string
+	toward, up  r3.Vec
+	upper       bool    // the arches that are drawn
+	lower       bool    //
+	mapped      bool    // with clearance as colour, and marks
+	cut         float64 // mm before the middle from which nothing is drawn; 0 for everything
+	height      int
+	// The teeth whose codes are shown: facing says on which side of the arch.
+	facing func(outward, toward r3.Vec) bool
+}
+
+func outside(outward, toward r3.Vec) bool { return r3.Dot(outward, toward) > 0.3 }
+func inside(outward, toward r3.Vec) bool  { return r3.Dot(outward, toward) < -0.45 }
+func all(_, _ r3.Vec) bool                { return true }
+
+// stillWidth is the width of the pictures in pixels: 17 cm at 150 dots an inch.
+const stillWidth = 1000
+
+var stills = [...]still{
+	{name: "right", title: "From the right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "front", title: "From the front", toward: r3.Vec{Y: -1, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "left", title: "From the left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "upper", title: "Upper arch, occlusal", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
+	{name: "lower", title: "Lower arch, occlusal", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
+	{name: "right-lingual", title: "Right side, from the lingual", toward: r3.Vec{X: 1, Y: 0.15}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, cut: -3, height: 620, facing: inside},
+	{name: "left-lingual", title: "Left side, from the lingual", toward: r3.Vec{X: -1, Y: 0.15}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, cut: -3, height: 620, facing: inside},
+}
+
+// stillName is the file name of a still picture.
+func stillName(s *still) string { return "picture-" + s.name + ".png" }
+
+// mark is a spot to be painted on the surfaces.
+type mark struct {
+	at     r3.Vec
+	radius float64 // mm
+	solid  bool    // held by the thinnest foil; otherwise a ring
+}
+
+// markRadius is the least radius of a mark, mm: a smaller one would not be seen.
+const markRadius = 0.5
+
+// marksOf lists the marks of contacts, those of thicker foils first, so that
+// the others lie over them.
+func marksOf(contacts []occlusion.Contact) []mark {
+	if len(contacts) == 0 {
+		return nil
+	}
+	thinnest := math.Inf(1)
+	for _, c := range contacts {
+		thinnest = min(thinnest, c.FoilUm)
+	}
+	var rings, discs []mark
+	for _, c := range contacts {
+		m := mark{at: r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}, radius: max(markRadius, math.Sqrt(c.AreaMM2/math.Pi)), solid: c.FoilUm == thinnest}
+		if m.solid {
+			discs = append(discs, m)
+		} else {
+			m.radius *= 1.3
+			rings = append(rings, m)
+		}
+	}
+	return append(rings, discs...)
+}
+
+// arch is one surface as it is drawn.
+type arch struct {
+	jaw       dentition.Jaw
+	vertices  []r3.Vec
+	normals   []r3.Vec
+	triangles [][3]int32
+	teeth     []dentition.ToothID
+	clearance []float64
+}
+
+func newArch(jaw dentition.Jaw, s *occlusion.Surface, clearance []float64, pose kinematics.Pose) *arch {
+	a := &arch{jaw: jaw, teeth: s.Teeth, clearance: clearance}
+	for i, v := range s.Mesh.Vertices() {
+		a.vertices = append(a.vertices, pose.Apply(v))
+		a.normals = append(a.normals, pose.Rotate(s.Normals[i]))
+	}
+	for _, t := range s.Mesh.Triangles() {
+		a.triangles = append(a.triangles, [3]int32{int32(t[0]), int32(t[1]), int32(t[2])})
+	}
+	return a
+}
+
+// isTooth says whether a vertex belongs to a tooth; without labels all may.
+func (a *arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
+
+// drawStills renders the standard pictures of the closing at rest.
+func drawStills(ctx context.Context, f *occlusion.Findings, d *occlusion.Display, workers int) ([][]byte, error) {
+	pose, err := poseOf(f.Settling.Pose, f.Centric.Pose)
+	if err != nil {
+		return nil, err
+	}
+	rest := &d.Maps[0]
+	arches := []*arch{
+		newArch(dentition.Upper, &d.Upper, rest.Upper, kinematics.Pose{}),
+		newArch(dentition.Lower, &d.Lower, rest.Lower, pose),
+	}
+	face, err := opentype.Parse(gobold.TTF)
+	if err != nil {
+		return nil, err
+	}
+	out := make([][]byte, len(stills))
+	marks := marksOf(f.Centric.Contacts)
+	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
+		s := &stills[i]
+		img, err := s.draw(arches, marks, face)
+		if err != nil {
+			return err
+		}
+		var buf bytes.Buffer
+		err = (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&buf, img)
+		out[i] = buf.Bytes()
+		return err
+	})
+	return out, err
+}
+
+// poseOf is the motion of the lower arch in a frame: settled, then moved.
+func poseOf(settling, frame [16]float64) (kinematics.Pose, error) {
+	a, err := kinematics.FromMatrix(settling)
+	if err != nil {
+		return a, err
+	}
+	b, err := kinematics.FromMatrix(frame)
+	return a.Then(b), err
+}
+
+// view looks at the arches so that they fill the picture.
+func (s *still) view(arches []*arch) raster.View {
+	v := raster.View{Toward: r3.Unit(s.toward), Near: s.cut}
+	v.Up = r3.Unit(r3.Sub(s.up, r3.Scale(r3.Dot(s.up, v.Toward), v.Toward)))
+	right := r3.Cross(v.Up, v.Toward)
+	inf := math.Inf(1)
+	lo, hi := r3.Vec{X: inf, Y: inf, Z: inf}, r3.Vec{X: -inf, Y: -inf, Z: -inf}
+	for _, a := range arches {
+		for _, q := range a.vertices {
+			x, y, z := r3.Dot(q, right), r3.Dot(q, v.Up), r3.Dot(q, v.Toward)
+			lo = r3.Vec{X: min(lo.X, x), Y: min(lo.Y, y), Z: min(lo.Z, z)}
+			hi = r3.Vec{X: max(hi.X, x), Y: max(hi.Y, y), Z: max(hi.Z, z)}
+		}
+	}
+	mid := r3.Scale(0.5, r3.Add(lo, hi))
+	v.Centre = r3.Add(r3.Scale(mid.X, right), r3.Add(r3.Scale(mid.Y, v.Up), r3.Scale(mid.Z, v.Toward)))
+	const margin = 0.86
+	v.Scale = margin * min(stillWidth/max(1, hi.X-lo.X), float64(s.height)/max(1, hi.Y-lo.Y))
+	return v
+}
+
+func (s *still) draw(arches []*arch, marks []mark, face *opentype.Font) (image.Image, error) {
+	var shown []*arch
+	for _, a := range arches {
+		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
+			shown = append(shown, a)
+		}
+	}
+	v := s.view(shown)
+	p := raster.New(v, stillWidth, s.height)
+	for _, a := range shown {
+		p.Draw(s.surface(a, &v, marks))
+	}
+	img := p.Image(rgb{1, 1, 1})
+	for _, a := range shown {
+		if err := s.codes(img, p, a, &v, face); err != nil {
+			return nil, err
+		}
+	}
+	return img, nil
+}
+
+// surface is an arch with its colours.
+func (s *still) surface(a *arch, v *raster.View, marks []mark) *raster.Surface {
+	pal := newPalette()
+	base := make([]rgb, len(a.vertices))
+	for i := range base {
+		base[i] = pal.gum
+		if a.isTooth(int32(i)) {
+			base[i] = pal.tooth
+		}
+	}
+	right := r3.Cross(v.Up, v.Toward)
+	light := r3.Unit(r3.Add(v.Toward, r3.Add(r3.Scale(0.55, v.Up), r3.Scale(-0.45, right))))
+	fill := r3.Unit(r3.Add(r3.Scale(0.6, v.Toward), r3.Add(r3.Scale(-0.3, v.Up), r3.Scale(0.9, right))))
+	last := -1
+	var near []mark
+	return &raster.Surface{Vertices: a.vertices, Normals: a.normals, Triangles: a.triangles,
+		Shade: func(t int, w [3]float64, p, n r3.Vec, back bool) [3]float64 {
+			c := a.triangles[t]
+			if back {
+				return pal.inside.scale(0.5 + 0.4*math.Abs(r3.Dot(n, v.Toward)))
+			}
+			colour := base[c[0]].scale(w[0])
+			for i := range colour {
+				colour[i] += w[1]*base[c[1]][i] + w[2]*base[c[2]][i]
+			}
+			if s.mapped {
+				colour = mapped(pal, a, c, w, p, colour)
+				if t != last {
+					last, near = t, nearTriangle(near[:0], marks, a, c)
+				}
+				if m, ok := painted(near, p, pal); ok {
+					return m
+				}
+			}
+			shade := 0.42 + 0.5*max(0, r3.Dot(n, light)) + 0.14*max(0, r3.Dot(n, fill))
+			return colour.scale(shade)
+		}}
+}
+
+// mapped is the colour of a spot by its clearance: stripes in an overlap, none
+// where a corner of the triangle is beyond the map.
+func mapped(pal *palette, a *arch, c [3]int32, w [3]float64, p r3.Vec, base rgb) rgb {
+	d := w[0]*a.clearance[c[0]] + w[1]*a.clearance[c[1]] + w[2]*a.clearance[c[2]]
+	if d < -overlapShown && math.Mod(math.Abs(p.X+p.Y+p.Z), 0.5) < 0.17 {
+		return rgb{1, 1, 1}
+	}
+	return pal.clearance(d, mapRange, base)
+}
+
+func nearTriangle(dst, marks []mark, a *arch, c [3]int32) []mark {
+	for _, m := range marks {
+		for _, v := range c {
+			if r3.Norm(r3.Sub(a.vertices[v], m.at)) < m.radius+1.5 {
+				dst = append(dst, m)
+				break
+			}
+		}
+	}
+	return dst
+}
+
+// painted is the colour of a mark at p, if one covers it: a black disc with a
+// white rim, or a black ring between white ones.
+func painted(marks []mark, p r3.Vec, pal *palette) (c rgb, ok bool) {
+	for _, m := range marks {
+		r := r3.Norm(r3.Sub(p, m.at)) / m.radius
+		switch {
+		case r > 1 || (!m.solid && r < 0.5):
+		case r > 0.85 || (!m.solid && r < 0.62):
+			c, ok = rgb{1, 1, 1}, true
+		default:
+			c, ok = pal.mk, true
+		}
+	}
+	return c, ok
+}
+
+// codes writes the tooth codes beside the teeth.
+func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.View, f *opentype.Font) error {
+	face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: 20, DPI: 72, Hinting: font.HintingFull})
+	if err != nil {
+		return err
+	}
+	occlusal := r3.Vec{Z: -1}
+	if a.jaw == dentition.Lower {
+		occlusal.Z = 1
+	}
+	for _, t := range toothSpots(a) {
+		if !s.facing(t.outward, v.Toward) {
+			continue
+		}
+		at := r3.Add(t.centre, r3.Scale(-6.5, occlusal))
+		if math.Abs(v.Toward.Z) > 0.9 {
+			at = r3.Add(t.centre, r3.Scale(t.reach+2.2, t.outward))
+		}
+		x, y, _ := p.Project(at)
+		write(img, face, t.tooth.String(), x, y)
+	}
+	return nil
+}
+
+// write puts a text in dark letters with a white rim around (x, y).
+func write(img *image.RGBA, face font.Face, text string, x, y float64) {
+	d := font.Drawer{Dst: img, Face: face}
+	x -= float64(d.MeasureString(text)) / 128
+	y += 7
+	put := func(c color.Color, dx, dy int) {
+		d.Src = image.NewUniform(c)
+		d.Dot = fixed.P(int(x+0.5)+dx, int(y+0.5)+dy)
+		d.DrawString(text)
+	}
+	for dx := -2; dx <= 2; dx++ {
+		for dy := -2; dy <= 2; dy++ {
+			put(color.White, dx, dy)
+		}
+	}
+	put(color.RGBA{20, 20, 20, 255}, 0, 0)
+}
+
+// toothSpot is where the code of a tooth may stand.
+type toothSpot struct {
+	tooth   dentition.ToothID
+	centre  r3.Vec
+	outward r3.Vec  // unit vector, horizontal, away from the middle of the arch
+	reach   float64 // mm, how far the tooth reaches outwards from its centre
+}
+
+// toothSpots lists the teeth of an arch in rising order.
+func toothSpots(a *arch) []toothSpot {
+	var sum [256]r3.Vec
+	var count [256]float64
+	for i, t := range a.teeth {
+		if t != dentition.NoTooth {
+			sum[t] = r3.Add(sum[t], a.vertices[i])
+			count[t]++
+		}
+	}
+	var out []toothSpot
+	lo, hi := r3.Vec{X: math.Inf(1), Y: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for t := range sum {
+		if count[t] == 0 {
+			continue
+		}
+		c := r3.Scale(1/count[t], sum[t])
+		out = append(out, toothSpot{tooth: dentition.ToothID(t), centre: c})
+		lo.X, hi.X = min(lo.X, c.X), max(hi.X, c.X)
+		lo.Y, hi.Y = min(lo.Y, c.Y), max(hi.Y, c.Y)
+	}
+	// Outwards is away from a line along the middle of the arch that ends behind
+	// the front teeth.
+	for i := range out {
+		t := &out[i]
+		from := r3.Vec{X: (lo.X + hi.X) / 2, Y: max(t.centre.Y, lo.Y+0.4*(hi.Y-lo.Y))}
+		d := r3.Vec{X: t.centre.X - from.X, Y: t.centre.Y - from.Y}
+		if l := r3.Norm(d); l > 0 {
+			t.outward = r3.Scale(1/l, d)
+		}
+	}
+	for i := range out {
+		t := &out[i]
+		for v, tooth := range a.teeth {
+			if tooth == t.tooth {
+				t.reach = max(t.reach, r3.Dot(r3.Sub(a.vertices[v], t.centre), t.outward))
+			}
+		}
+	}
+	return out
+}
