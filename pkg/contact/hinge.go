@@ -175,8 +175,9 @@ func within01(s float64, e r3.Vec) bool {
 }
 
 // acrossAxis says whether a face with normal n lies in a plane x = const, in
-// which the turn moves points along it instead of through it.
-func acrossAxis(n r3.Vec) bool { return n.Y*n.Y+n.Z*n.Z <= 1e-20*n.X*n.X }
+// which the turn moves points along it instead of through it: within 1e-13, so
+// that x varies over a face of 10 mm by less than the margin.
+func acrossAxis(n r3.Vec) bool { return n.Y*n.Y+n.Z*n.Z <= 1e-26*n.X*n.X }
 
 // vertexEdgeInPlane gives the turns that bring q onto the segment ab where all
 // three lie in one plane x = const: the points of the segment as far from the
