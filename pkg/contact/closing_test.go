@@ -89,7 +89,7 @@ var scenes = []struct {
 	n    int
 	make func(rng *rand.Rand) scene
 }{
-	{"soups in front", 1500, func(rng *rand.Rand) scene {
+	{"soups in front", 800, func(rng *rand.Rand) scene {
 		n, out := 1+rng.IntN(25), 4+60*rng.Float64()
 		spread := 2 * rng.Float64()
 		return scene{
@@ -131,7 +131,7 @@ var scenes = []struct {
 		}
 		return scene{thin, turned(other, -angle), kinematics.Pose{}}
 	}},
-	{"behind the axis and beside it", 800, func(rng *rand.Rand) scene {
+	{"behind the axis and beside it", 500, func(rng *rand.Rand) scene {
 		psi := 2 * math.Pi * rng.Float64()
 		out := 3 + 20*rng.Float64()
 		return scene{
@@ -147,11 +147,11 @@ var scenes = []struct {
 		up, lo := facing(rng, 10+rng.IntN(5), 40+20*rng.Float64(), 0.2*rng.Float64())
 		return scene{up, lo, smallBase(rng)}
 	}},
-	{"soups of hundreds of triangles", 20, func(rng *rand.Rand) scene {
+	{"soups of hundreds of triangles", 8, func(rng *rand.Rand) scene {
 		up, lo := testmesh.Soup(rng, 200, 5, kinds(rng)...), testmesh.Soup(rng, 200, 5, kinds(rng)...)
 		return scene{place(up, 40, 0), place(lo, 40, 0.25), smallBase(rng)}
 	}},
-	{"boxes, faces across the axis", 500, func(rng *rand.Rand) scene {
+	{"boxes, faces across the axis", 300, func(rng *rand.Rand) scene {
 		// Whole numbers, so that faces across the axis meet in one plane.
 		whole := func(n int) float64 { return float64(1 + rng.IntN(n)) }
 		out := 10 + whole(10)
@@ -160,7 +160,7 @@ var scenes = []struct {
 		return scene{up, turned(lo, 0.1*rng.Float64()*float64(rng.IntN(2))), kinematics.Pose{}}
 	}},
 	{"faces nearly across the axis", 1000, func(rng *rand.Rand) scene {
-		tilt := math.Pow(10, -1-8*rng.Float64()) * (2*rng.Float64() - 1)
+		tilt := math.Pow(10, -1-10*rng.Float64()) * (2*rng.Float64() - 1)
 		wall := testmesh.Sheet(2, 2, func(u, v float64) r3.Vec { return r3.Vec{X: 60, Y: -32 + 4*u, Z: 4*v - 2} })
 		wall = testmesh.Moved(wall, func(p r3.Vec) r3.Vec { return r3.Vec{X: p.X + tilt*(p.Z+p.Y+30), Y: p.Y, Z: p.Z} })
 		x := 60 + tilt*(4*rng.Float64()-2)
