@@ -3,6 +3,7 @@ package bvh
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 )
 
@@ -54,6 +55,7 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 	t.Nodes = make([]Node, 0, n/2)
 	for k := range parts {
 		p := prims[start[k]:start[k+1]]
+		t.Parts[k].First, t.Parts[k].N = int32(start[k]), int32(len(p))
 		if len(p) == 0 {
 			t.Parts[k].Empty = true
 			continue
@@ -65,6 +67,7 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 		t.Order[i] = prims[i].id
 	}
 	t.joinParts()
+	t.Nodes = slices.Clone(t.Nodes) // to size
 	t.fit(bounds, pad)
 	return t, nil
 }
@@ -289,7 +292,7 @@ func (t *Tree) joinParts() {
 		t.Nodes[at].Child = [2]Ref{l, r}
 		return at
 	}
-	t.Top.Ref = join(full)
+	t.Top.Ref, t.Top.N = join(full), int32(len(t.Order))
 }
 
 // fit computes every box from the exact bounds, leaves first.

@@ -107,9 +107,14 @@ type Node struct {
 type Root struct {
 	Ref Ref
 	Box Box
+	// First and N say which leaf positions lie below.
+	First, N int32
 	// Empty is set where nothing is below; Ref and Box then mean nothing.
 	Empty bool
 }
+
+// Holds says whether a leaf position lies below.
+func (r *Root) Holds(pos int32) bool { return pos >= r.First && pos-r.First < r.N }
 
 // Tree is a hierarchy over numbered elements. It is a function of the input
 // alone and never changes after it is built.

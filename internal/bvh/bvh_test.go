@@ -82,6 +82,7 @@ func TestEveryTreeHoldsItsElements(t *testing.T) {
 					require.NoError(t, err)
 					require.NoError(t, tree.Check(n, b.at), "%d elements, %d a leaf", n, leaf)
 					require.Equal(t, n == 0, tree.Top.Empty)
+					require.False(t, tree.Top.Holds(int32(n)) || tree.Top.Holds(-1))
 					require.Equal(t, []Root{tree.Top}, tree.Parts)
 					if n > 0 {
 						requireHolds(t, &tree.Top.Box, b)
@@ -134,6 +135,12 @@ func TestPartsAreSubtrees(t *testing.T) {
 						if r.IsLeaf() {
 							first, count := r.Leaf()
 							got = append(got, tree.Order[first:first+count]...)
+							for pos := first; pos < first+count; pos++ {
+								for j := range tree.Parts {
+									require.Equal(t, j == k, tree.Parts[j].Holds(int32(pos)))
+								}
+								require.True(t, tree.Top.Holds(int32(pos)))
+							}
 							return
 						}
 						walk(tree.Nodes[r].Child[0])
