@@ -26,6 +26,8 @@ type GapScratch struct {
 	lower [][2]volume // of the children of the lower tree's nodes, moved
 	now   uint32
 	stack []gapEntry
+	upTop bvh.Box // of the subtrees that are searched
+	loTop volume
 	seed  seed
 }
 
@@ -152,6 +154,13 @@ func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
 	return b
 }
 
+// start puts off the pair of the subtrees to be searched.
+func (w *pairSearch) start(up, lo bvh.Root) {
+	s := w.s
+	s.upTop, s.loTop = up.Box, moved(&lo.Box, mesh.RootPlate(), &w.m)
+	w.push(up.Ref, lo.Ref, &s.upTop, mesh.RootPlate(), &s.loTop)
+}
+
 // push puts a pair off unless its bounds are too far apart.
 func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *mesh.Plate, l *volume) {
 	sq := u.GapSq(&l.box)
@@ -232,11 +241,10 @@ func leastGap(upper, lower *mesh.Index, ur, lr bvh.Root, pose kinematics.Pose, l
 		return g, false
 	}
 	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
-	if from.set && int(from.up) < upper.Mesh().NumTriangles() && int(from.lo) < lower.Mesh().NumTriangles() {
+	if from.set && ur.Holds(from.up) && lr.Holds(from.lo) {
 		w.measure(int(from.up), 1, int(from.lo), 1, &g, from)
 	}
-	root := moved(&lr.Box, mesh.RootPlate(), &w.m)
-	w.push(ur.Ref, lr.Ref, &ur.Box, mesh.RootPlate(), &root)
+	w.start(ur, lr)
 	for {
 		up, lo, ok := w.next()
 		if !ok {

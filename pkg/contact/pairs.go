@@ -28,8 +28,7 @@ func AppendPairs(dst []Pair, upper, lower *mesh.Index, pose kinematics.Pose, lim
 	}
 	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
 	s.begin(len(lower.Tree().Nodes))
-	root := moved(&lr.Box, mesh.RootPlate(), &w.m)
-	w.push(ur.Ref, lr.Ref, &ur.Box, mesh.RootPlate(), &root)
+	w.start(ur, lr)
 	var q [bvh.LeafMax]geom.Face
 	for {
 		up, lo, ok := w.next()
