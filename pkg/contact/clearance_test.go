@@ -1,0 +1,192 @@
+package contact_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+func newArch(t testing.TB, m *mesh.Mesh, parts []int32) *contact.Arch {
+	t.Helper()
+	a, err := contact.NewArch(m, parts)
+	require.NoError(t, err)
+	return a
+}
+
+func randomParts(rng *rand.Rand, m *mesh.Mesh, n int) []int32 {
+	parts := make([]int32, m.NumTriangles())
+	for i := range parts {
+		parts[i] = int32(rng.IntN(n)) * 3 // numbers between them are free
+	}
+	return parts
+}
+
+func TestClearancesAgainstBruteForce(t *testing.T) {
+	rng := rand.New(rand.NewPCG(55, 1))
+	var used contact.ClearanceScratch
+	var ups, los []contact.Gap
+	for _, s := range scenes() {
+		upPart, loPart := randomParts(rng, s.up, 4), randomParts(rng, s.lo, 7)
+		up, lo := newArch(t, s.up, upPart), newArch(t, s.lo, loPart)
+		for i, pose := range s.poses {
+			all := bruteAll(s.up, s.lo, pose)
+			ups, los = contact.Clearances(up, lo, pose, ups, los, &used)
+			require.Len(t, ups, len(up.Parts))
+			require.Len(t, los, len(lo.Parts))
+			for k, part := range up.Parts {
+				want, ok := leastOf(all, func(p brutePair) bool { return int(upPart[p.upper]) == part })
+				require.True(t, ok)
+				require.Equal(t, want, ups[k], "%s, pose %d, upper part %d", s.name, i, part)
+			}
+			for k, part := range lo.Parts {
+				want, ok := leastOf(all, func(p brutePair) bool { return int(loPart[p.lower]) == part })
+				require.True(t, ok)
+				require.Equal(t, want, los[k], "%s, pose %d, lower part %d", s.name, i, part)
+			}
+			var fresh contact.ClearanceScratch
+			a, b := contact.Clearances(up, lo, pose, nil, nil, &fresh)
+			require.Equal(t, a, ups)
+			require.Equal(t, b, los)
+		}
+	}
+}
+
+func TestPartsOfAnArch(t *testing.T) {
+	m := testmesh.Plane(1, 2)
+	require.Equal(t, []int{0}, newArch(t, m, nil).Parts, "without labels the arch is one part")
+	require.Equal(t, []int{2, 5}, newArch(t, m, []int32{5, 0, 2, 0, 2, 5, 5, 0}).Parts, "0 is no tooth")
+	require.Empty(t, newArch(t, m, make([]int32, 8)).Parts)
+	require.Empty(t, newArch(t, &mesh.Mesh{}, nil).Parts)
+	_, err := contact.NewArch(m, []int32{1})
+	require.Error(t, err)
+}
+
+func TestClearanceFromAnEmptyArch(t *testing.T) {
+	full, empty := newArch(t, testmesh.Sphere(1, 3), nil), newArch(t, &mesh.Mesh{}, nil)
+	ups, los := contact.Clearances(full, empty, kinematics.Pose{}, nil, nil, &contact.ClearanceScratch{})
+	require.Len(t, ups, 1)
+	require.True(t, math.IsInf(ups[0].Dist, 1))
+	require.Equal(t, mesh.None, ups[0].Upper)
+	require.Empty(t, los)
+}
+
+// The scratch serves two pairs of arches in turn, with different numbers of parts.
+func TestClearanceScratchNeverInfluencesResults(t *testing.T) {
+	rng := rand.New(rand.NewPCG(55, 2))
+	type pair struct{ up, lo *contact.Arch }
+	var pairs []pair
+	for i := range 3 {
+		um, lm := bumpy(rng, 6, 1, 14-i), bumpy(rng, 6, 1, 9+i)
+		pairs = append(pairs, pair{newArch(t, um, randomParts(rng, um, 2+4*i)), newArch(t, lm, randomParts(rng, lm, 9-2*i))})
+	}
+	var used contact.ClearanceScratch
+	var ups, los []contact.Gap
+	for range 60 {
+		p := pairs[rng.IntN(len(pairs))]
+		pose := kinematics.Translation(r3.Vec{X: rng.Float64(), Y: rng.Float64(), Z: -2 * rng.Float64()})
+		ups, los = contact.Clearances(p.up, p.lo, pose, ups, los, &used)
+		a, b := contact.Clearances(p.up, p.lo, pose, nil, nil, &contact.ClearanceScratch{})
+		require.Equal(t, a, ups)
+		require.Equal(t, b, los)
+	}
+}
+
+func TestClearancesAllocateNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(55, 3))
+	um, lm := bumpy(rng, 6, 1, 30), bumpy(rng, 6, 1, 30)
+	up, lo := newArch(t, um, randomParts(rng, um, 5)), newArch(t, lm, randomParts(rng, lm, 5))
+	var s contact.ClearanceScratch
+	var a, b []contact.Gap
+	run := func() {
+		for i := range 10 {
+			a, b = contact.Clearances(up, lo, kinematics.Translation(r3.Vec{X: 0.1 * float64(i), Z: -1.5}), a, b, &s)
+		}
+	}
+	run()
+	require.Zero(t, testing.AllocsPerRun(5, run))
+}
+
+// A sphere over another: every vertex knows its distance from the middle of the
+// other, so from its surface within what meshing takes off.
+func TestClearanceMapOfTwoSpheres(t *testing.T) {
+	const r, n = 2.0, 60
+	small, large := newArch(t, testmesh.Sphere(1.5, 12), nil), newArch(t, testmesh.Sphere(r, n), nil)
+	off := r * (1 - math.Cos(math.Pi/2/n)) * 2 // of the meshed from the true sphere
+	rng := rand.New(rand.NewPCG(56, 1))
+	for _, apart := range []float64{4, 3, 2, 1} {
+		pose := testmesh.Pose(rng, 0).Then(kinematics.Translation(r3.Scale(apart, testmesh.Unit(rng))))
+		var one []float64
+		for _, workers := range []int{1, 2, 7, 0} {
+			got, err := contact.ClearanceMap(t.Context(), small, large, pose, 1, workers)
+			require.NoError(t, err)
+			if one == nil {
+				one = got
+			}
+			require.Equal(t, one, got, "%d workers", workers)
+		}
+		inside, outside, beyond := 0, 0, 0
+		for i, v := range small.Mesh().Vertices() {
+			want := r3.Norm(pose.Apply(v)) - r
+			switch {
+			case want > 1+off || want < -1-off:
+				require.True(t, math.IsInf(one[i], 1))
+				beyond++
+			case math.Abs(math.Abs(want)-1) <= off: // either
+			default:
+				require.InDelta(t, want, one[i], off)
+				if want < 0 {
+					inside++
+				} else {
+					outside++
+				}
+			}
+		}
+		if apart == 2 {
+			require.Greater(t, min(inside, outside, beyond), 20)
+		}
+	}
+}
+
+func TestClearanceMapBeyondABorderIsNotNegative(t *testing.T) {
+	ball, plane := newArch(t, testmesh.Shifted(testmesh.Sphere(0.5, 6), r3.Vec{Z: -1}), nil), newArch(t, testmesh.Plane(4, 8), nil)
+	for _, x := range []float64{0, 5} {
+		got, err := contact.ClearanceMap(t.Context(), ball, plane, kinematics.Translation(r3.Vec{X: x}), 10, 1)
+		require.NoError(t, err)
+		for i, d := range got {
+			if v := ball.Mesh().Vertex(mesh.VertexID(i)); x == 0 {
+				require.InDelta(t, v.Z, d, 1e-12)
+			} else {
+				require.InDelta(t, math.Hypot(max(0, math.Hypot(v.X+x-2, max(0, math.Abs(v.Y)-2))), v.Z), d, 1e-12)
+			}
+		}
+	}
+}
+
+func TestClearanceMapCanBeCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	ball := newArch(t, testmesh.Sphere(1, 4), nil)
+	got, err := contact.ClearanceMap(ctx, ball, ball, kinematics.Pose{}, 1, 1)
+	require.ErrorIs(t, err, context.Canceled)
+	require.Nil(t, got)
+}
+
+func TestClearanceMapLimitAndEmpty(t *testing.T) {
+	ball, empty := newArch(t, testmesh.Sphere(1, 1), nil), newArch(t, &mesh.Mesh{}, nil)
+	got, err := contact.ClearanceMap(t.Context(), ball, empty, kinematics.Pose{}, 1, 0)
+	require.NoError(t, err)
+	for _, d := range got {
+		require.True(t, math.IsInf(d, 1))
+	}
+	got, err = contact.ClearanceMap(t.Context(), empty, ball, kinematics.Pose{}, 1, 0)
+	require.NoError(t, err)
+	require.Empty(t, got)
+}
