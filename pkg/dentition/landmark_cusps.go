@@ -1,0 +1,168 @@
+package dentition
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// usualCusp is where a cusp tip usually stands, in shares of half the crown's
+// mesiodistal and buccolingual size from its middle.
+type usualCusp struct {
+	feature Feature
+	at      r2.Vec
+	// sometimes is a cusp that a good tooth may lack.
+	sometimes bool
+}
+
+// usualCusps are the cusps of a tooth, their number as in the handbooks, their
+// places after handbook drawings of the crowns seen from above.
+func usualCusps(t ToothID) []usualCusp {
+	lower := t.Jaw() == Lower
+	switch k := t.Type(); {
+	case k == Canine:
+		return []usualCusp{{CanineCusp, r2.Vec{X: 0.05, Y: 0}, false}}
+	case k == FirstPremolar && lower:
+		return []usualCusp{{BuccalCusp, r2.Vec{X: 0, Y: 0.2}, false}, {LingualCusp, r2.Vec{X: 0.1, Y: -0.65}, false}}
+	case k == SecondPremolar && lower:
+		return []usualCusp{{BuccalCusp, r2.Vec{X: 0.05, Y: 0.3}, false}, {MesiolingualCusp, r2.Vec{X: 0.35, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.45, Y: -0.6}, true}}
+	case k.Premolar():
+		return []usualCusp{{BuccalCusp, r2.Vec{X: 0, Y: 0.5}, false}, {LingualCusp, r2.Vec{X: 0.1, Y: -0.5}, false}}
+	case k == FirstMolar && lower:
+		return []usualCusp{
+			{MesiobuccalCusp, r2.Vec{X: 0.55, Y: 0.45}, false}, {DistobuccalCusp, r2.Vec{X: -0.05, Y: 0.5}, false}, {DistalCusp, r2.Vec{X: -0.65, Y: 0.25}, false},
+			{MesiolingualCusp, r2.Vec{X: 0.5, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.4, Y: -0.6}, false},
+		}
+	case k.Molar() && lower:
+		return []usualCusp{
+			{MesiobuccalCusp, r2.Vec{X: 0.5, Y: 0.45}, false}, {DistobuccalCusp, r2.Vec{X: -0.45, Y: 0.45}, false},
+			{MesiolingualCusp, r2.Vec{X: 0.45, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.45, Y: -0.6}, false},
+		}
+	case k.Molar():
+		return []usualCusp{
+			{MesiobuccalCusp, r2.Vec{X: 0.5, Y: 0.5}, false}, {DistobuccalCusp, r2.Vec{X: -0.4, Y: 0.5}, false},
+			{MesiolingualCusp, r2.Vec{X: 0.25, Y: -0.5}, false}, {DistolingualCusp, r2.Vec{X: -0.55, Y: -0.5}, k != FirstMolar},
+		}
+	}
+	return nil
+}
+
+// cusp is a tip found on a relief.
+type cusp struct {
+	usualCusp
+	vertex     int32
+	tip        r3.Vec // in the relief's coordinates
+	confidence float64
+}
+
+const (
+	// lean is the tilt (slope) at which a cusp is looked for: seen from its own
+	// side of the tooth, a worn cusp that is not higher than the ridge to its
+	// neighbour still stands out.
+	lean = 0.35
+	// leastProminence is how far a cusp must stand out, mm.
+	leastProminence = 0.02
+	// astray is how far from its usual place a cusp may stand, in the same shares.
+	astray = 0.5
+	// apart is the least distance of two tips, mm. The cusps of the smallest
+	// premolars stand 2 mm apart.
+	apart = 1.2
+)
+
+// cusps finds the tips by their usual places: each is the most prominent spot
+// near its place, seen from its own side; together they must be distinct.
+func (r *relief) cusps() []cusp {
+	usual := usualCusps(r.frame.Tooth)
+	lo, hi := r.extent()
+	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))
+	options := make([][]cusp, len(usual))
+	for i, u := range usual {
+		side := r2.Scale(lean, r2.Unit(r2.Vec{X: u.at.X * half.X, Y: u.at.Y * half.Y}))
+		if len(usual) == 1 {
+			side = r2.Vec{}
+		}
+		for _, p := range r.peaks(func(v int32) float64 {
+			q := r.verts[v]
+			return q.Z + side.X*q.X + side.Y*q.Y
+		}, leastProminence) {
+			q := r.verts[p.vertex]
+			off := math.Hypot((q.X-mid.X)/half.X-u.at.X, (q.Y-mid.Y)/half.Y-u.at.Y)
+			if off < astray && len(options[i]) < 4 {
+				options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q,
+					confidence: (1 - off/astray*off/astray/2) * p.prominence / (p.prominence + 0.1)})
+			}
+		}
+	}
+	var best, now []cusp
+	bestSum := -1.0
+	var choose func(i int, sum float64)
+	choose = func(i int, sum float64) {
+		if i == len(options) {
+			if sum > bestSum {
+				bestSum, best = sum, append([]cusp(nil), now...)
+			}
+			return
+		}
+	option:
+		for _, c := range options[i] {
+			for _, o := range now {
+				if r3.Norm(r3.Sub(c.tip, o.tip)) < apart {
+					continue option
+				}
+			}
+			now = append(now, c)
+			choose(i+1, sum+c.confidence)
+			now = now[:len(now)-1]
+		}
+		choose(i+1, sum)
+	}
+	choose(0, 0)
+	for i := range best {
+		best[i].settle(r)
+	}
+	return best
+}
+
+const (
+	reach = 0.9 // how far the tip may lie from where the tilted search put it, mm
+	patch = 0.5 // radius of the surface to which the tip is fitted, mm
+)
+
+// settle moves the tip from where the tilted search found it to the highest
+// spot nearby, and from the vertex to the top of a paraboloid fitted around it.
+// Where height only rises towards a neighbour, there is no such spot; then the
+// tip stays and is trusted less.
+func (c *cusp) settle(r *relief) {
+	start := r.verts[c.vertex]
+	top := c.vertex
+	for v, q := range r.verts {
+		if math.Hypot(q.X-start.X, q.Y-start.Y) < reach && q.Z > r.verts[top].Z {
+			top = int32(v)
+		}
+	}
+	q := r.verts[top]
+	if d := math.Hypot(q.X-start.X, q.Y-start.Y); d > 0.85*reach {
+		c.confidence /= 2
+		return
+	}
+	c.vertex, c.tip = top, q
+	var fit quadricFit
+	for _, p := range r.verts {
+		if x, y := p.X-q.X, p.Y-q.Y; x*x+y*y < patch*patch && math.Abs(p.Z-q.Z) < patch {
+			fit.add(x, y, p.Z-q.Z)
+		}
+	}
+	if x, y, z, ok := fit.top(); ok && math.Hypot(x, y) < patch {
+		c.tip = r3.Add(q, r3.Vec{X: x, Y: y, Z: z})
+	}
+}
+
+func (r *relief) extent() (lo, hi r3.Vec) {
+	lo, hi = r.verts[0], r.verts[0]
+	for _, p := range r.verts {
+		lo = r3.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y), Z: min(lo.Z, p.Z)}
+		hi = r3.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y), Z: max(hi.Z, p.Z)}
+	}
+	return lo, hi
+}
