@@ -1,0 +1,197 @@
+package typodont
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// roof answers how high the upper arch hangs over a place in the plan.
+type roof struct {
+	s     *surface
+	cells map[[2]int][]int32
+}
+
+const roofCell = 0.5 // mm
+
+func newRoof(s *surface, near func(r3.Vec) bool) *roof {
+	r := &roof{s: s, cells: map[[2]int][]int32{}}
+	for i, t := range s.tris {
+		a := [3]r3.Vec{s.verts[t[0]], s.verts[t[1]], s.verts[t[2]]}
+		if !near(a[0]) {
+			continue
+		}
+		lo, hi := flatBox(a)
+		for x := int(math.Floor(lo.X / roofCell)); x <= int(math.Floor(hi.X/roofCell)); x++ {
+			for y := int(math.Floor(lo.Y / roofCell)); y <= int(math.Floor(hi.Y/roofCell)); y++ {
+				r.cells[[2]int{x, y}] = append(r.cells[[2]int{x, y}], int32(i))
+			}
+		}
+	}
+	return r
+}
+
+// over is the height from p to the lowest part of the roof above or below it.
+func (r *roof) over(p r3.Vec) float64 {
+	best := math.Inf(1)
+	for _, i := range r.cells[[2]int{int(math.Floor(p.X / roofCell)), int(math.Floor(p.Y / roofCell))}] {
+		t := r.s.tris[i]
+		if z, ok := heightOver([3]r3.Vec{r.s.verts[t[0]], r.s.verts[t[1]], r.s.verts[t[2]]}, p); ok {
+			best = min(best, z-p.Z)
+		}
+	}
+	return best
+}
+
+const (
+	obstacleReach = 0.9  // radius of an obstacle, mm
+	obstacleRoom  = 0.08 // what is left above it at rest, mm
+)
+
+// interfere builds an obstacle on a lower molar of the nonworking side. Its place
+// is the one that needs the lowest obstacle to meet the upper arch deepest at
+// the wanted travel without touching at rest.
+func (p *pair) interfere(up, lo *scan, d Disturbance, truth *Truth) error {
+	g := p.guides[0]
+	if d.Movement == "left" {
+		g = p.guides[1]
+	}
+	var travels []float64
+	var poses []kinematics.Pose
+	want := 0
+	for t := 0.0; t <= d.MM+1.5; t += sweepStep {
+		pose, _, err := g.pose(p.settings, t)
+		if err != nil {
+			return err
+		}
+		if math.Abs(t-d.MM) < sweepStep/2 {
+			want = len(travels)
+		}
+		travels, poses = append(travels, t), append(poses, pose)
+	}
+	t := lo.find(d.Tooth)
+	r := newRoof(up.surface, func(v r3.Vec) bool { return r3.Norm(r3.Sub(v, t.centre)) < 16 })
+	height := d.Um / 1000
+	best, gap := -1, math.Inf(1)
+	var profile []float64
+	for i, v := range lo.verts {
+		if lo.tooth[i] < 0 || &lo.teeth[lo.tooth[i]] != t {
+			continue
+		}
+		if _, _, o := t.local(v); o < -2.5 {
+			continue
+		}
+		at := r.over(poses[want].Apply(v))
+		if at >= gap || r.over(v) < at+height+obstacleRoom {
+			continue
+		}
+		row := make([]float64, len(poses))
+		deepest := 0
+		for k, pose := range poses {
+			row[k] = r.over(pose.Apply(v))
+			if row[k] < row[deepest] {
+				deepest = k
+			}
+		}
+		if deepest < want-1 || deepest > want+1 {
+			continue
+		}
+		best, gap, profile = i, at, row
+	}
+	if best < 0 {
+		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel", ErrParams, d.Tooth, d.Um, d.MM)
+	}
+	at := lo.verts[best]
+	h := gap + height
+	for i, v := range lo.verts {
+		dx, dy := v.X-at.X, v.Y-at.Y
+		if lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
+			lo.verts[i].Z += h * bump((dx*dx+dy*dy)/(obstacleReach*obstacleReach))
+		}
+	}
+	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: d.MM, SizeUm: d.Um,
+		Point: Point(poses[want].Apply(r3.Vec{X: at.X, Y: at.Y, Z: at.Z + h}))}
+	if u, _ := p.upper.nearest(e.Point.Vec()); u >= 0 {
+		e.Upper = p.upper.teeth[u].code
+	}
+	first := true
+	for k, v := range profile {
+		if v < h {
+			if first {
+				e.FromMM, first = travels[k], false
+			}
+			e.ToMM = travels[k]
+		}
+	}
+	truth.Expected = append(truth.Expected, e)
+	return nil
+}
+
+// facet grinds the stop of a tooth's cusp flat on both teeth, in the plane in
+// which the lower tooth slides there in the movement, half the depth each.
+func (p *pair) facet(up, lo *scan, d Disturbance, truth *Truth) error {
+	var g guide
+	for _, x := range p.guides {
+		if x.movement.String() == d.Movement {
+			g = x
+		}
+	}
+	for _, st := range p.stops {
+		code, name := st.of(d.Tooth < 30)
+		if code != d.Tooth || d.Cusp != "" && d.Cusp != name {
+			continue
+		}
+		pose, _, err := g.pose(p.settings, 0.3)
+		if err != nil {
+			return err
+		}
+		way := r3.Unit(r3.Sub(pose.Apply(st.point()), st.point()))
+		z := r3.Vec{Z: 1}
+		n := r3.Unit(r3.Sub(z, r3.Scale(r3.Dot(z, way), way)))
+		depth := d.Um / 1000
+		for _, side := range []struct {
+			s     *scan
+			code  int
+			sign  float64
+			other int
+		}{{lo, st.Lower, 1, st.Upper}, {up, st.Upper, -1, st.Lower}} {
+			on := addScaled(st.point(), -side.sign*depth, n)
+			out := r3.Scale(side.sign, n)
+			area := side.s.grind(side.s.find(side.code), on, out)
+			if area == 0 {
+				continue
+			}
+			f := FacetTruth{Tooth: side.code, Partner: side.other, Movement: d.Movement, AreaMM2: area, Point: Point(on), Normal: Point(out), Way: Point(way)}
+			truth.Facets = append(truth.Facets, f)
+		}
+		truth.Expected = append(truth.Expected, Expected{Kind: "wear_facet", Movement: d.Movement, Tooth: d.Tooth, Cusp: name, Upper: st.Upper, Lower: st.Lower, SizeUm: d.Um, Point: Point(st.point())})
+		return nil
+	}
+	return fmt.Errorf("%w: %d %s holds no stop to grind", ErrParams, d.Tooth, d.Cusp)
+}
+
+// grind flattens what of a tooth lies outside the plane through on with the
+// outward normal n, within 2.5 mm, and says how large the flat is.
+func (s *scan) grind(t *tooth, on, n r3.Vec) float64 {
+	flat := make([]bool, len(s.verts))
+	for i, v := range s.verts {
+		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
+			continue
+		}
+		d := r3.Sub(v, on)
+		if h := r3.Dot(d, n); h > 0 && r3.Norm(d) < 2.5 {
+			s.verts[i] = addScaled(v, -h, n)
+			flat[i] = true
+		}
+	}
+	area := 0.0
+	for _, t := range s.tris {
+		if flat[t[0]] && flat[t[1]] && flat[t[2]] {
+			a, b, c := s.verts[t[0]], s.verts[t[1]], s.verts[t[2]]
+			area += r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(c, a))) / 2
+		}
+	}
+	return area
+}
