@@ -1,31 +1,30 @@
 package occlusion
 
 import (
-	"errors"
-
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func mountingPoints(lower *Scan) ([3]casefile.Point, error) {
-	return [3]casefile.Point{}, errors.New("not yet")
-}
-
+// toothAxes is the long axis of every labelled tooth, a unit vector to the
+// occlusal side.
 func toothAxes(m *mesh.Mesh, l *dentition.Labels) (map[dentition.ToothID]r3.Vec, error) {
-	teeth, err := l.Triangles(m)
+	frames, err := dentition.Frames(m, l)
 	if err != nil {
 		return nil, err
 	}
-	axes := map[dentition.ToothID]r3.Vec{}
-	for i, t := range teeth {
-		if t != dentition.NoTooth {
-			axes[t] = r3.Add(axes[t], m.AreaVector(mesh.TriID(i)))
-		}
-	}
-	for t, a := range axes {
-		axes[t] = r3.Scale(1/r3.Norm(a), a)
+	axes := make(map[dentition.ToothID]r3.Vec, len(frames))
+	for _, f := range frames {
+		axes[f.Tooth] = f.Occlusal
 	}
 	return axes, nil
+}
+
+// mountingPoints finds the incisal point and the right and left molar points of
+// the average mounting on a labelled lower arch, in the scan frame.
+func mountingPoints(lower *Scan) ([3]casefile.Point, error) {
+	m, err := dentition.MountingPoints(lower.Mesh, lower.Labels)
+	point := func(v r3.Vec) casefile.Point { return casefile.Point{v.X, v.Y, v.Z} }
+	return [3]casefile.Point{point(m.IncisalPoint), point(m.RightMolar), point(m.LeftMolar)}, err
 }
