@@ -2,6 +2,7 @@ package occlusion
 
 import (
 	"reflect"
+	"strings"
 
 	"github.com/invopop/jsonschema"
 
@@ -16,6 +17,7 @@ func Schema() ([]byte, error) {
 	root := r.Reflect(&Findings{})
 	root.Title = "cusptrace findings"
 	defs := root.Definitions
+	nullable(root, defs, reflect.TypeFor[Findings]())
 	defs["Tooth"] = &jsonschema.Schema{
 		Type: "string", Pattern: "^(" + schema.AnyTooth + ")$",
 		Description: "a tooth by its two-digit code of ISO 3950",
@@ -47,4 +49,29 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Part"}
 	}
 	return nil
+}
+
+// nullable says in the schema of a struct type, and in those of the types it
+// holds, that a pointer which is always written may be null.
+func nullable(s *jsonschema.Schema, defs jsonschema.Definitions, t reflect.Type) {
+	for i := range t.NumField() {
+		f := t.Field(i)
+		key, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+		of := f.Type
+		for of.Kind() == reflect.Pointer || of.Kind() == reflect.Slice {
+			of = of.Elem()
+		}
+		if def := defs[of.Name()]; def != nil && of.Kind() == reflect.Struct {
+			nullable(def, defs, of)
+		}
+		if f.Type.Kind() != reflect.Pointer || strings.HasPrefix(options, "omit") || key == "" {
+			continue
+		}
+		p := schema.Property(s, key)
+		if p.OneOf == nil {
+			value := *p
+			value.Description = ""
+			*p = jsonschema.Schema{OneOf: []*jsonschema.Schema{&value, {Type: "null"}}, Description: p.Description}
+		}
+	}
 }

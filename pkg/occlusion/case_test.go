@@ -1,0 +1,67 @@
+package occlusion_test
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/internal/testcase"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+// matrix mounts the synthetic case without an incisal point.
+var matrix = [16]float64{1, 0, 0, 0, 0, 1, 0, -50, 0, 0, 1, -35, 0, 0, 0, 1}
+
+// examined is the synthetic case, examined.
+func examined(t testing.TB, edit func(*casefile.Case)) (*occlusion.Findings, *occlusion.Casts) {
+	t.Helper()
+	path, err := testcase.New(8).Write(t.TempDir(), edit)
+	require.NoError(t, err)
+	c, _, err := casefile.Read(path)
+	require.NoError(t, err)
+	return examine(t, c, 0)
+}
+
+// real is the real adult's case, examined as scanned with few frames. It skips
+// the test where the data is not there.
+func real(t testing.TB) (*occlusion.Findings, *occlusion.Casts) {
+	t.Helper()
+	return examine(t, realCase(t), 0)
+}
+
+func realCase(t testing.TB) *casefile.Case {
+	t.Helper()
+	dir := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct")
+	if _, err := os.Stat(dir); err != nil {
+		t.Skip("the real scans are not there: ", err)
+	}
+	c := casefile.Default()
+	c.Dir = dir
+	c.Upper = casefile.Arch{Scan: "upper.stl", Labels: "upper.labels.json"}
+	c.Lower = casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}
+	c.Settle = casefile.SettleNone
+	// Found in the scans: the mesial corners of 31 and 41, and the disto-buccal
+	// cusp tips of 47 and 37.
+	a := c.Mount.Average
+	a.IncisalPoint, a.RightMolar, a.LeftMolar = &casefile.Point{55.02, 3.92, 60.41}, &casefile.Point{28.8, 41.57, 62.74}, &casefile.Point{78.99, 41.21, 61.59}
+	for i := range c.Excursions {
+		c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 4, 1
+	}
+	return c
+}
+
+func examine(t testing.TB, c *casefile.Case, workers int) (*occlusion.Findings, *occlusion.Casts) {
+	t.Helper()
+	ctx := context.Background()
+	upper, lower, err := occlusion.Load(ctx, c)
+	require.NoError(t, err)
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	require.NoError(t, err)
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers})
+	require.NoError(t, err)
+	return f, casts
+}

@@ -1,0 +1,167 @@
+package occlusion_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+func schema(t testing.TB) *jsonschema.Schema {
+	t.Helper()
+	text, err := occlusion.Schema()
+	require.NoError(t, err)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	c.DefaultDraft(jsonschema.Draft2020)
+	require.NoError(t, c.AddResource("findings.json", doc))
+	s, err := c.Compile("findings.json")
+	require.NoError(t, err)
+	return s
+}
+
+// validate checks a value by its JSON form.
+func validate(t testing.TB, s *jsonschema.Schema, v any) error {
+	t.Helper()
+	text, err := json.Marshal(v)
+	require.NoError(t, err)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err)
+	return s.Validate(doc)
+}
+
+func TestSchemaIsAlwaysTheSame(t *testing.T) {
+	a, err := occlusion.Schema()
+	require.NoError(t, err)
+	b, err := occlusion.Schema()
+	require.NoError(t, err)
+	require.Equal(t, string(a), string(b))
+	require.Contains(t, string(a), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
+}
+
+func TestRealOutputFitsTheSchema(t *testing.T) {
+	s := schema(t)
+	for name, edit := range map[string]func(*casefile.Case){
+		"plain":      nil,
+		"unlabelled": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
+		"table": func(c *casefile.Case) {
+			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
+		},
+		"free": func(c *casefile.Case) {
+			c.Settings.Guidance = casefile.Guidance{By: casefile.ByNone, OpeningDeg: -0.1}
+			c.FoilsUm = []float64{0.0000004, 12.5, 100}
+		},
+		"no incisal point": func(c *casefile.Case) { c.Mount = casefile.Mount{Matrix: &matrix} },
+		"paths": func(c *casefile.Case) {
+			c.Settings.Left.Path = &casefile.CondylarPath{ArcRadiusMM: 12}
+			c.Settings.Right.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {3, 3}, {6, 6}}}
+			c.Settings.Right.CondylarInclinationDeg = 45
+			c.Settings.Left.SideShiftAngleFrom = casefile.FromInclination
+			c.Settings.Left.SideShiftAngleDeg = casefile.SideShiftFormula(c.Settings.Left.CondylarInclinationDeg)
+		},
+		"ends early": func(c *casefile.Case) { c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 20, 2 },
+	} {
+		t.Run(name, func(t *testing.T) {
+			f, _ := examined(t, func(c *casefile.Case) {
+				for i := range c.Excursions {
+					c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 0.5, 0.5
+				}
+				if edit != nil {
+					edit(c)
+				}
+			})
+			require.NoError(t, validate(t, s, f))
+		})
+	}
+	t.Run("real", func(t *testing.T) {
+		f, _ := real(t)
+		require.NoError(t, validate(t, s, f))
+	})
+}
+
+// The schema holds every object to its keys: each key of a real findings file,
+// renamed or taken away, is noticed.
+func TestTheSchemaNoticesDrift(t *testing.T) {
+	s := schema(t)
+	f, _ := examined(t, func(c *casefile.Case) {
+		c.Excursions = c.Excursions[:1]
+		c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 0.5, 0.5
+	})
+	text, err := json.Marshal(f)
+	require.NoError(t, err)
+	var doc map[string]any
+	require.NoError(t, json.Unmarshal(text, &doc))
+	optional := []string{"name", "carrier", "interference", "overlap_um", "ended", "ended_mm"}
+	tried := 0
+	var walk func(v any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case []any:
+			for _, x := range v[:min(len(v), 2)] {
+				walk(x)
+			}
+		case map[string]any:
+			for _, k := range slices.Sorted(maps.Keys(v)) {
+				old := v[k]
+				delete(v, k)
+				v["x_"+k] = old
+				require.Error(t, s.Validate(doc), "x_%s", k)
+				delete(v, "x_"+k)
+				_, tooth := k, k[0] >= '0' && k[0] <= '9'
+				if !tooth && !slices.Contains(optional, k) {
+					require.Error(t, s.Validate(doc), "without %s", k)
+				}
+				v[k] = map[string]any{"nonsense": []any{}}
+				require.Error(t, s.Validate(doc), "nonsense in %s", k)
+				v[k] = old
+				tried++
+				walk(old)
+			}
+		}
+	}
+	walk(doc)
+	require.NoError(t, s.Validate(doc))
+	require.Greater(t, tried, 100)
+}
+
+// docs/findings.md says what every key means.
+func TestDocumentationNamesEveryKey(t *testing.T) {
+	doc, err := os.ReadFile("../../docs/findings.md")
+	require.NoError(t, err)
+	text, err := occlusion.Schema()
+	require.NoError(t, err)
+	var s any
+	require.NoError(t, json.Unmarshal(text, &s))
+	keys := 0
+	var walk func(v any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case []any:
+			for _, x := range v {
+				walk(x)
+			}
+		case map[string]any:
+			if p, ok := v["properties"].(map[string]any); ok {
+				for _, k := range slices.Sorted(maps.Keys(p)) {
+					keys++
+					require.True(t, strings.Contains(string(doc), "`"+k+"`"), "%s is not in docs/findings.md", k)
+				}
+			}
+			for _, x := range v {
+				walk(x)
+			}
+		}
+	}
+	walk(s)
+	require.Greater(t, keys, 60)
+}
