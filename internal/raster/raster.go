@@ -20,9 +20,6 @@ type View struct {
 	Centre r3.Vec
 	// Scale is pixels a unit of length.
 	Scale float64
-	// Near cuts away what lies more than this before Centre, towards the eye;
-	// 0 cuts nothing.
-	Near float64
 }
 
 // right is the direction to the right in the picture.
@@ -35,7 +32,8 @@ type Surface struct {
 	Triangles         [][3]int32
 	// Shade is the colour of a spot, each channel from 0 to 1 (sRGB): of triangle
 	// t with weights w of its corners, at point p with the unit normal n turned
-	// to the eye. back says that the inside is seen.
+	// to the eye. back says that the inside is seen, by the triangle as well as by
+	// the normals of its corners. Only what is seen in the end is shaded.
 	Shade func(t int, w [3]float64, p, n r3.Vec, back bool) [3]float64
 }
 
@@ -46,19 +44,27 @@ const samples = 2
 type Picture struct {
 	view          View
 	width, height int
-	depth         []float64 // of every sample, towards the eye
-	colour        [][3]float64
-	covered       []bool
+	surfaces      []*drawn
+	samples       []sample
+}
+
+// sample is what is nearest at one of the samples of a pixel.
+type sample struct {
+	depth    float32 // towards the eye
+	surface  int32   // number from 1, 0 for the background
+	triangle int32
+}
+
+// drawn is a surface with where its vertices are in samples; z is towards the
+// eye.
+type drawn struct {
+	*Surface
+	spots []r3.Vec
 }
 
 // New is an empty picture of the given size in pixels.
 func New(v View, width, height int) *Picture {
-	n := width * height * samples * samples
-	p := &Picture{view: v, width: width, height: height, depth: make([]float64, n), colour: make([][3]float64, n), covered: make([]bool, n)}
-	for i := range p.depth {
-		p.depth[i] = math.Inf(-1)
-	}
-	return p
+	return &Picture{view: v, width: width, height: height, samples: make([]sample, width*height*samples*samples)}
 }
 
 // Project is the pixel of a point, from the top left corner, and its distance
@@ -71,42 +77,74 @@ func (p *Picture) Project(q r3.Vec) (x, y, toward float64) {
 
 // Draw adds a surface. Where two lie equally near, the first drawn stays.
 func (p *Picture) Draw(s *Surface) {
-	type spot struct{ x, y, z float64 }
-	spots := make([]spot, len(s.Vertices))
+	d := &drawn{Surface: s, spots: make([]r3.Vec, len(s.Vertices))}
 	for i, q := range s.Vertices {
 		x, y, z := p.Project(q)
-		spots[i] = spot{x*samples - 0.5, y*samples - 0.5, z} // whole numbers are sample centres
+		d.spots[i] = r3.Vec{X: x*samples - 0.5, Y: y*samples - 0.5, Z: z} // whole numbers are sample centres
 	}
+	p.surfaces = append(p.surfaces, d)
+	number := int32(len(p.surfaces))
 	w, h := p.width*samples, p.height*samples
 	for t, c := range s.Triangles {
-		a, b, d := spots[c[0]], spots[c[1]], spots[c[2]]
-		area := (b.x-a.x)*(d.y-a.y) - (b.y-a.y)*(d.x-a.x)
-		if area == 0 {
+		f := d.flat(c)
+		if f.area == 0 {
 			continue
 		}
-		x0, x1 := span(a.x, b.x, d.x, w)
-		y0, y1 := span(a.y, b.y, d.y, h)
+		x0, x1 := span(f.a.X, f.b.X, f.c.X, w)
+		y0, y1 := span(f.a.Y, f.b.Y, f.c.Y, h)
 		for y := y0; y <= y1; y++ {
+			row := p.samples[y*w : (y+1)*w]
 			for x := x0; x <= x1; x++ {
-				fx, fy := float64(x), float64(y)
-				u := ((d.x-b.x)*(fy-b.y) - (d.y-b.y)*(fx-b.x)) / area
-				v := ((a.x-d.x)*(fy-d.y) - (a.y-d.y)*(fx-d.x)) / area
-				o := 1 - u - v
+				u, v, o := f.weights(float64(x), float64(y))
 				if u < 0 || v < 0 || o < 0 {
 					continue
 				}
-				z := u*a.z + v*b.z + o*d.z
-				i := y*w + x
-				if z <= p.depth[i] || (p.view.Near != 0 && z > p.view.Near) {
-					continue
+				z := u*f.a.Z + v*f.b.Z + o*f.c.Z
+				if k := &row[x]; k.surface == 0 || float32(z) > k.depth {
+					*k = sample{float32(z), number, int32(t)}
 				}
-				p.depth[i], p.covered[i] = z, true
-				weights := [3]float64{u, v, o}
-				// y runs downwards, so outside is clockwise here.
-				p.colour[i] = s.Shade(t, weights, mix(s.Vertices, c, weights), p.normal(s.Normals, c, weights), area > 0)
 			}
 		}
 	}
+}
+
+// flat is a triangle in the picture, with twice its area: negative where the
+// outside is seen, since y runs downwards.
+type flat struct {
+	a, b, c r3.Vec
+	area    float64
+}
+
+func (d *drawn) flat(t [3]int32) flat {
+	f := flat{a: d.spots[t[0]], b: d.spots[t[1]], c: d.spots[t[2]]}
+	f.area = (f.b.X-f.a.X)*(f.c.Y-f.a.Y) - (f.b.Y-f.a.Y)*(f.c.X-f.a.X)
+	return f
+}
+
+// weights of the corners at a sample, all at least 0 inside.
+func (f *flat) weights(x, y float64) (u, v, w float64) {
+	u = ((f.c.X-f.b.X)*(y-f.b.Y) - (f.c.Y-f.b.Y)*(x-f.b.X)) / f.area
+	v = ((f.a.X-f.c.X)*(y-f.c.Y) - (f.a.Y-f.c.Y)*(x-f.c.X)) / f.area
+	return u, v, 1 - u - v
+}
+
+// shade is the colour of a sample that something covers.
+func (p *Picture) shade(k sample, x, y int) [3]float64 {
+	d := p.surfaces[k.surface-1]
+	c := d.Triangles[k.triangle]
+	f := d.flat(c)
+	u, v, o := f.weights(float64(x), float64(y))
+	w := [3]float64{u, v, o}
+	n, away := mix(d.Normals, c, w), false
+	switch l := r3.Norm(n); {
+	case l == 0:
+		n, away = p.view.Toward, true
+	case r3.Dot(n, p.view.Toward) < 0:
+		n, away = r3.Scale(-1/l, n), true
+	default:
+		n = r3.Scale(1/l, n)
+	}
+	return d.Shade(int(k.triangle), w, mix(d.Vertices, c, w), n, away && f.area > 0)
 }
 
 func span(a, b, c float64, n int) (first, last int) {
@@ -115,18 +153,6 @@ func span(a, b, c float64, n int) (first, last int) {
 
 func mix(v []r3.Vec, c [3]int32, w [3]float64) r3.Vec {
 	return r3.Add(r3.Scale(w[0], v[c[0]]), r3.Add(r3.Scale(w[1], v[c[1]]), r3.Scale(w[2], v[c[2]])))
-}
-
-func (p *Picture) normal(normals []r3.Vec, c [3]int32, w [3]float64) r3.Vec {
-	n := mix(normals, c, w)
-	l := r3.Norm(n)
-	if l == 0 {
-		return p.view.Toward
-	}
-	if r3.Dot(n, p.view.Toward) < 0 {
-		l = -l
-	}
-	return r3.Scale(1/l, n)
 }
 
 // Image is the picture on a background, sRGB from 0 to 1.
@@ -138,10 +164,10 @@ func (p *Picture) Image(background [3]float64) *image.RGBA {
 			var sum [3]float64
 			for j := range samples {
 				for i := range samples {
-					k := (y*samples+j)*w + x*samples + i
+					sx, sy := x*samples+i, y*samples+j
 					c := background
-					if p.covered[k] {
-						c = p.colour[k]
+					if k := p.samples[sy*w+sx]; k.surface > 0 {
+						c = p.shade(k, sx, sy)
 					}
 					for m := range sum {
 						sum[m] += c[m]

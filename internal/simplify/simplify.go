@@ -53,7 +53,7 @@ func Cluster(m *mesh.Mesh, kind []uint8, most int) (keep []mesh.VertexID, tris [
 	if best == nil {
 		best, count = clusters(m, kind, normals, b.Min, size)
 	}
-	return join(m, best, count)
+	return join(m, best, count, normals)
 }
 
 // Normals is the area-weighted unit normal of every vertex, zero where it has
@@ -144,8 +144,9 @@ func (q *quadric) at(v r3.Vec) float64 {
 }
 
 // join picks a vertex for each cluster and keeps the triangles whose corners
-// lie in three clusters, each once.
-func join(m *mesh.Mesh, of []int32, count int) ([]mesh.VertexID, [][3]mesh.VertexID) {
+// lie in three clusters, each once. Slivers that folded over are turned, so that
+// they face as the surface did there.
+func join(m *mesh.Mesh, of []int32, count int, normals []r3.Vec) ([]mesh.VertexID, [][3]mesh.VertexID) {
 	quadrics := make([]quadric, count)
 	origin := m.Bounds().Center() // keeps the sums small
 	for t, corners := range m.Triangles() {
@@ -176,6 +177,11 @@ func join(m *mesh.Mesh, of []int32, count int) ([]mesh.VertexID, [][3]mesh.Verte
 		slices.Sort(key[:])
 		if !seen[key] {
 			seen[key] = true
+			a, b, d := m.Vertex(keep[t[0]]), m.Vertex(keep[t[1]]), m.Vertex(keep[t[2]])
+			out := r3.Add(normals[keep[t[0]]], r3.Add(normals[keep[t[1]]], normals[keep[t[2]]]))
+			if r3.Dot(r3.Cross(r3.Sub(b, a), r3.Sub(d, a)), out) < 0 {
+				t[1], t[2] = t[2], t[1]
+			}
 			tris = append(tris, t)
 		}
 	}

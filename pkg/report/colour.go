@@ -8,8 +8,8 @@ import (
 // rgb is an sRGB colour, each channel from 0 to 1.
 type rgb [3]float64
 
-// hex reads #rrggbb; it is for the constants of this package.
-func hex(s string) (c rgb) {
+// colour reads #rrggbb; it is for the constants of this package.
+func colour(s string) (c rgb) {
 	var r, g, b uint8
 	fmt.Sscanf(s, "#%02x%02x%02x", &r, &g, &b)
 	return rgb{float64(r) / 255, float64(g) / 255, float64(b) / 255}
@@ -59,9 +59,9 @@ type palette struct {
 }
 
 func newPalette() *palette {
-	p := &palette{tooth: hex(toothColour), gum: hex(gumColour), inside: hex(insideColour), overlap: hex(overlapColour), mk: hex(markColour)}
+	p := &palette{tooth: colour(toothColour), gum: colour(gumColour), inside: colour(insideColour), overlap: colour(overlapColour), mk: colour(markColour)}
 	for i, s := range mapStops {
-		p.stops[i] = hex(s)
+		p.stops[i] = colour(s)
 	}
 	return p
 }

@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"image/png"
 	"math"
+	"strconv"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/raster"
@@ -27,14 +28,14 @@ type still struct {
 	upper       bool    // the arches that are drawn
 	lower       bool    //
 	mapped      bool    // with clearance as colour, and marks
-	cut         float64 // mm before the middle from which nothing is drawn; 0 for everything
+	half        float64 // sign of x of the side that is drawn alone; 0 for both
 	height      int
 	// The teeth whose codes are shown: facing says on which side of the arch.
 	facing func(outward, toward r3.Vec) bool
 }
 
-func outside(outward, toward r3.Vec) bool { return r3.Dot(outward, toward) > 0.3 }
-func inside(outward, toward r3.Vec) bool  { return r3.Dot(outward, toward) < -0.45 }
+func outside(outward, toward r3.Vec) bool { return r3.Dot(outward, toward) > 0.5 }
+func inside(outward, toward r3.Vec) bool  { return r3.Dot(outward, toward) < 0 }
 func all(_, _ r3.Vec) bool                { return true }
 
 // stillWidth is the width of the pictures in pixels: 17 cm at 150 dots an inch.
@@ -46,8 +47,8 @@ var stills = [...]still{
 	{name: "left", title: "From the left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
 	{name: "upper", title: "Upper arch, occlusal", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
 	{name: "lower", title: "Lower arch, occlusal", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
-	{name: "right-lingual", title: "Right side, from the lingual", toward: r3.Vec{X: 1, Y: 0.15}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, cut: -3, height: 620, facing: inside},
-	{name: "left-lingual", title: "Left side, from the lingual", toward: r3.Vec{X: -1, Y: 0.15}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, cut: -3, height: 620, facing: inside},
+	{name: "right-lingual", title: "Right side, from the lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
+	{name: "left-lingual", title: "Left side, from the lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: 1, height: 620, facing: inside},
 }
 
 // stillName is the file name of a still picture.
@@ -127,10 +128,10 @@ func drawStills(ctx context.Context, f *occlusion.Findings, d *occlusion.Display
 		return nil, err
 	}
 	out := make([][]byte, len(stills))
-	marks := marksOf(f.Centric.Contacts)
+	marks, foils := marksOf(f.Centric.Contacts), foilsOf(f)
 	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
 		s := &stills[i]
-		img, err := s.draw(arches, marks, face)
+		img, err := s.draw(arches, marks, foils, face)
 		if err != nil {
 			return err
 		}
@@ -152,15 +153,22 @@ func poseOf(settling, frame [16]float64) (kinematics.Pose, error) {
 	return a.Then(b), err
 }
 
+// shows says whether a point is on a side that is drawn. A half reaches a little
+// across the middle.
+func (s *still) shows(q r3.Vec) bool { return s.half*q.X >= -1 }
+
 // view looks at the arches so that they fill the picture.
 func (s *still) view(arches []*arch) raster.View {
-	v := raster.View{Toward: r3.Unit(s.toward), Near: s.cut}
+	v := raster.View{Toward: r3.Unit(s.toward)}
 	v.Up = r3.Unit(r3.Sub(s.up, r3.Scale(r3.Dot(s.up, v.Toward), v.Toward)))
 	right := r3.Cross(v.Up, v.Toward)
 	inf := math.Inf(1)
 	lo, hi := r3.Vec{X: inf, Y: inf, Z: inf}, r3.Vec{X: -inf, Y: -inf, Z: -inf}
 	for _, a := range arches {
 		for _, q := range a.vertices {
+			if !s.shows(q) {
+				continue
+			}
 			x, y, z := r3.Dot(q, right), r3.Dot(q, v.Up), r3.Dot(q, v.Toward)
 			lo = r3.Vec{X: min(lo.X, x), Y: min(lo.Y, y), Z: min(lo.Z, z)}
 			hi = r3.Vec{X: max(hi.X, x), Y: max(hi.Y, y), Z: max(hi.Z, z)}
@@ -173,7 +181,7 @@ func (s *still) view(arches []*arch) raster.View {
 	return v
 }
 
-func (s *still) draw(arches []*arch, marks []mark, face *opentype.Font) (image.Image, error) {
+func (s *still) draw(arches []*arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
 	var shown []*arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -186,13 +194,63 @@ func (s *still) draw(arches []*arch, marks []mark, face *opentype.Font) (image.I
 		p.Draw(s.surface(a, &v, marks))
 	}
 	img := p.Image(rgb{1, 1, 1})
+	letters, err := opentype.NewFace(face, &opentype.FaceOptions{Size: 20, DPI: 72, Hinting: font.HintingFull})
+	if err != nil {
+		return nil, err
+	}
 	for _, a := range shown {
-		if err := s.codes(img, p, a, &v, face); err != nil {
-			return nil, err
-		}
+		s.codes(img, p, a, &v, letters)
+	}
+	write(img, letters, s.title, 24, 30, 0)
+	if s.mapped {
+		legend(img, letters, foils)
 	}
 	return img, nil
 }
+
+// legend explains the colours and marks along the lower edge.
+func legend(img *image.RGBA, face font.Face, foils []float64) {
+	pal := newPalette()
+	fill := func(x0, y0, x1, y1 int, c func(x, y int) rgb) {
+		for y := y0; y < y1; y++ {
+			for x := x0; x < x1; x++ {
+				b := c(x, y).bytes()
+				img.SetRGBA(x, y, color.RGBA{b[0], b[1], b[2], 255})
+			}
+		}
+	}
+	base := img.Rect.Max.Y - 24
+	fill(0, base-26, img.Rect.Max.X, img.Rect.Max.Y, func(int, int) rgb { return rgb{1, 1, 1} })
+	const x0, x1 = 24, 264
+	fill(x0, base-12, x1, base+4, func(x, _ int) rgb { return pal.ramp(float64(x-x0) / float64(x1-x0)) })
+	x := write(img, face, "0 to "+micrometres(1000*mapRange)+" µm apart", x1+10, float64(base), 0)
+	x += 24
+	fill(int(x), base-12, int(x)+24, base+4, func(x, y int) rgb {
+		if (x+y)%8 < 3 {
+			return rgb{1, 1, 1}
+		}
+		return pal.overlap
+	})
+	x = write(img, face, "overlap", x+32, float64(base), 0) + 24
+	spot := func(solid bool, text string) {
+		m := []mark{{at: r3.Vec{X: x + 10, Y: float64(base) - 4}, radius: 10, solid: solid}}
+		fill(int(x), base-16, int(x)+22, base+8, func(px, py int) rgb {
+			if c, ok := painted(m, r3.Vec{X: float64(px), Y: float64(py)}, pal); ok {
+				return c
+			}
+			return rgb{1, 1, 1}
+		})
+		x = write(img, face, text, x+28, float64(base), 0) + 20
+	}
+	for i, foil := range foils {
+		spot(i == 0, "within "+micrometres(foil)+" µm")
+		if i == 1 {
+			break // thicker foils are rings too
+		}
+	}
+}
+
+func micrometres(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // surface is an arch with its colours.
 func (s *still) surface(a *arch, v *raster.View, marks []mark) *raster.Surface {
@@ -207,11 +265,20 @@ func (s *still) surface(a *arch, v *raster.View, marks []mark) *raster.Surface {
 	right := r3.Cross(v.Up, v.Toward)
 	light := r3.Unit(r3.Add(v.Toward, r3.Add(r3.Scale(0.55, v.Up), r3.Scale(-0.45, right))))
 	fill := r3.Unit(r3.Add(r3.Scale(0.6, v.Toward), r3.Add(r3.Scale(-0.3, v.Up), r3.Scale(0.9, right))))
+	triangles := a.triangles
+	if s.half != 0 {
+		triangles = nil
+		for _, c := range a.triangles {
+			if s.shows(a.vertices[c[0]]) && s.shows(a.vertices[c[1]]) && s.shows(a.vertices[c[2]]) {
+				triangles = append(triangles, c)
+			}
+		}
+	}
 	last := -1
 	var near []mark
-	return &raster.Surface{Vertices: a.vertices, Normals: a.normals, Triangles: a.triangles,
+	return &raster.Surface{Vertices: a.vertices, Normals: a.normals, Triangles: triangles,
 		Shade: func(t int, w [3]float64, p, n r3.Vec, back bool) [3]float64 {
-			c := a.triangles[t]
+			c := triangles[t]
 			if back {
 				return pal.inside.scale(0.5 + 0.4*math.Abs(r3.Dot(n, v.Toward)))
 			}
@@ -272,17 +339,13 @@ func painted(marks []mark, p r3.Vec, pal *palette) (c rgb, ok bool) {
 }
 
 // codes writes the tooth codes beside the teeth.
-func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.View, f *opentype.Font) error {
-	face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: 20, DPI: 72, Hinting: font.HintingFull})
-	if err != nil {
-		return err
-	}
+func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.View, face font.Face) {
 	occlusal := r3.Vec{Z: -1}
 	if a.jaw == dentition.Lower {
 		occlusal.Z = 1
 	}
 	for _, t := range toothSpots(a) {
-		if !s.facing(t.outward, v.Toward) {
+		if !s.shows(t.centre) || !s.facing(t.outward, v.Toward) {
 			continue
 		}
 		at := r3.Add(t.centre, r3.Scale(-6.5, occlusal))
@@ -290,16 +353,16 @@ func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.Vie
 			at = r3.Add(t.centre, r3.Scale(t.reach+2.2, t.outward))
 		}
 		x, y, _ := p.Project(at)
-		write(img, face, t.tooth.String(), x, y)
+		write(img, face, t.tooth.String(), x, y+7, 0.5)
 	}
-	return nil
 }
 
-// write puts a text in dark letters with a white rim around (x, y).
-func write(img *image.RGBA, face font.Face, text string, x, y float64) {
+// write puts a text in dark letters with a white rim on the base line y. align
+// is the share of its width that lies left of x. It returns where the text ends.
+func write(img *image.RGBA, face font.Face, text string, x, y, align float64) float64 {
 	d := font.Drawer{Dst: img, Face: face}
-	x -= float64(d.MeasureString(text)) / 128
-	y += 7
+	width := float64(d.MeasureString(text)) / 64
+	x -= align * width
 	put := func(c color.Color, dx, dy int) {
 		d.Src = image.NewUniform(c)
 		d.Dot = fixed.P(int(x+0.5)+dx, int(y+0.5)+dy)
@@ -311,6 +374,7 @@ func write(img *image.RGBA, face font.Face, text string, x, y float64) {
 		}
 	}
 	put(color.RGBA{20, 20, 20, 255}, 0, 0)
+	return x + width
 }
 
 // toothSpot is where the code of a tooth may stand.
