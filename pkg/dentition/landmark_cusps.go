@@ -57,10 +57,6 @@ type cusp struct {
 }
 
 const (
-	// lean is the tilt (slope) at which a cusp is looked for: seen from its own
-	// side of the tooth, a worn cusp that is not higher than the ridge to its
-	// neighbour still stands out.
-	lean = 0.35
 	// leastProminence is how far a cusp must stand out, mm.
 	leastProminence = 0.02
 	// astray is how far from its usual place a cusp may stand, in the same shares.
@@ -70,6 +66,11 @@ const (
 	apart = 1.2
 )
 
+// leans are the tilts (slopes) at which a cusp is looked for, the gentlest
+// first: seen from its own side of the tooth, a worn or small cusp that is not
+// higher than the ridge to its neighbour still stands out.
+var leans = [...]float64{0.35, 0.6, 1}
+
 // cusps finds the tips by their usual places: each is the most prominent spot
 // near its place, seen from its own side; together they must be distinct.
 func (r *relief) cusps() []cusp {
@@ -78,22 +79,35 @@ func (r *relief) cusps() []cusp {
 	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))
 	options := make([][]cusp, len(usual))
 	for i, u := range usual {
-		side := r2.Scale(lean, r2.Unit(r2.Vec{X: u.at.X * half.X, Y: u.at.Y * half.Y}))
+		side := r2.Unit(r2.Vec{X: u.at.X * half.X, Y: u.at.Y * half.Y})
 		if len(usual) == 1 {
 			side = r2.Vec{}
 		}
-		for _, p := range r.peaks(func(v int32) float64 {
-			q := r.verts[v]
-			return q.Z + side.X*q.X + side.Y*q.Y
-		}, leastProminence) {
-			q := r.verts[p.vertex]
-			off := math.Hypot((q.X-mid.X)/half.X-u.at.X, (q.Y-mid.Y)/half.Y-u.at.Y)
-			if off < astray && len(options[i]) < 4 {
-				options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q,
-					confidence: (1 - off/astray*off/astray/2) * p.prominence / (p.prominence + 0.1)})
+		for k := 0; k < len(leans) && len(options[i]) == 0; k++ {
+			s := r2.Scale(leans[k], side)
+			for _, p := range r.peaks(func(v int32) float64 {
+				q := r.verts[v]
+				return q.Z + s.X*q.X + s.Y*q.Y
+			}, leastProminence) {
+				q := r.verts[p.vertex]
+				off := math.Hypot((q.X-mid.X)/half.X-u.at.X, (q.Y-mid.Y)/half.Y-u.at.Y)
+				if off < astray && len(options[i]) < 4 {
+					sure := (1 - off/astray*off/astray/2) * p.prominence / (p.prominence + 0.1)
+					options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q, confidence: sure / float64(1+k)})
+				}
 			}
 		}
 	}
+	best := distinct(options)
+	for i := range best {
+		best[i].settle(r)
+	}
+	return best
+}
+
+// distinct picks one option of each list, or none, so that no two lie at the
+// same spot and they are trusted most together.
+func distinct(options [][]cusp) []cusp {
 	var best, now []cusp
 	bestSum := -1.0
 	var choose func(i int, sum float64)
@@ -118,9 +132,6 @@ func (r *relief) cusps() []cusp {
 		choose(i+1, sum)
 	}
 	choose(0, 0)
-	for i := range best {
-		best[i].settle(r)
-	}
 	return best
 }
 

@@ -14,6 +14,7 @@ type relief struct {
 	frame Frame
 	verts []r3.Vec
 	ids   []mesh.VertexID
+	tris  [][3]int32
 	next  [][]int32 // neighbours of a vertex
 	// border says whether a vertex lies on the rim of the label.
 	border []bool
@@ -48,6 +49,9 @@ func reliefs(m *mesh.Mesh, l *Labels, frames []Frame) []relief {
 		out[i].border = make([]bool, len(out[i].verts))
 	}
 	for _, t := range m.Triangles() {
+		if k := place[l.Vertex(t[0])]; k >= 0 && l.Vertex(t[0]) == l.Vertex(t[1]) && l.Vertex(t[1]) == l.Vertex(t[2]) {
+			out[k].tris = append(out[k].tris, [3]int32{local[t[0]], local[t[1]], local[t[2]]})
+		}
 		for k := range 3 {
 			a, b, c := t[k], t[(k+1)%3], t[(k+2)%3]
 			tooth := l.Vertex(a)

@@ -57,7 +57,11 @@ func mountingPoints(reliefs []relief) (Mounting, error) {
 		if r == nil {
 			return out, fmt.Errorf("%w: the incisal point needs the lower central incisors, but %v is not labelled", ErrNoLandmark, code)
 		}
-		edges[i], out.Teeth[i] = r.mesioincisal(), code
+		p, ok := r.mesioincisal()
+		if !ok {
+			return out, fmt.Errorf("%w: %v shows no incisal edge", ErrNoLandmark, code)
+		}
+		edges[i], out.Teeth[i] = p, code
 	}
 	out.IncisalPoint = r3.Scale(0.5, r3.Add(edges[0], edges[1]))
 	for i, codes := range [][]ToothID{{47, 48, 46}, {37, 38, 36}} {
@@ -76,21 +80,14 @@ func mountingPoints(reliefs []relief) (Mounting, error) {
 	return out, nil
 }
 
-// mesioincisal is the highest point of the edge's mesial end: the last fifth of
-// the crown's width before its corner is rounded off.
-func (r *relief) mesioincisal() r3.Vec {
-	lo, hi := r.extent()
-	at := (lo.X+hi.X)/2 + 0.8*(hi.X-lo.X)/2
-	best, z := r3.Vec{}, math.Inf(-1)
-	for _, p := range r.verts {
-		if math.Abs(p.X-at) < 0.3 && p.Z > z {
-			best, z = p, p.Z
+// mesioincisal is the mesial end of the incisal edge.
+func (r *relief) mesioincisal() (r3.Vec, bool) {
+	for _, s := range r.front(r.heights()) {
+		if s.feature == MesioincisalEdge {
+			return r.frame.World(s.at.X, s.at.Y, s.at.Z), true
 		}
 	}
-	if math.IsInf(z, -1) {
-		best = r3.Vec{X: at, Z: hi.Z}
-	}
-	return r.frame.World(best.X, best.Y, best.Z)
+	return r3.Vec{}, false
 }
 
 // rearBuccal is the disto-buccal tip: where no such cusp stands out, the spot

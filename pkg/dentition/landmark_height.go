@@ -1,0 +1,89 @@
+package dentition
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// heightMap is the surface of a crown as seen along its long axis, sampled on
+// a grid.
+type heightMap struct {
+	lo     r3.Vec // corner of the grid
+	nx, ny int
+	z      []float64 // −Inf where there is no surface
+}
+
+// cell is the grid's step, mm; well below the size of the smallest feature.
+const cell = 0.1
+
+// heights samples the crown's triangles.
+func (r *relief) heights() heightMap {
+	lo, hi := r.extent()
+	h := heightMap{lo: lo, nx: int((hi.X-lo.X)/cell) + 1, ny: int((hi.Y-lo.Y)/cell) + 1}
+	h.z = make([]float64, h.nx*h.ny)
+	for i := range h.z {
+		h.z[i] = math.Inf(-1)
+	}
+	for _, t := range r.tris {
+		a, b, c := r.verts[t[0]], r.verts[t[1]], r.verts[t[2]]
+		det := (b.X-a.X)*(c.Y-a.Y) - (c.X-a.X)*(b.Y-a.Y)
+		if det == 0 {
+			continue
+		}
+		i0, i1 := h.column(min(a.X, b.X, c.X)), h.column(max(a.X, b.X, c.X))
+		j0, j1 := h.row(min(a.Y, b.Y, c.Y)), h.row(max(a.Y, b.Y, c.Y))
+		for i := i0; i <= i1; i++ {
+			for j := j0; j <= j1; j++ {
+				x, y := h.at(i, j)
+				u := ((x-a.X)*(c.Y-a.Y) - (c.X-a.X)*(y-a.Y)) / det
+				v := ((b.X-a.X)*(y-a.Y) - (x-a.X)*(b.Y-a.Y)) / det
+				const edge = -1e-9 // cells on the edge of two triangles belong to both
+				if u >= edge && v >= edge && u+v <= 1-edge {
+					k := i*h.ny + j
+					h.z[k] = max(h.z[k], a.Z+u*(b.Z-a.Z)+v*(c.Z-a.Z))
+				}
+			}
+		}
+	}
+	return h
+}
+
+// at is the middle of a cell.
+func (h *heightMap) at(i, j int) (x, y float64) {
+	return h.lo.X + (float64(i)+0.5)*cell, h.lo.Y + (float64(j)+0.5)*cell
+}
+
+func (h *heightMap) column(x float64) int { return max(0, min(h.nx-1, int((x-h.lo.X)/cell))) }
+func (h *heightMap) row(y float64) int    { return max(0, min(h.ny-1, int((y-h.lo.Y)/cell))) }
+
+// point is the surface above (x, y), taken to the nearest cell; false where
+// there is none.
+func (h *heightMap) point(x, y float64) (r3.Vec, bool) {
+	if x < h.lo.X || y < h.lo.Y {
+		return r3.Vec{}, false
+	}
+	i, j := int((x-h.lo.X)/cell), int((y-h.lo.Y)/cell)
+	if i >= h.nx || j >= h.ny || math.IsInf(h.z[i*h.ny+j], -1) {
+		return r3.Vec{}, false
+	}
+	return r3.Vec{X: x, Y: y, Z: h.z[i*h.ny+j]}, true
+}
+
+// extreme is the point with the greatest value of f along a segment in the
+// plane; false where no surface lies over it.
+func (h *heightMap) extreme(x0, y0, x1, y1 float64, f func(r3.Vec) float64) (best r3.Vec, ok bool) {
+	n := int(math.Hypot(x1-x0, y1-y0)/(cell/2)) + 1
+	most := math.Inf(-1)
+	for k := range n + 1 {
+		t := float64(k) / float64(n)
+		if p, on := h.point(x0+t*(x1-x0), y0+t*(y1-y0)); on && f(p) > most {
+			best, most, ok = p, f(p), true
+		}
+	}
+	return best, ok
+}
+
+// high and low are what extreme looks for.
+func high(p r3.Vec) float64 { return p.Z }
+func low(p r3.Vec) float64  { return -p.Z }
