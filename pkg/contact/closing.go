@@ -147,6 +147,7 @@ const leafOf = 2
 type CloserScratch struct {
 	stamp  []uint32
 	boxes  [][2]bvh.Box
+	top    bvh.Box
 	now    uint32
 	stack  []closerEntry
 	gap    GapScratch
@@ -259,9 +260,9 @@ func (se *search) from(opening s1.Angle) {
 
 func (se *search) run() {
 	up, lo := &se.c.upper.tree.Top, &se.c.lower.tree.Top
-	top := se.c.top.moved(&se.inv, se.c.k)
-	se.push(up.Ref, lo.Ref, &top, &lo.Box)
 	s := se.s
+	s.top = se.c.top.moved(&se.inv, se.c.k)
+	se.push(up.Ref, lo.Ref, &s.top, &lo.Box)
 	for len(s.stack) > 0 {
 		e := s.stack[len(s.stack)-1]
 		s.stack = s.stack[:len(s.stack)-1]
