@@ -167,15 +167,16 @@ type closerEntry struct {
 
 // search is one closing under way.
 type search struct {
-	c      *Closer
-	s      *CloserScratch
-	inv    kinematics.Pose // articulator → mandible at opening 0
-	best   turn
-	found  bool
-	most   float64 // k·(best opening): what cannot reach it is pruned
-	limit  float64 // k·OpeningMost
-	up, lo int32   // leaf positions of the best
-	at     r3.Vec  // where, in the mandible's frame at opening 0
+	c       *Closer
+	s       *CloserScratch
+	without func(upper, lower mesh.TriID) bool // nil: none
+	inv     kinematics.Pose                    // articulator → mandible at opening 0
+	best    turn
+	found   bool
+	most    float64 // k·(best opening): what cannot reach it is pruned
+	limit   float64 // k·OpeningMost
+	up, lo  int32   // leaf positions of the best
+	at      r3.Vec  // where, in the mandible's frame at opening 0
 }
 
 // Close is the first touch of the closing that begins open under the given base
@@ -185,14 +186,22 @@ type search struct {
 // Of several pairs that touch at the same opening the one with the lowest upper,
 // then lower, triangle is named. Nothing is allocated once s has grown.
 func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (touch Closing, ok bool) {
+	return c.CloseWithout(base, nil, s)
+}
+
+// CloseWithout is [Closer.Close] as if the pairs of triangles for which without
+// says so could pass through each other: how far the casts would close if those
+// did not interfere. A corner or edge counts as that of the triangle with the
+// lowest number that has it.
+func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (touch Closing, ok bool) {
 	if c.upper.tree.Top.Empty || c.lower.tree.Top.Empty {
 		return Closing{}, false
 	}
 	open := kinematics.RotationX(OpeningMost).Then(base)
-	if g, ok := LeastGap(c.up, c.lo, open, 0, &s.gap); ok {
+	if g, ok := LeastGap(c.up, c.lo, open, 0, &s.gap); ok && without == nil {
 		return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, true
 	}
-	se := search{c: c, s: s, inv: base.Inverse(), limit: c.k * OpeningMost.Radians()}
+	se := search{c: c, s: s, without: without, inv: base.Inverse(), limit: c.k * OpeningMost.Radians()}
 	s.begin(len(c.upper.tree.Nodes))
 	for from, step := s.guess(); ; from, step = from-step, 4*step {
 		se.from(max(from, OpeningLeast))
@@ -341,6 +350,9 @@ func (se *search) leaves(uf, un, lf, ln int, most float64) {
 				continue
 			}
 			if staysBeside(p, &turned, window) || staysBeside(&turned, p, -window) {
+				continue
+			}
+			if se.without != nil && se.without(mesh.TriID(up.tree.Order[uf+i]), mesh.TriID(lo.tree.Order[lf+j])) {
 				continue
 			}
 			se.triangles(int32(uf+i), int32(lf+j), p, &q)
