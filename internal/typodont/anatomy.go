@@ -34,7 +34,41 @@ func anatomy(upper bool, place int) crown {
 	default:
 		lowerMolar(&c, place)
 	}
+	c.trueWidth()
 	return c
+}
+
+// trueWidth scales the wall so that the crown's mesiodistal size is the
+// handbook's, whatever skew, taper and rounding do to it.
+func (c *crown) trueWidth() {
+	for range 2 {
+		lo, hi := 0.0, 0.0
+		for u := 0.3; u < 0.95; u += 0.05 {
+			for b := -c.bl / 2; b < c.bl/2; b += c.bl / 40 {
+				if c.wall.value(0, b, u) > 0 {
+					continue
+				}
+				for _, side := range []float64{-1, 1} {
+					in, out := 0.0, c.md
+					for range 20 {
+						if mid := (in + out) / 2; c.wall.value(side*mid, b, u) < 0 {
+							in = mid
+						} else {
+							out = mid
+						}
+					}
+					lo, hi = min(lo, side*in), max(hi, side*in)
+				}
+			}
+		}
+		k := c.md / (hi - lo)
+		switch w := c.wall.(type) {
+		case *oval:
+			w.mesial.scale(k)
+		case *blade:
+			w.half.scale(k)
+		}
+	}
 }
 
 // scaled multiplies the values of a profile's knots by k.

@@ -2,11 +2,12 @@ package typodont
 
 // backWall is the wall of a premolar or molar: bulging at the cervical third on
 // the buccal side, in the middle on the lingual one, widest near the contact
-// points, about two thirds up.
-func (c *crown) backWall(square, skew, taper, buccalTop, lingualTop, neck float64) *oval {
+// points, about two thirds up. Lean is how much the buccal side leans inwards: about
+// its slope at mid-crown in half depths a crown length.
+func (c *crown) backWall(square, skew, taper, lean, lingualTop, neck float64) *oval {
 	w := &oval{
 		mesial: scaled(c.md/2, [2]float64{0, neck}, [2]float64{0.35, 0.90}, [2]float64{0.66, 1}, [2]float64{0.82, 0.975}, [2]float64{1, 0.89}, [2]float64{1.15, 0.8}),
-		buccal: scaled(c.bl/2, [2]float64{0, 0.90}, [2]float64{0.22, 1}, [2]float64{0.5, 0.935}, [2]float64{0.75, buccalTop + 0.4*(1-buccalTop)}, [2]float64{1, buccalTop}, [2]float64{1.15, buccalTop - 0.12}),
+		buccal: scaled(c.bl/2, [2]float64{0, 0.91}, [2]float64{0.2, 1}, [2]float64{0.5, 1 - 0.27*lean}, [2]float64{0.75, 1 - 0.52*lean}, [2]float64{1, 1 - 0.72*lean}, [2]float64{1.15, 0.9 - 0.75*lean}),
 		lingual: scaled(-c.bl/2, [2]float64{0, 0.86}, [2]float64{0.42, 1}, [2]float64{0.7, 0.94}, [2]float64{0.85, lingualTop + 0.45*(1-lingualTop)}, [2]float64{1, lingualTop},
 			[2]float64{1.15, lingualTop - 0.12}),
 		square: square, skew: skew, taper: taper,
@@ -17,7 +18,11 @@ func (c *crown) backWall(square, skew, taper, buccalTop, lingualTop, neck float6
 
 func upperPremolar(c *crown, place int) {
 	c.papilla = 4.6
-	w := c.backWall(0.30, 0, 0.03, 0.74, 0.80, 0.74)
+	lean := 0.80
+	if place == 5 {
+		lean = 0.82
+	}
+	w := c.backWall(0.30, 0, 0.03, lean, 0.80, 0.74)
 	shape := cusp{in: 0.60, out: 1.05, mesial: 0.50, distal: 0.54, hollow: 0.22, tip: 0.55}
 	inner := cusp{in: 0.52, out: 1.0, mesial: 0.46, distal: 0.46, turn: pi, hollow: 0.16, tip: 0.65, supporting: true}
 	drop := -0.85
@@ -54,7 +59,11 @@ func upperPremolar(c *crown, place int) {
 
 func lowerPremolar(c *crown, place int) {
 	c.papilla = 4.6
-	w := c.backWall(0.22, 0, 0.025, 0.62, 0.86, 0.74)
+	lean := 0.30
+	if place == 5 {
+		lean = 0.38
+	}
+	w := c.backWall(0.22, 0, 0.025, lean, 0.86, 0.74)
 	if place == 4 {
 		c.point("buccal", 0.02, 0.16, 0, cusp{in: 0.55, out: 0.85, mesial: 0.50, distal: 0.56, hollow: 0.20, tip: 0.6, supporting: true})
 		c.point("lingual", 0.10, -0.66, -1.75, cusp{in: 0.5, out: 0.9, mesial: 0.6, distal: 0.6, turn: pi, hollow: 0.1, tip: 0.5})
@@ -98,7 +107,7 @@ func lowerPremolar(c *crown, place int) {
 
 func upperMolar(c *crown, place int) {
 	c.papilla = 4.4
-	w := c.backWall(0.52, 0.16, -0.006, 0.72, 0.80, 0.80)
+	w := c.backWall(0.52, 0.16, -0.006, 0.58, 0.80, 0.80)
 	outer := cusp{in: 0.60, out: 1.05, mesial: 0.52, distal: 0.54, hollow: 0.24, tip: 0.6}
 	inner := cusp{in: 0.54, out: 0.95, mesial: 0.50, distal: 0.50, turn: pi, hollow: 0.15, tip: 0.8, supporting: true}
 	dl := -0.55
@@ -147,7 +156,7 @@ func upperMolar(c *crown, place int) {
 
 func lowerMolar(c *crown, place int) {
 	c.papilla = 4.4
-	w := c.backWall(0.55, -0.03, 0.008, 0.64, 0.86, 0.84)
+	w := c.backWall(0.55, -0.03, 0.008, 0.46, 0.86, 0.84)
 	outer := cusp{in: 0.54, out: 0.82, mesial: 0.50, distal: 0.52, hollow: 0.22, tip: 0.75, supporting: true}
 	inner := cusp{in: 0.58, out: 1.05, mesial: 0.54, distal: 0.54, turn: pi, hollow: 0.22, tip: 0.55}
 	if place == 6 {

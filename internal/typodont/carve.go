@@ -15,6 +15,7 @@ import (
 // least restGap is left, growing with the travel.
 const (
 	stopCurve  = 0.30 // 1/mm
+	wayCurve   = 0.08 // 1/mm, the same along a guiding way
 	restGap    = 0.12 // mm
 	gapRate    = 0.10 // mm a mm of travel
 	gapMost    = 0.35
@@ -75,9 +76,13 @@ func (g guide) leads(code int) bool {
 // need is how much room the upper arch must leave at the lower arch's point q.
 func (s *sweep) need(q r3.Vec) float64 {
 	n := min(restGap+gapRate*s.travel, gapMost)
+	curve := stopCurve
+	if s.travel > 0 {
+		curve = wayCurve
+	}
 	for _, g := range s.guides {
 		d := r3.Sub(q, g)
-		n = min(n, stopCurve/2*r3.Dot(d, d))
+		n = min(n, curve/2*r3.Dot(d, d))
 	}
 	if rate := stopRate * s.travel; rate < n {
 		for _, g := range s.stops {

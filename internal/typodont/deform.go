@@ -1,6 +1,7 @@
 package typodont
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -16,7 +17,7 @@ type scan struct {
 }
 
 // deform applies one disturbance of the surfaces and says what should be found.
-func (p *pair) deform(up, lo *scan, d Disturbance, seed uint64, truth *Truth) error {
+func (p *pair) deform(ctx context.Context, up, lo *scan, d Disturbance, seed uint64, truth *Truth) error {
 	s := up
 	if d.Tooth/10 >= 3 {
 		s = lo
@@ -25,7 +26,8 @@ func (p *pair) deform(up, lo *scan, d Disturbance, seed uint64, truth *Truth) er
 	case Raise:
 		return p.raise(s, d, truth)
 	case Incisor:
-		s.lift(s.find(d.Tooth), d.Um/1000)
+		t := s.find(d.Tooth)
+		s.lift(t, r3.Scale(d.Um/1000, t.o))
 		truth.Expected = append(truth.Expected, p.expectIncisor(d))
 	case FlatCanine:
 		s.wear(s.find(d.Tooth), d.MM)
@@ -33,7 +35,7 @@ func (p *pair) deform(up, lo *scan, d Disturbance, seed uint64, truth *Truth) er
 	case Facet:
 		return p.facet(up, lo, d, truth)
 	case Interference:
-		return p.interfere(up, lo, d, truth)
+		return p.interfere(ctx, up, lo, d, truth)
 	case Noise:
 		up.noise(d.Um/1000, d.MM, seed)
 		lo.noise(d.Um/1000, d.MM, seed+1)
@@ -43,59 +45,72 @@ func (p *pair) deform(up, lo *scan, d Disturbance, seed uint64, truth *Truth) er
 	return nil
 }
 
-// lift moves a crown along its axis by h (mm); the movement fades out towards
-// the neck.
-func (s *scan) lift(t *tooth, h float64) {
+// lift moves a crown by d; the movement fades out towards the neck.
+func (s *scan) lift(t *tooth, d r3.Vec) {
 	l := t.crown.length
 	for i, v := range s.verts {
 		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
 			continue
 		}
 		_, _, o := t.local(v)
-		s.verts[i] = addScaled(v, h*step((o+0.75*l)/(0.35*l)), t.o)
+		s.verts[i] = addScaled(v, step((o+0.75*l)/(0.35*l)), d)
 	}
 }
 
 const (
-	cuspCore  = 0.8 // a raised cusp moves as a whole so far from its tip, mm
-	cuspReach = 1.8
+	cuspCore  = 0.9 // a raised cusp moves as a whole so far from its tip, mm
+	cuspReach = 1.9
 )
 
-// raise lifts a tooth or one of its cusps.
+// against is the direction in which the teeth at a place meet when the jaw
+// closes on the hinge: the way of the lower tooth (upwards), or its opposite for
+// an upper one.
+func against(at r3.Vec, upper bool) r3.Vec {
+	d := r3.Unit(r3.Vec{Y: at.Z, Z: -at.Y})
+	if upper {
+		return r3.Scale(-1, d)
+	}
+	return d
+}
+
+// raise brings a tooth or one of its cusps towards the opposing teeth.
 func (p *pair) raise(s *scan, d Disturbance, truth *Truth) error {
 	t := s.find(d.Tooth)
-	var at r3.Vec
-	if d.Cusp == "" {
-		s.lift(t, d.Um/1000)
-	} else {
+	at := t.world(0, 0, 0)
+	if d.Cusp != "" {
 		c := t.cusp(d.Cusp)
 		if c == nil {
 			return fmt.Errorf("%w: %d has no cusp %q", ErrParams, d.Tooth, d.Cusp)
 		}
 		at = t.world(c.m, c.b, t.crown.height(c.m, c.b))
-		for _, st := range p.stops { // the middle of what moves is the stop, where there is one
-			if q, name := st.of(s.upper); q == d.Tooth && name == d.Cusp {
-				at = st.point()
-			}
-		}
-		for i, v := range s.verts {
-			if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
-				continue
-			}
-			w := 1 - step((r3.Norm(r3.Sub(v, at))-cuspCore)/(cuspReach-cuspCore))
-			s.verts[i] = addScaled(v, d.Um/1000*w, t.o)
+	}
+	for _, st := range truth.Stops { // the middle of what moves is the stop, where there is one
+		if q, name := st.of(s.upper); q == d.Tooth && (name == d.Cusp || d.Cusp == "") {
+			at = st.point()
+			break
 		}
 	}
-	// The jaw opens until the raised stop just touches: δ n·o = θ n·(x × q).
+	way := against(at, s.upper)
+	if d.Cusp == "" {
+		s.lift(t, r3.Scale(d.Um/1000, way))
+	} else {
+		for i, v := range s.verts {
+			if s.tooth[i] >= 0 && &s.teeth[s.tooth[i]] == t {
+				w := 1 - step((r3.Norm(r3.Sub(v, at))-cuspCore)/(cuspReach-cuspCore))
+				s.verts[i] = addScaled(v, d.Um/1000*w, way)
+			}
+		}
+	}
+	// The jaw opens until the raised stop just touches: δ n·way = θ n·(x × q).
 	e := Expected{Kind: "premature_contact", Tooth: d.Tooth, Cusp: d.Cusp, SizeUm: d.Um}
-	for _, st := range p.stops {
+	for _, st := range truth.Stops {
 		q, name := st.of(s.upper)
 		if q != d.Tooth || d.Cusp != "" && name != d.Cusp {
 			continue
 		}
 		n := p.normal(st)
 		lever := r3.Dot(n, r3.Vec{Y: -st.point().Z, Z: st.point().Y})
-		open := math.Abs(d.Um/1000*r3.Dot(n, t.o)/lever) * 180 / pi
+		open := math.Abs(d.Um/1000*r3.Dot(n, way)/lever) * 180 / pi
 		if open > e.OpeningDeg && d.Um > 0 {
 			e.OpeningDeg, e.Upper, e.Lower, e.Point = open, st.Upper, st.Lower, st.At
 		}

@@ -13,8 +13,9 @@ type Kind string
 
 // The kinds. In brackets: the fields that count and their defaults.
 const (
-	// Raise lifts a tooth's crown along its axis, or one cusp of it where Cusp
-	// is given, towards the opposing teeth [Tooth, Cusp, Um 150].
+	// Raise brings a tooth's crown, or one cusp of it where Cusp is given, closer
+	// to the opposing teeth, along the arc of the closing jaw [Tooth, Cusp, Um
+	// 150].
 	Raise Kind = "raise"
 	// Drift moves a tooth to mesial (negative: distal) [Tooth, MM 1].
 	Drift Kind = "drift"

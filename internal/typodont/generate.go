@@ -39,7 +39,7 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 		return nil, err
 	}
 	p.displace(params.Disturbances)
-	h := spacing(params.Triangles)
+	h := spacing(params.Triangles, params.ThirdMolars)
 	lower, err := p.lower.mesh(ctx, h)
 	if err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
@@ -60,9 +60,11 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 			c.Truth.Stops = append(c.Truth.Stops, s)
 		}
 	}
-	seat(upper, lower, c.Truth.Stops)
+	if err := seat(ctx, upper, lower, p.touches(c.Truth.Stops)); err != nil {
+		return nil, fmt.Errorf("typodont: %w", err)
+	}
 	for _, d := range params.Disturbances {
-		if err := p.deform(up, lo, d, params.Seed, &c.Truth); err != nil {
+		if err := p.deform(ctx, up, lo, d, params.Seed, &c.Truth); err != nil {
 			return nil, fmt.Errorf("typodont: %w", err)
 		}
 	}
@@ -78,8 +80,15 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 	return c, nil
 }
 
-// spacing is the lattice cube edge that gives about n triangles an arch.
-func spacing(n int) float64 { return 0.35 * math.Sqrt(130000/float64(n)) }
+// spacing is the lattice cube edge that gives about n triangles an arch. The
+// constants were measured.
+func spacing(n int, thirdMolars bool) float64 {
+	at35 := 130000.0 // triangles at 0.35 mm
+	if thirdMolars {
+		at35 = 156000
+	}
+	return 0.35 * math.Sqrt(at35/float64(n))
+}
 
 // newPair places the teeth, mounts them and fits them to each other.
 func newPair(params Params) (*pair, error) {

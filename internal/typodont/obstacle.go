@@ -1,10 +1,14 @@
 package typodont
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -53,7 +57,7 @@ const (
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
 // is the one that needs the lowest obstacle to meet the upper arch deepest at
 // the wanted travel without touching at rest.
-func (p *pair) interfere(up, lo *scan, d Disturbance, truth *Truth) error {
+func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth *Truth) error {
 	g := p.guides[0]
 	if d.Movement == "left" {
 		g = p.guides[1]
@@ -104,16 +108,37 @@ func (p *pair) interfere(up, lo *scan, d Disturbance, truth *Truth) error {
 		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel", ErrParams, d.Tooth, d.Um, d.MM)
 	}
 	at := lo.verts[best]
+	st, err := p.settings.Station(g.movement, d.MM)
+	if err != nil {
+		return err
+	}
+	plain, err := closing(ctx, up.surface, lo.surface, st)
+	if err != nil {
+		return err
+	}
+	old := slices.Clone(lo.verts)
 	h := gap + height
-	for i, v := range lo.verts {
-		dx, dy := v.X-at.X, v.Y-at.Y
-		if lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
-			lo.verts[i].Z += h * bump((dx*dx+dy*dy)/(obstacleReach*obstacleReach))
+	var hit contact.Closing
+	for range 5 { // the height counts along the arc of closing, at the spot
+		for i, v := range old {
+			dx, dy := v.X-at.X, v.Y-at.Y
+			if lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
+				lo.verts[i].Z = v.Z + h*bump((dx*dx+dy*dy)/(obstacleReach*obstacleReach))
+			}
 		}
+		if hit, err = closing(ctx, up.surface, lo.surface, st); err != nil {
+			return err
+		}
+		q := hit.Pose.Inverse().Apply(hit.Point)
+		got := (hit.Opening - plain.Opening).Radians() * math.Hypot(q.Y, q.Z)
+		if math.Abs(got-height) < 5e-4 {
+			break
+		}
+		h += height - got
 	}
 	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: d.MM, SizeUm: d.Um,
-		Point: Point(poses[want].Apply(r3.Vec{X: at.X, Y: at.Y, Z: at.Z + h}))}
-	if u, _ := p.upper.nearest(e.Point.Vec()); u >= 0 {
+		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
+	if u, _ := p.upper.nearest(hit.Point); u >= 0 {
 		e.Upper = p.upper.teeth[u].code
 	}
 	first := true
@@ -127,6 +152,33 @@ func (p *pair) interfere(up, lo *scan, d Disturbance, truth *Truth) error {
 	}
 	truth.Expected = append(truth.Expected, e)
 	return nil
+}
+
+// closing closes the surfaces at a station.
+func closing(ctx context.Context, upper, lower *surface, st kinematics.Station) (contact.Closing, error) {
+	var arches [2]*contact.Arch
+	for k, s := range []*surface{upper, lower} {
+		tris := make([][3]mesh.VertexID, len(s.tris))
+		for i, t := range s.tris {
+			tris[i] = [3]mesh.VertexID{mesh.VertexID(t[0]), mesh.VertexID(t[1]), mesh.VertexID(t[2])}
+		}
+		m, err := mesh.New(s.verts, tris)
+		if err != nil {
+			return contact.Closing{}, err
+		}
+		if arches[k], err = contact.NewArch(m, nil); err != nil {
+			return contact.Closing{}, err
+		}
+	}
+	c, err := contact.NewCloser(ctx, arches[0], arches[1])
+	if err != nil {
+		return contact.Closing{}, err
+	}
+	touch, ok := c.Close(st.Base(), &contact.CloserScratch{})
+	if !ok {
+		return touch, fmt.Errorf("the arches do not meet at %g mm of the %v movement", st.Travel, st.Movement)
+	}
+	return touch, nil
 }
 
 // facet grinds the stop of a tooth's cusp flat on both teeth, in the plane in

@@ -1,8 +1,12 @@
 package typodont
 
 import (
+	"context"
 	"math"
+	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -14,68 +18,138 @@ const (
 	seatGap   = 0.0003 // what is left between the meshes at a stop, mm: above the rounding of the file's numbers
 	seatCore  = 0.7    // all vertices this close to the stop move alike, mm
 	seatReach = 1.8    // those beyond do not move
+	wayCore   = 0.4    // the same along guiding ways
+	wayReach  = 1.0
+	wayRounds = 3
 )
 
-// seat closes or opens the meshes at each stop to seatGap.
-func seat(upper, lower *surface, stops []Stop) {
-	type zone struct {
-		low, up [][3]int32
-		verts   []int32
-		weight  []float64
-	}
-	zones := make([]zone, len(stops))
-	near := func(s *surface, at r3.Vec, r float64) [][3]int32 {
-		var out [][3]int32
-		for _, t := range s.tris {
-			for _, v := range t {
-				d := r3.Sub(s.verts[v], at)
-				if math.Abs(d.X) < r && math.Abs(d.Y) < r && math.Abs(d.Z) < r {
-					out = append(out, t)
-					break
+// A touch is a place where the arches shall touch when the lower one has the
+// given pose.
+type touch struct {
+	at          r3.Vec // articulator frame
+	pose        kinematics.Pose
+	core, reach float64
+}
+
+// touches lists the places along the guiding ways, then the stops.
+func (p *pair) touches(stops []Stop) []touch {
+	var out []touch
+	for _, g := range p.guides {
+		for t := 0.2; t <= p.guided(g, 0.7)+1e-9; t += 0.2 {
+			pose, _, err := g.pose(p.settings, t)
+			if err != nil {
+				break
+			}
+			for _, s := range stops {
+				if g.leads(s.Lower) {
+					out = append(out, touch{pose.Apply(s.point()), pose, wayCore, wayReach})
 				}
 			}
 		}
-		return out
 	}
-	for i, s := range stops {
-		z := &zones[i]
-		z.low, z.up = near(lower, s.point(), seatCore), near(upper, s.point(), seatCore)
+	for _, s := range stops {
+		out = append(out, touch{at: s.point(), core: seatCore, reach: seatReach})
+	}
+	return out
+}
+
+// seat closes or opens the meshes at each place to seatGap.
+func seat(ctx context.Context, upper, lower *surface, places []touch) error {
+	type zone struct {
+		low    [][3]r3.Vec // lower triangles there, in their pose
+		up     [][3]int32
+		verts  []int32
+		weight []float64
+	}
+	if len(places) == 0 {
+		return nil
+	}
+	zones := make([]zone, len(places))
+	err := par.Chunks(ctx, len(places), 1, 0, func(_, i, _ int) error {
+		z, at := &zones[i], places[i]
+		z.up = upper.near(at.at, at.core)
+		for _, t := range lower.near(at.pose.Inverse().Apply(at.at), at.core) {
+			var c [3]r3.Vec
+			for k, v := range t {
+				c[k] = at.pose.Apply(lower.verts[v])
+			}
+			z.low = append(z.low, c)
+		}
 		for v, p := range upper.verts {
-			d := r3.Sub(p, s.point())
-			if r := r3.Norm(d); r < seatReach {
+			if r := r3.Norm(r3.Sub(p, at.at)); r < at.reach {
 				z.verts = append(z.verts, int32(v))
-				z.weight = append(z.weight, 1-step((r-seatCore)/(seatReach-seatCore)))
+				z.weight = append(z.weight, 1-step((r-at.core)/(at.reach-at.core)))
 			}
 		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
-	for range 12 {
-		worst := 0.0
-		for i := range zones {
+	gap := func(z *zone) float64 {
+		if g := drop(upper, z.up, z.low); !math.IsInf(g, 1) {
+			return g - seatGap
+		}
+		return 0
+	}
+	// Along the ways all places at once, blended where they overlap.
+	ways := max(slices.IndexFunc(places, func(p touch) bool { return p.reach == seatReach }), 0)
+	for range wayRounds {
+		move, total := make([]float64, len(upper.verts)), make([]float64, len(upper.verts))
+		for i := range zones[:ways] {
 			z := &zones[i]
-			g := drop(upper, lower, z.up, z.low)
-			if math.IsInf(g, 1) {
-				continue
-			}
-			worst = max(worst, math.Abs(g-seatGap))
+			g := gap(z)
 			for k, v := range z.verts {
-				upper.verts[v].Z -= (g - seatGap) * z.weight[k]
+				move[v] += g * z.weight[k]
+				total[v] += z.weight[k]
+			}
+		}
+		for v, m := range move {
+			upper.verts[v].Z -= m / max(total[v], 1)
+		}
+	}
+	// The stops one after the other until they are exact.
+	for range 16 {
+		worst := 0.0
+		for i := range zones[ways:] {
+			z := &zones[ways+i]
+			g := gap(z)
+			worst = max(worst, math.Abs(g))
+			for k, v := range z.verts {
+				upper.verts[v].Z -= g * z.weight[k]
 			}
 		}
 		if worst < seatGap/20 {
-			return
+			break
 		}
 	}
+	return nil
+}
+
+// near lists the triangles with a corner in the cube of half edge r around a
+// point.
+func (s *surface) near(at r3.Vec, r float64) [][3]int32 {
+	var out [][3]int32
+	for _, t := range s.tris {
+		for _, v := range t {
+			d := r3.Sub(s.verts[v], at)
+			if math.Abs(d.X) < r && math.Abs(d.Y) < r && math.Abs(d.Z) < r {
+				out = append(out, t)
+				break
+			}
+		}
+	}
+	return out
 }
 
 // drop is how far (mm) the upper triangles can go straight down until they meet
 // the lower ones; negative where they overlap, infinite where they miss.
-func drop(upper, lower *surface, up, low [][3]int32) float64 {
+func drop(upper *surface, up [][3]int32, low [][3]r3.Vec) float64 {
 	best := math.Inf(1)
 	for _, u := range up {
 		a := [3]r3.Vec{upper.verts[u[0]], upper.verts[u[1]], upper.verts[u[2]]}
 		lo, hi := flatBox(a)
-		for _, l := range low {
-			b := [3]r3.Vec{lower.verts[l[0]], lower.verts[l[1]], lower.verts[l[2]]}
+		for _, b := range low {
 			blo, bhi := flatBox(b)
 			if blo.X > hi.X || bhi.X < lo.X || blo.Y > hi.Y || bhi.Y < lo.Y {
 				continue

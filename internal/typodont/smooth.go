@@ -81,6 +81,13 @@ func newProfile(knots ...[2]float64) profile {
 	return p
 }
 
+// scale multiplies the values by k.
+func (p *profile) scale(k float64) {
+	for i := range p.y {
+		p.y[i] *= k
+	}
+}
+
 // at is the value at height u.
 func (p *profile) at(u float64) float64 {
 	x := (u - profileLow) / (profileHigh - profileLow) * profileCells

@@ -189,7 +189,7 @@ func (s *scan) highest(tooth int, m, b, r float64) r3.Vec {
 func (p *pair) guidance() []GuidanceTruth {
 	var out []GuidanceTruth
 	for _, g := range p.guides {
-		t := GuidanceTruth{Movement: g.movement.String(), Point: Point(g.point), SlopeDeg: g.slope.Degrees(), ToMM: p.guided(g, 0.55)}
+		t := GuidanceTruth{Movement: g.movement.String(), Point: Point(g.point), SlopeDeg: g.slope.Degrees(), ToMM: p.guided(g, 0.7)}
 		for _, s := range p.stops {
 			if g.leads(s.Lower) {
 				t.Upper, t.Lower = append(t.Upper, s.Upper), append(t.Lower, s.Lower)

@@ -116,7 +116,7 @@ func TestCrownSizes(t *testing.T) {
 				lo[k], hi[k] = min(lo[k], x), max(hi[k], x)
 			}
 		}
-		assert.InEpsilonf(t, tt.WidthMM, hi[0]-lo[0], 0.05, "%d mesiodistal", tt.Tooth)
+		assert.InEpsilonf(t, tt.WidthMM, hi[0]-lo[0], 0.07, "%d mesiodistal", tt.Tooth)
 		assert.InEpsilonf(t, tt.DepthMM, hi[1]-lo[1], 0.05, "%d buccolingual", tt.Tooth)
 		assert.InDeltaf(t, tt.LengthMM, hi[2]-lo[2], 0.7, "%d crown length", tt.Tooth)
 	}
@@ -149,14 +149,14 @@ func TestArchForm(t *testing.T) {
 	assert.InDelta(t, 26.85, width(43, 33, "cusp"), 2*1.59)
 	assert.InDelta(t, 53.82, width(16, 26, "mesiobuccal"), 2*2.82)
 	assert.InDelta(t, 51.71, width(46, 36, "mesiobuccal"), 2*2.60)
-	inc := map[int]float64{}
+	inc := map[int]float64{} // the upper second molar stands more upright than the first
 	for _, tt := range c.Truth.Teeth {
 		inc[tt.Tooth] = tt.InclinationDeg
 	}
 	for place := 1; place < 7; place++ {
 		assert.Greaterf(t, inc[30+place], inc[31+place], "lower %d and %d", place, place+1)
 	}
-	for place := 1; place < 4; place++ {
+	for place := 1; place < 6; place++ {
 		assert.Greaterf(t, inc[20+place], inc[21+place], "upper %d and %d", place, place+1)
 	}
 	// Depth of the curve of Spee under the line from incisal edge to second molar.
@@ -252,7 +252,7 @@ func TestGuidance(t *testing.T) {
 		}
 	}
 	t.Log("largest departure at the incisal point, mm:", worst)
-	assert.Less(t, worst[50000], 0.08)
+	assert.Less(t, worst[50000], 0.05)
 	assert.Less(t, worst[200000], worst[50000])
 }
 
@@ -278,7 +278,7 @@ func TestRaisedCuspOpens(t *testing.T) {
 		{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150},
 		{Kind: Raise, Tooth: 46, Cusp: "distobuccal", Um: 150},
 		{Kind: Raise, Tooth: 35, Um: 150},
-		{Kind: Raise, Tooth: 17, Um: 50},
+		{Kind: Raise, Tooth: 17, Um: 100},
 	} {
 		c := ready(t, generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{d}}))
 		require.Len(t, c.Truth.Expected, 1)
@@ -290,19 +290,22 @@ func TestRaisedCuspOpens(t *testing.T) {
 	}
 }
 
-// An obstacle of the nonworking side carries the frame at its travel, and the
-// closing stops earlier by its height there.
+// An obstacle of the nonworking side carries the frame at its travel; without it
+// the closing would go on by its height there.
 func TestInterference(t *testing.T) {
 	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
 	plain, c := ready(t, generate(t, Params{})), ready(t, generate(t, Params{Disturbances: []Disturbance{d}}))
 	rest, _, _, _ := c.close(t, "right", 0)
 	assert.Less(t, rest, 0.0, "nothing new at rest")
 	without, _, _, _ := plain.close(t, "right", d.MM)
-	with, _, lower, touch := c.close(t, "right", d.MM)
-	assert.Equal(t, 37, lower)
-	lever := math.Hypot(touch.Point.Y, touch.Point.Z)
-	t.Logf("%.1f µm along the arc at %v", (with-without)*math.Pi/180*lever*1000, touch.Point)
-	assert.InEpsilon(t, d.Um/1000, (with-without)*math.Pi/180*math.Abs(touch.Point.Y), 0.25)
+	with, upper, lower, touch := c.close(t, "right", d.MM)
+	e := c.Truth.Expected[0]
+	assert.Equal(t, e.Lower, lower)
+	assert.Equal(t, e.Upper, upper)
+	assert.InDelta(t, e.OpeningDeg, with, 1e-4)
+	q := touch.Pose.Inverse().Apply(touch.Point)
+	assert.InDelta(t, d.Um, (with-without)*math.Pi/180*math.Hypot(q.Y, q.Z)*1000, 2)
+	assert.Less(t, r3.Norm(r3.Sub(e.Point.Vec(), touch.Point)), 0.05)
 }
 
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
