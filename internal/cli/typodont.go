@@ -1,0 +1,118 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/spf13/cobra"
+)
+
+func newTypodont(g *gate) *cobra.Command {
+	var dir string
+	var disturb []string
+	var p typodont.Params
+	c := &cobra.Command{
+		Use:   "typodont -o DIR",
+		Short: "Make synthetic casts with known truth",
+		Long: `typodont makes a pair of synthetic arches that occlude by construction, with a
+case file ready to examine, tooth labels, and truth.json: where every cusp, stop,
+guiding surface and disturbance is. The same flags give the same bytes.
+
+Disturbances are a kind and what it needs, for example
+  raise,tooth=26,cusp=mesiopalatal,um=150
+  interference,tooth=37,movement=right,mm=2,um=200
+Kinds: raise, drift, tip, rotate, interference, flat_canine, incisor, missing,
+open_anterior, facet, noise, hole, island, flipped; docs/typodont.md has the rest.`,
+		Example: "  cusptrace typodont -o casts --disturb raise,tooth=26,um=150",
+		Args: func(_ *cobra.Command, args []string) error {
+			switch {
+			case len(args) > 0:
+				return fmt.Errorf("no arguments, only flags; found %s", strings.Join(args, ", "))
+			case dir == "":
+				return errors.New("where should the casts go? give a folder with -o DIR")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			for _, s := range disturb {
+				d, err := typodont.ParseDisturbance(s)
+				if err != nil {
+					return inputError{fmt.Errorf("--disturb: %w", err)}
+				}
+				p.Disturbances = append(p.Disturbances, d)
+			}
+			made, err := makeCasts(c.Context(), g, p, dir)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(c.OutOrStdout(), "%s: upper %d and lower %d triangles, %d stops, %d expected findings; examine with\n  cusptrace examine %s -o OUT\n",
+				dir, made.Upper.Mesh.NumTriangles(), made.Lower.Mesh.NumTriangles(), len(made.Truth.Stops), len(made.Truth.Expected), filepath.Join(dir, typodont.CaseFile))
+			return err
+		},
+	}
+	f := c.Flags()
+	f.StringVarP(&dir, "output", "o", "", "`folder` for the casts; made if need be (required)")
+	f.StringArrayVar(&disturb, "disturb", nil, "`disturbance` to build in; may be given again")
+	f.IntVar(&p.Triangles, "triangles", 50000, "about how `many` triangles an arch, 20000 to 1000000")
+	f.BoolVar(&p.ThirdMolars, "third-molars", false, "with third molars")
+	f.Float64Var(&p.Overjet, "overjet", 0, "overjet in `mm`, 1.5 to 4; 0 for the usual")
+	f.Float64Var(&p.Overbite, "overbite", 0, "overbite in `mm`, 1.5 to 4.5; 0 for the usual")
+	f.Uint64Var(&p.Seed, "seed", 0, "`number` that starts the scan noise")
+	return c
+}
+
+func makeCasts(ctx context.Context, g *gate, p typodont.Params, dir string) (*typodont.Case, error) {
+	made, err := typodont.Generate(ctx, p)
+	if errors.Is(err, typodont.ErrParams) {
+		return nil, inputError{err}
+	}
+	if err != nil {
+		return nil, err
+	}
+	if err := g.write(func() error { return made.WriteDir(dir) }); err != nil {
+		if ctx.Err() != nil {
+			return nil, err
+		}
+		return nil, inputError{fmt.Errorf("%w; choose another folder with -o", err)}
+	}
+	return made, nil
+}
+
+func newDemo(g *gate) *cobra.Command {
+	var dir string
+	c := &cobra.Command{
+		Use:   "demo -o DIR",
+		Short: "Make the casts of an invented person and examine them",
+		Long: `demo makes synthetic casts of an invented person with four disturbances worth
+finding, writes them with their truth into DIR/casts, and examines them as
+"cusptrace examine DIR/casts/case.yaml -o DIR" would.`,
+		Example: "  cusptrace demo -o demo",
+		Args: func(_ *cobra.Command, args []string) error {
+			switch {
+			case len(args) > 0:
+				return fmt.Errorf("no arguments, only -o DIR; found %s", strings.Join(args, ", "))
+			case dir == "":
+				return errors.New("where should the results go? give a folder with -o DIR")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			return demo(c.Context(), g, dir, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for casts and results; made if need be (required)")
+	return c
+}
+
+func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) error {
+	casts := filepath.Join(dir, "casts")
+	if _, err := makeCasts(ctx, g, typodont.Demo(), casts); err != nil {
+		return err
+	}
+	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, 0, stdout, stderr)
+}
