@@ -56,7 +56,7 @@ const (
 
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
 // is the one that needs the lowest obstacle to meet the upper arch deepest at
-// the wanted travel without touching at rest.
+// the wanted travel without touching at rest or in the other movements.
 func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth *Truth) error {
 	g := p.guides[0]
 	if d.Movement == "left" {
@@ -78,6 +78,10 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	t := lo.find(d.Tooth)
 	r := newRoof(up.surface, func(v r3.Vec) bool { return r3.Norm(r3.Sub(v, t.centre)) < 16 })
 	height := d.Um / 1000
+	elsewhere, err := p.otherPoses(g)
+	if err != nil {
+		return err
+	}
 	best, gap := -1, math.Inf(1)
 	var profile []float64
 	for i, v := range lo.verts {
@@ -88,7 +92,8 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 			continue
 		}
 		at := r.over(poses[want].Apply(v))
-		if at >= gap || r.over(v) < at+height+obstacleRoom {
+		room := at + height + obstacleRoom
+		if at >= gap || r.over(v) < room {
 			continue
 		}
 		row := make([]float64, len(poses))
@@ -100,6 +105,9 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 			}
 		}
 		if deepest < want-1 || deepest > want+1 {
+			continue
+		}
+		if slices.ContainsFunc(elsewhere, func(pose kinematics.Pose) bool { return r.over(pose.Apply(v)) < room }) {
 			continue
 		}
 		best, gap, profile = i, at, row
@@ -152,6 +160,25 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	}
 	truth.Expected = append(truth.Expected, e)
 	return nil
+}
+
+// otherPoses are poses along the guided part of the movements other than g, which
+// an obstacle should not disturb.
+func (p *pair) otherPoses(g guide) ([]kinematics.Pose, error) {
+	var out []kinematics.Pose
+	for _, o := range p.guides {
+		if o.movement == g.movement {
+			continue
+		}
+		for t := 0.2; t <= 2.2; t += 0.2 {
+			pose, _, err := o.pose(p.settings, t)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, pose)
+		}
+	}
+	return out, nil
 }
 
 // closing closes the surfaces at a station.

@@ -6,8 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"sync"
 	"testing"
-	"time"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -22,6 +22,16 @@ import (
 func generate(t testing.TB, p Params) *Case {
 	t.Helper()
 	c, err := Generate(context.Background(), p)
+	require.NoError(t, err)
+	return c
+}
+
+// plain is an undisturbed case that several tests look at.
+var plain = sync.OnceValues(func() (*Case, error) { return Generate(context.Background(), Params{}) })
+
+func undisturbed(t testing.TB) *Case {
+	t.Helper()
+	c, err := plain()
 	require.NoError(t, err)
 	return c
 }
@@ -96,7 +106,7 @@ func TestScansAreDiscs(t *testing.T) {
 // Crown sizes measured on the mesh against the handbook's (Wheeler, Nelson and
 // Ash). The width is cut at the contacts by up to the overlap there.
 func TestCrownSizes(t *testing.T) {
-	c := generate(t, Params{Triangles: 100000})
+	c := undisturbed(t)
 	for _, tt := range c.Truth.Teeth {
 		a := c.Upper
 		if tt.Tooth > 30 {
@@ -141,7 +151,7 @@ func (c *Case) point(t testing.TB, tooth int, name string) r3.Vec {
 // FACTS 4.9), inclinations in Andrews' order (4.16, 4.17), the fitted sphere and
 // the depth of the curve of Spee in the published bands (1.11 to 1.19).
 func TestArchForm(t *testing.T) {
-	c := generate(t, Params{})
+	c := undisturbed(t)
 	width := func(right, left int, name string) float64 {
 		return r3.Norm(r3.Sub(c.point(t, right, name), c.point(t, left, name)))
 	}
@@ -176,19 +186,40 @@ func TestArchForm(t *testing.T) {
 	assert.InDelta(t, 1.5, deepest, 1.0)
 }
 
-// Labels are exact: every labelled vertex lies nearer to its own tooth's axis
-// frame than any other tooth's crown, and all 28 teeth are there.
-func TestLabelsCoverAllTeeth(t *testing.T) {
-	c := generate(t, Params{Triangles: 20000})
+// Labels: all 28 teeth, each vertex within reach of its own tooth, and the two
+// sides as many as the mirror image allows.
+func TestLabels(t *testing.T) {
+	c := undisturbed(t)
 	assert.Len(t, c.Upper.Labels.Teeth(), 14)
 	assert.Len(t, c.Lower.Labels.Teeth(), 14)
-	assert.Len(t, c.Truth.Teeth, 28)
+	frames := map[int]ToothTruth{}
+	for _, tt := range c.Truth.Teeth {
+		frames[tt.Tooth] = tt
+	}
+	require.Len(t, frames, 28)
+	for _, a := range []Arch{c.Upper, c.Lower} {
+		count := map[int]int{}
+		for v, p := range a.Mesh.Vertices() {
+			l := int(a.Labels.Vertex(mesh.VertexID(v)))
+			if l == 0 {
+				continue
+			}
+			count[l]++
+			tt := frames[l]
+			d := r3.Sub(p, tt.Origin.Vec())
+			require.Less(t, math.Abs(r3.Dot(d, tt.Mesial.Vec())), tt.WidthMM*0.56)
+			require.Less(t, math.Abs(r3.Dot(d, tt.Buccal.Vec())), tt.DepthMM*0.8)
+		}
+		for code, n := range count {
+			assert.InEpsilonf(t, n, count[int(dentition.ToothID(code).Mirror())], 0.06, "%d", code)
+		}
+	}
 }
 
 // At rest the mounting is the identity, the arches touch without overlap, and
 // every stop's pair of teeth is within 1 µm.
 func TestStopsTouchAtRest(t *testing.T) {
-	for _, n := range []int{20000, 50000, 150000} {
+	for _, n := range []int{20000, 100000} {
 		c := ready(t, generate(t, Params{Triangles: n}))
 		mount, err := kinematics.Average{
 			IncisalPoint: c.Truth.IncisalPoint.Vec(), RightMolar: c.Truth.RightMolar.Vec(), LeftMolar: c.Truth.LeftMolar.Vec(), Up: r3.Vec{Z: 1},
@@ -235,7 +266,7 @@ func patchAround(t testing.TB, a Arch, tooth int, at r3.Vec) *mesh.Index {
 // the opening of the prescribed slope, and the finer mesh follows it closer.
 func TestGuidance(t *testing.T) {
 	worst := map[int]float64{}
-	for _, n := range []int{50000, 200000} {
+	for _, n := range []int{50000, 150000} {
 		c := ready(t, generate(t, Params{Triangles: n}))
 		for _, g := range c.Truth.Guidance {
 			require.Greaterf(t, g.ToMM, 1.2, "%s", g.Movement)
@@ -253,12 +284,12 @@ func TestGuidance(t *testing.T) {
 	}
 	t.Log("largest departure at the incisal point, mm:", worst)
 	assert.Less(t, worst[50000], 0.05)
-	assert.Less(t, worst[200000], worst[50000])
+	assert.Less(t, worst[150000], worst[50000])
 }
 
 // In every movement the back teeth clear, more the farther it goes.
 func TestBackTeethClear(t *testing.T) {
-	c := ready(t, generate(t, Params{}))
+	c := ready(t, undisturbed(t))
 	for _, movement := range []string{"right", "left", "protrusive"} {
 		for _, travel := range []float64{1, 1.5} {
 			_, _, _, touch := c.close(t, movement, travel)
@@ -294,7 +325,7 @@ func TestRaisedCuspOpens(t *testing.T) {
 // the closing would go on by its height there.
 func TestInterference(t *testing.T) {
 	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
-	plain, c := ready(t, generate(t, Params{})), ready(t, generate(t, Params{Disturbances: []Disturbance{d}}))
+	plain, c := ready(t, undisturbed(t)), ready(t, generate(t, Params{Disturbances: []Disturbance{d}}))
 	rest, _, _, _ := c.close(t, "right", 0)
 	assert.Less(t, rest, 0.0, "nothing new at rest")
 	without, _, _, _ := plain.close(t, "right", d.MM)
@@ -314,7 +345,7 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 	assert.Less(t, e.FromMM, c.Truth.Guidance[0].ToMM)
 	_, upper, _, _ := c.close(t, "right", 0.2)
 	assert.Equal(t, 13, upper)
-	plain := ready(t, generate(t, Params{}))
+	plain := ready(t, undisturbed(t))
 	was, _, _, _ := plain.close(t, "right", 1.8)
 	is, _, _, _ := c.close(t, "right", 1.8)
 	assert.Less(t, is, was-0.1)
@@ -346,7 +377,7 @@ func TestMissingToothAndOpenBite(t *testing.T) {
 
 // A facet is flat, of the stated area, and lies along the movement.
 func TestFacet(t *testing.T) {
-	c := generate(t, Params{Triangles: 200000, Disturbances: []Disturbance{{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}}})
+	c := generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}}})
 	require.Len(t, c.Truth.Facets, 2)
 	for _, f := range c.Truth.Facets {
 		assert.InDelta(t, 0, r3.Dot(f.Normal.Vec(), f.Way.Vec()), 1e-12)
@@ -469,12 +500,26 @@ func TestCancelled(t *testing.T) {
 }
 
 func TestDemo(t *testing.T) {
-	start := time.Now()
-	c := generate(t, Demo())
-	t.Log(time.Since(start), len(c.Truth.Expected), "expected findings")
-	assert.Len(t, c.Truth.Expected, 4)
+	assert.Len(t, generate(t, Demo()).Truth.Expected, 4)
 }
 
+func FuzzParseDisturbance(f *testing.F) {
+	for _, s := range []string{"", "raise,tooth=26,um=150", "noise,um=5,mm=1e3", "facet,tooth=46,movement=left", "tip,tooth=11,degrees=-3"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		d, err := ParseDisturbance(s)
+		if err != nil {
+			require.ErrorIs(t, err, ErrParams)
+			return
+		}
+		again, err := d.withDefaults(7)
+		require.NoError(t, err)
+		require.Equal(t, d, again)
+	})
+}
+
+// A pair of 50 000 triangles each; the target is 2 s on two cores.
 func BenchmarkGenerate(b *testing.B) {
 	for b.Loop() {
 		c := generate(b, Params{Triangles: 50000})
