@@ -60,8 +60,8 @@ open_anterior, facet, noise, hole, island, flipped; docs/typodont.md has the res
 	f.StringArrayVar(&disturb, "disturb", nil, "`disturbance` to build in; may be given again")
 	f.IntVar(&p.Triangles, "triangles", 50000, "about how `many` triangles an arch, 20000 to 1000000")
 	f.BoolVar(&p.ThirdMolars, "third-molars", false, "with third molars")
-	f.Float64Var(&p.Overjet, "overjet", 0, "overjet in `mm`, 1.5 to 4; 0 for the usual")
-	f.Float64Var(&p.Overbite, "overbite", 0, "overbite in `mm`, 1.5 to 4.5; 0 for the usual")
+	f.Float64Var(&p.Overjet, "overjet", 0, "overjet in `mm`, 2 to 3; 0 for the usual")
+	f.Float64Var(&p.Overbite, "overbite", 0, "overbite in `mm`, 2.4 to 3.6; 0 for the usual")
 	f.Uint64Var(&p.Seed, "seed", 0, "`number` that starts the scan noise")
 	return c
 }

@@ -87,7 +87,7 @@ func (c *crown) cut(deep, wide, pit float64, pts ...[2]float64) {
 
 // fine adds a supplemental groove.
 func (c *crown) fine(pts ...[2]float64) {
-	c.grooves = append(c.grooves, groove{pts: c.mm(pts), deep: 0.16, wide: 0.36, spare: true})
+	c.grooves = append(c.grooves, groove{pts: c.mm(pts), deep: 0.16, wide: 0.36})
 }
 
 func (c *crown) mm(pts [][2]float64) [][2]float64 {

@@ -264,10 +264,10 @@ func (p *pair) check() error {
 	for _, s := range p.stops {
 		t := p.upper.find(s.Upper)
 		if t == nil {
-			return fmt.Errorf("typodont: no upper tooth meets %d %s", s.Lower, s.LowerFeature)
+			return fmt.Errorf("%w: the arches do not fit: no upper tooth meets %d %s", ErrParams, s.Lower, s.LowerFeature)
 		}
 		if v := t.value(s.point()); v > -carveRound {
-			return fmt.Errorf("typodont: %d lacks %.3f mm to meet %d %s", s.Upper, v+carveRound, s.Lower, s.LowerFeature)
+			return fmt.Errorf("%w: the arches do not fit: %d lacks %.3f mm to meet %d %s", ErrParams, s.Upper, v+carveRound, s.Lower, s.LowerFeature)
 		}
 	}
 	return nil

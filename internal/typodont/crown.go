@@ -76,14 +76,14 @@ type mound struct{ m, b, h, r float64 }
 // A cusp is a pyramid with a rounded tip and four ridges: one down the outer
 // wall, the triangular ridge inwards, and the two cusp ridges along the arch.
 type cusp struct {
-	name              string
-	m, b, h           float64 // tip
-	in, out           float64 // fall (mm a mm) on the triangular ridge and outwards
-	mesial, distal    float64 // fall along the cusp ridges
-	turn              float64 // angle (radians) from buccal, towards mesial, in which the outer ridge points
-	hollow            float64 // how much deeper the faces between the ridges are
-	tip               float64 // rounding radius of the tip
-	supporting, front bool
+	name           string
+	m, b, h        float64 // tip
+	in, out        float64 // fall (mm a mm) on the triangular ridge and outwards
+	mesial, distal float64 // fall along the cusp ridges
+	turn           float64 // angle (radians) from buccal, towards mesial, in which the outer ridge points
+	hollow         float64 // how much deeper the faces between the ridges are
+	tip            float64 // rounding radius of the tip
+	supporting     bool
 }
 
 func (c *cusp) height(m, b float64) float64 {
@@ -136,11 +136,10 @@ func (r *ridge) height(m, b float64) float64 {
 // A groove is a cut along a line of points, fading at its ends unless it runs
 // out over the crown's edge.
 type groove struct {
-	pts   [][2]float64
-	deep  float64
-	wide  float64 // half width
-	pit   float64 // extra depth at the first point
-	spare bool    // supplemental
+	pts  [][2]float64
+	deep float64
+	wide float64 // half width
+	pit  float64 // extra depth at the first point
 }
 
 func (g *groove) depth(m, b float64) float64 {

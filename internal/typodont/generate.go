@@ -63,6 +63,11 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 	if err := seat(ctx, upper, lower, p.touches(c.Truth.Stops)); err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
+	if len(c.Truth.Stops) == len(p.stops) { // displaced teeth may overlap
+		if err := p.relieve(ctx, upper, lower); err != nil {
+			return nil, fmt.Errorf("typodont: %w", err)
+		}
+	}
 	for _, d := range params.Disturbances {
 		if err := p.deform(ctx, up, lo, d, params.Seed, &c.Truth); err != nil {
 			return nil, fmt.Errorf("typodont: %w", err)

@@ -33,8 +33,8 @@ type Params struct {
 	// ThirdMolars adds the four third molars.
 	ThirdMolars bool
 	// Overjet is how far the upper incisal edges stand in front of the lower
-	// ones (mm, 1.5 to 4, default 2.4), Overbite how far they reach below them
-	// (1.5 to 4.5, default 2.8).
+	// ones (mm, 2 to 3, default 2.4), Overbite how far they reach below them (2.4
+	// to 3.6, default 2.8). Not every pair fits: a deep bite needs overjet.
 	Overjet, Overbite float64
 	// Intercondylar is the distance of the condylar centres (mm, default 110),
 	// CondyleToIncisal the side of the Bonwill triangle (default 105), Balkwill
@@ -94,15 +94,15 @@ func (p Params) withDefaults() (Params, error) {
 		v, lo, hi float64
 		unit      string
 	}{
-		{"overjet", p.Overjet, 1.5, 4, "mm"},
-		{"overbite", p.Overbite, 1.5, 4.5, "mm"},
+		{"overjet", p.Overjet, 2, 3, "mm"},
+		{"overbite", p.Overbite, 2.4, 3.6, "mm"},
 		{"intercondylar distance", p.Intercondylar, 90, 140, "mm"},
 		{"condyle to incisal point", p.CondyleToIncisal, 90, 130, "mm"},
 		{"Balkwill angle", p.Balkwill.Degrees(), 10, 35, "°"},
 		{"condylar inclination", p.CondylarInclination.Degrees(), 25, 60, "°"},
 		{"side shift angle", p.SideShiftAngle.Degrees(), 0, 20, "°"},
 		{"canine guidance", p.CanineGuidance.Degrees(), 38, 60, "°"},
-		{"incisal guidance", p.IncisalGuidance.Degrees(), 38, 60, "°"},
+		{"incisal guidance", p.IncisalGuidance.Degrees(), 38, 62, "°"},
 	} {
 		if !(c.v >= c.lo && c.v <= c.hi) {
 			return p, fmt.Errorf("%w: %s is %.6g %s, must be %g to %g", ErrParams, c.name, c.v, c.unit, c.lo, c.hi)

@@ -2,6 +2,7 @@ package typodont
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -125,6 +126,42 @@ func seat(ctx context.Context, upper, lower *surface, places []touch) error {
 	}
 	return nil
 }
+
+// relieve takes away what still overlaps at rest, away from the stops: spots
+// where the meshes' triangles meet although the smooth surfaces do not.
+func (p *pair) relieve(ctx context.Context, upper, lower *surface) error {
+	rest, err := p.settings.Station(kinematics.Protrusive, 0)
+	if err != nil {
+		return err
+	}
+	const rounds = 12
+	for range rounds {
+		touch, err := closing(ctx, upper, lower, rest)
+		if err != nil {
+			return err
+		}
+		if touch.Opening <= 0 {
+			return nil
+		}
+		at := touch.Point
+		var low [][3]r3.Vec
+		for _, t := range lower.near(at, seatCore) {
+			low = append(low, [3]r3.Vec{lower.verts[t[0]], lower.verts[t[1]], lower.verts[t[2]]})
+		}
+		g := drop(upper, upper.near(at, seatCore), low)
+		if g >= seatGap || g < -reliefMost {
+			break
+		}
+		for v, q := range upper.verts {
+			r := r3.Norm(r3.Sub(q, at))
+			upper.verts[v].Z += (2*seatGap - g) * (1 - step((r-wayCore)/(wayReach-wayCore)))
+		}
+	}
+	return fmt.Errorf("%w: the arches do not fit: they overlap at rest", ErrParams)
+}
+
+// reliefMost is the deepest overlap that meshing may be blamed for, mm.
+const reliefMost = 0.1
 
 // near lists the triangles with a corner in the cube of half edge r around a
 // point.

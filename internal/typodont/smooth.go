@@ -16,10 +16,6 @@ func smax(a, b, k float64) float64 {
 // smin is the smaller of a and b, rounded like [smax].
 func smin(a, b, k float64) float64 { return -smax(-a, -b, k) }
 
-// soft is a rounded absolute value: quadratic within about e of zero, linear
-// beyond, zero at zero.
-func soft(x, e float64) float64 { return math.Sqrt(x*x+e*e) - e }
-
 // bump falls from 1 at r² = 0 to 0 at r² = 1, twice differentiable.
 func bump(r2 float64) float64 {
 	if r2 >= 1 {

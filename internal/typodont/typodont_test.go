@@ -492,6 +492,25 @@ func TestBadParams(t *testing.T) {
 	assert.Equal(t, Disturbance{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150}, d)
 }
 
+// Other overlaps keep the promises too, or are refused.
+func TestOverjetAndOverbite(t *testing.T) {
+	for _, p := range []Params{{Overjet: 2, Overbite: 2.4}, {Overjet: 3, Overbite: 3.6}} {
+		p.Triangles = 30000
+		c := ready(t, generate(t, p))
+		open, _, _, _ := c.close(t, "protrusive", 0)
+		assert.Less(t, open, 0.0)
+		assert.Greater(t, open*math.Pi/180*90e3, -1.0, "µm at the incisal point")
+		for _, g := range c.Truth.Guidance {
+			o := g.Openings[len(g.Openings)/2]
+			got, _, lower, _ := c.close(t, g.Movement, o.TravelMM)
+			assert.Contains(t, g.Lower, lower)
+			assert.InDelta(t, o.OpeningDeg, got, 0.03)
+		}
+	}
+	_, err := Generate(context.Background(), Params{Overjet: 2, Overbite: 3.6, Triangles: 20000})
+	assert.ErrorIs(t, err, ErrParams)
+}
+
 func TestCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()

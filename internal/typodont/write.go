@@ -62,10 +62,11 @@ func (c *Case) WriteDir(dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("typodont: %w", err)
 	}
-	for name, m := range map[string]*mesh.Mesh{UpperScan: c.Upper.Mesh, LowerScan: c.Lower.Mesh} {
-		if err := mesh.WriteFile(filepath.Join(dir, name), m, nil); err != nil {
-			return fmt.Errorf("typodont: %w", err)
-		}
+	if err := mesh.WriteFile(filepath.Join(dir, UpperScan), c.Upper.Mesh, nil); err != nil {
+		return fmt.Errorf("typodont: %w", err)
+	}
+	if err := mesh.WriteFile(filepath.Join(dir, LowerScan), c.Lower.Mesh, nil); err != nil {
+		return fmt.Errorf("typodont: %w", err)
 	}
 	var text bytes.Buffer
 	write := func(name string) error {
