@@ -6,33 +6,31 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // matrix mounts the synthetic case without an incisal point.
 var matrix = [16]float64{1, 0, 0, 0, 0, 1, 0, -50, 0, 0, 1, -35, 0, 0, 0, 1}
 
-// examined is the synthetic case, examined.
-func examined(t testing.TB, edit func(*casefile.Case)) (*occlusion.Findings, *occlusion.Casts) {
+// synthetic is the synthetic case in a folder of its own.
+func synthetic(t testing.TB, edit func(*casefile.Case)) *casefile.Case {
 	t.Helper()
 	path, err := testcase.New(8).Write(t.TempDir(), edit)
 	require.NoError(t, err)
 	c, _, err := casefile.Read(path)
 	require.NoError(t, err)
-	return examine(t, c, 0)
+	return c
 }
 
-// real is the real adult's case, examined as scanned with few frames. It skips
-// the test where the data is not there.
-func real(t testing.TB) (*occlusion.Findings, *occlusion.Casts) {
-	t.Helper()
-	return examine(t, realCase(t), 0)
-}
-
+// realCase is the real adult's case as scanned, with few frames. It skips the
+// test where the data is not there.
 func realCase(t testing.TB) *casefile.Case {
 	t.Helper()
 	dir := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct")
@@ -54,7 +52,7 @@ func realCase(t testing.TB) *casefile.Case {
 	return c
 }
 
-func examine(t testing.TB, c *casefile.Case, workers int) (*occlusion.Findings, *occlusion.Casts) {
+func examine(t testing.TB, c *casefile.Case, workers int) *occlusion.Findings {
 	t.Helper()
 	ctx := context.Background()
 	upper, lower, err := occlusion.Load(ctx, c)
@@ -63,5 +61,26 @@ func examine(t testing.TB, c *casefile.Case, workers int) (*occlusion.Findings, 
 	require.NoError(t, err)
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers})
 	require.NoError(t, err)
-	return f, casts
+	return f
 }
+
+// stop is where a pair of teeth of the synthetic case touches, in the scan
+// frame.
+type stop struct {
+	upper, lower dentition.ToothID
+	at           r3.Vec
+}
+
+func stops() []stop {
+	var out []stop
+	for i, at := range testcase.New(8).Stops {
+		s := stop{upper: dentition.ToothID(20 + i - testcase.Teeth + 1), lower: dentition.ToothID(30 + i - testcase.Teeth + 1), at: at}
+		if i < testcase.Teeth {
+			s.upper, s.lower = dentition.ToothID(10+testcase.Teeth-i), dentition.ToothID(40+testcase.Teeth-i)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func degrees(d float64) s1.Angle { return s1.Angle(d) * s1.Degree }

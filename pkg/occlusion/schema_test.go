@@ -72,7 +72,7 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 		"ends early": func(c *casefile.Case) { c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 20, 2 },
 	} {
 		t.Run(name, func(t *testing.T) {
-			f, _ := examined(t, func(c *casefile.Case) {
+			c := synthetic(t, func(c *casefile.Case) {
 				for i := range c.Excursions {
 					c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 0.5, 0.5
 				}
@@ -80,12 +80,11 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 					edit(c)
 				}
 			})
-			require.NoError(t, validate(t, s, f))
+			require.NoError(t, validate(t, s, examine(t, c, 0)))
 		})
 	}
 	t.Run("real", func(t *testing.T) {
-		f, _ := real(t)
-		require.NoError(t, validate(t, s, f))
+		require.NoError(t, validate(t, s, examine(t, realCase(t), 0)))
 	})
 }
 
@@ -93,10 +92,10 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 // renamed or taken away, is noticed.
 func TestTheSchemaNoticesDrift(t *testing.T) {
 	s := schema(t)
-	f, _ := examined(t, func(c *casefile.Case) {
+	f := examine(t, synthetic(t, func(c *casefile.Case) {
 		c.Excursions = c.Excursions[:1]
 		c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 0.5, 0.5
-	})
+	}), 0)
 	text, err := json.Marshal(f)
 	require.NoError(t, err)
 	var doc map[string]any
