@@ -136,7 +136,7 @@ clears. Nothing leaves this machine.`,
 		}
 		return usage(c, err)
 	})
-	root.AddCommand(newExamine(g), newInspect(), newSchema())
+	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g))
 	for _, c := range root.Commands() {
 		check := c.Args
 		c.Args = func(c *cobra.Command, args []string) error {
