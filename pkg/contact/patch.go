@@ -29,10 +29,18 @@ type Patch struct {
 }
 
 // sampleStep is the greatest distance, in mm, of the points of a triangle at
-// which its distance to the other arch is measured; between them it is taken as
-// linear. On surfaces curved with a radius of 1 mm the error is then below
-// step²/8 = 0.8 µm, a tenth of the thinnest foil.
-const sampleStep = 0.08
+// which its distance to the other arch is measured at first, and edgeStep that to
+// which they are closed up about the edge of a patch; between them the distance
+// is taken as linear.
+const (
+	sampleStep = 0.08
+	edgeStep   = 0.04
+)
+
+// roundMost is the curvature, in 1/mm, up to which surfaces are followed between
+// samples: what the distance of two surfaces that are no rounder may deviate
+// from linear over a step is roundMost·step²/8.
+const roundMost = 1.0
 
 // samplesMost bounds the divisions of a side, for coarse meshes.
 const samplesMost = 24
@@ -46,6 +54,7 @@ type PatchScratch struct {
 	place []int32  // triangle of the upper mesh → place in near + 1
 	grid  []sample // of one triangle, n divisions a side
 	n     int
+	step  float64 // of the grid, mm
 	queue []int32
 	seen  []bool
 	parts []piece // by foil, then place in near
@@ -82,7 +91,8 @@ type sample struct {
 //
 // Which triangles come within a foil is exact. Whether two of them hang together
 // across their common side, and area, centre and normals, come from distances
-// that are exact at points at most 0.08 mm apart and linear between them.
+// that are exact at points at most 0.08 mm apart, 0.04 mm about the edge of a
+// patch, and linear between them.
 func AppendPatches(dst []Patch, upper, lower *Arch, pose kinematics.Pose, foils []float64, overlap bool, s *PatchScratch) []Patch {
 	f := field{upper: upper, lower: lower, pose: pose, inv: pose.Inverse(), overlap: overlap, s: s}
 	for _, foil := range foils {
@@ -95,7 +105,7 @@ func AppendPatches(dst []Patch, upper, lower *Arch, pose kinematics.Pose, foils 
 	for i := range s.near {
 		f.measureTriangle(&s.near[i])
 		for k, foil := range foils {
-			s.cover(&s.parts[k*n+i], foil)
+			f.cover(&s.parts[k*n+i], foil)
 		}
 	}
 	first := len(dst)
@@ -206,24 +216,18 @@ func (f *field) measureTriangle(t *nearTri) {
 	if f.overlap {
 		limit = overlapMost
 	}
-	s.grid, s.n = s.grid[:0], n
+	s.grid, s.n, s.step = s.grid[:0], n, step
 	t.side = [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
 	for j := 0; j <= n; j++ {
 		for i := 0; i <= n-j; i++ {
 			u, v := float64(i)/float64(n), float64(j)/float64(n)
-			x := sample{p: r3.Vec{X: a.X + u*ab.X + v*ac.X, Y: a.Y + u*ab.Y + v*ac.Y, Z: a.Z + u*ab.Z + v*ac.Z}}
+			p := r3.Vec{X: a.X + u*ab.X + v*ac.X, Y: a.Y + u*ab.Y + v*ac.Y, Z: a.Z + u*ab.Z + v*ac.Z}
 			// The distance changes by no more than the way from the last sample.
 			near := limit
 			if k := len(s.grid); i > 0 && k > 0 {
 				near = min(limit, (math.Abs(s.grid[k-1].d)+step)*(1+1e-9))
 			}
-			var tri mesh.TriID
-			if x.d, tri = f.distance(x.p, near); tri != mesh.None {
-				m := f.lower.Mesh().AreaVector(tri)
-				if l := r3.Norm(m); l > 0 {
-					x.normal = f.pose.Rotate(r3.Scale(1/l, m))
-				}
-			}
+			x := f.measure(p, near)
 			t.depth = max(t.depth, -x.d)
 			for k, on := range [3]bool{j == 0, i+j == n, i == 0} {
 				if on {
@@ -235,20 +239,56 @@ func (f *field) measureTriangle(t *nearTri) {
 	}
 }
 
+// measure is a sample, at most limit from the lower surface.
+func (f *field) measure(p r3.Vec, limit float64) sample {
+	x := sample{p: p}
+	var tri mesh.TriID
+	if x.d, tri = f.distance(p, limit); tri != mesh.None {
+		x.normal = f.pose.Rotate(unit(f.lower.Mesh().AreaVector(tri)))
+	}
+	return x
+}
+
 // cover adds what a foil covers of the triangle whose samples are in the grid.
-func (s *PatchScratch) cover(to *piece, foil float64) {
-	n := s.n
+func (f *field) cover(to *piece, foil float64) {
+	g, n := f.s.grid, f.s.n
 	row := 0
 	for j := range n {
 		next := row + n - j + 1
 		for i := range n - j {
-			to.clip(&s.grid[row+i], &s.grid[row+i+1], &s.grid[next+i], foil)
+			f.close(to, &g[row+i], &g[row+i+1], &g[next+i], f.s.step, foil)
 			if i < n-j-1 {
-				to.clip(&s.grid[row+i+1], &s.grid[next+i+1], &s.grid[next+i], foil)
+				f.close(to, &g[row+i+1], &g[next+i+1], &g[next+i], f.s.step, foil)
 			}
 		}
 		row = next
 	}
+}
+
+// close adds what a foil covers of the triangle between three samples that lie
+// at most step apart, with more samples where its edge may pass between them.
+// What a thin foil covers a thicker one does, since it divides what lies there
+// in the same way or takes all of it.
+func (f *field) close(to *piece, a, b, c *sample, step, foil float64) {
+	room := roundMost * step * step / 8
+	if min(a.d, b.d, c.d) > foil+room {
+		return
+	}
+	if step <= edgeStep || max(a.d, b.d, c.d) <= foil-room {
+		to.clip(a, b, c, foil)
+		return
+	}
+	step /= 2
+	ab, bc, ca := f.between(a, b, step), f.between(b, c, step), f.between(c, a, step)
+	f.close(to, a, &ab, &ca, step, foil)
+	f.close(to, &ab, b, &bc, step, foil)
+	f.close(to, &ca, &bc, c, step, foil)
+	f.close(to, &ab, &bc, &ca, step, foil)
+}
+
+// between is the sample half way between two, at most step from both.
+func (f *field) between(a, b *sample, step float64) sample {
+	return f.measure(r3.Scale(0.5, r3.Add(a.p, b.p)), (min(math.Abs(a.d), math.Abs(b.d))+step)*(1+1e-9))
 }
 
 // clip adds the part of a small triangle in which the distance, linear between
