@@ -190,3 +190,30 @@ func TestClearanceMapLimitAndEmpty(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, got)
 }
+
+// The parts are strips of the arch about as wide as a tooth, 15 a jaw.
+func BenchmarkClearances(b *testing.B) {
+	um, lm := realArches(b)
+	strips := func(m *mesh.Mesh) []int32 {
+		out := make([]int32, m.NumTriangles())
+		for i, t := range m.All() {
+			v := m.Vertex(t[0])
+			out[i] = 1 + int32((math.Atan2(v.X, -v.Y-35)+math.Pi)/(2*math.Pi)*14.999)
+		}
+		return out
+	}
+	up, lo := newArch(b, um, strips(um)), newArch(b, lm, strips(lm))
+	poses := sweep(61)
+	b.Run("arch180k", func(b *testing.B) {
+		b.ReportAllocs()
+		var s contact.ClearanceScratch
+		var ups, los []contact.Gap
+		for b.Loop() {
+			for _, p := range poses {
+				ups, los = contact.Clearances(up, lo, p, ups, los, &s)
+			}
+		}
+		b.ReportMetric(float64(len(ups)+len(los)), "parts")
+		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(poses))/1e6, "ms/pose")
+	})
+}
