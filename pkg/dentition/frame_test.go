@@ -65,7 +65,7 @@ func between(a, b r3.Vec) float64 {
 
 // The real case's axes come from whole teeth, which are up to twice as long as
 // their crowns and have their own bend at the neck. Most are met within the 12°
-// that this leaves; 17 and 23 are not.
+// that this leaves; 17, of unusual shape, is not.
 func TestFramesOnRealCase(t *testing.T) {
 	axes := realAxes(t)
 	var long, buccal, mesial []float64
@@ -83,7 +83,8 @@ func TestFramesOnRealCase(t *testing.T) {
 			mesial = append(mesial, between(f.Mesial, r3.Scale(-1, vec(a.Distal))))
 			if d > 12 {
 				t.Logf("%v: long axis %.1f° from that of the whole tooth", f.Tooth, d)
-				require.Less(t, d, 18.0, f.Tooth)
+				require.EqualValues(t, 17, f.Tooth)
+				require.Less(t, d, 20.0)
 			}
 		}
 	}
@@ -93,7 +94,7 @@ func TestFramesOnRealCase(t *testing.T) {
 			within++
 		}
 	}
-	require.GreaterOrEqual(t, within, 27)
+	require.GreaterOrEqual(t, within, 28)
 	median := func(x []float64) float64 { slices.Sort(x); return x[len(x)/2] }
 	require.Less(t, median(long), 7.0)
 	require.Less(t, median(buccal), 8.0)

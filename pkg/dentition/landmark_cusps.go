@@ -136,8 +136,9 @@ func distinct(options [][]cusp) []cusp {
 }
 
 const (
-	reach = 0.9 // how far the tip may lie from where the tilted search put it, mm
-	patch = 0.5 // radius of the surface to which the tip is fitted, mm
+	reach = 0.6 // radius in which the tip must be the highest spot, mm
+	climb = 1.6 // how far it may lie from where the tilted search put it, mm
+	patch = 0.3 // radius of the surface to which the tip is fitted, mm
 )
 
 // settle moves the tip from where the tilted search found it to the highest
@@ -147,16 +148,22 @@ const (
 func (c *cusp) settle(r *relief) {
 	start := r.verts[c.vertex]
 	top := c.vertex
-	for v, q := range r.verts {
-		if math.Hypot(q.X-start.X, q.Y-start.Y) < reach && q.Z > r.verts[top].Z {
-			top = int32(v)
+	for {
+		q, next := r.verts[top], top
+		for v, p := range r.verts {
+			if math.Hypot(p.X-q.X, p.Y-q.Y) < reach && p.Z > r.verts[next].Z {
+				next = int32(v)
+			}
+		}
+		if next == top {
+			break
+		}
+		if top = next; math.Hypot(r.verts[top].X-start.X, r.verts[top].Y-start.Y) > climb {
+			c.confidence /= 2
+			return
 		}
 	}
 	q := r.verts[top]
-	if d := math.Hypot(q.X-start.X, q.Y-start.Y); d > 0.85*reach {
-		c.confidence /= 2
-		return
-	}
 	c.vertex, c.tip = top, q
 	var fit quadricFit
 	for _, p := range r.verts {

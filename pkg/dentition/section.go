@@ -28,15 +28,36 @@ func (c *crown) in(f Frame) shape {
 	return s
 }
 
+// anatomy is by how much, in degrees, what is measured on a crown leans away
+// from the tooth's long axis: the line from neck to edge of front teeth, whose
+// lingual side is hollow, and the occlusal table of the others, whose cusps are
+// not equally high. That they lean so is handbook knowledge; the sizes are ours,
+// rounded means of a tooth model after a handbook and of one real dentition.
+func anatomy(t ToothID) (mesial, buccal float64) {
+	upper := t.Jaw() == Upper
+	switch k := t.Type(); {
+	case k.Anterior():
+		return 0, 9
+	case k.Molar() && upper:
+		return -5, -3
+	case k.Molar():
+		return 2, 0
+	case k == FirstPremolar && !upper:
+		return 0, -1.5
+	case upper:
+		return 0, -5 // the buccal cusp is the higher one
+	}
+	return 0, -3
+}
+
 const (
-	// Crowns' midlines lean to labial of the long axis in front teeth, whose
-	// lingual side is hollow, and the small lingual cusp tilts the occlusal
-	// table of the lower first premolar (handbooks, drawings; sizes ours).
-	frontLean = 6.0 // °
 	// step is the share of a found tilt by which the axis is turned, and most
 	// the largest turn; they keep the search from overshooting.
 	step = 0.7
 	most = 0.15 // slope
+	// rhombus is how far the smallest rectangle around an upper molar is turned
+	// from its arch direction, by the molar's rhombic outline, degrees.
+	rhombus = 9.0
 )
 
 // better is a better long axis than that of f. What tells it depends on the
@@ -47,7 +68,7 @@ func (c *crown) better(f Frame) r3.Vec {
 	slope := sections // of the axis to mesial and buccal, a mm of height
 	switch t := c.tooth.Type(); {
 	case t.Anterior():
-		slope.Y = s.neckToEdge() - math.Tan(frontLean*math.Pi/180)
+		slope.Y = s.neckToEdge()
 	case t.Molar():
 		table := s.table()
 		slope = r2.Vec{X: (3*table.X + sections.X) / 4, Y: (table.Y + sections.Y) / 2}
@@ -55,6 +76,8 @@ func (c *crown) better(f Frame) r3.Vec {
 	default:
 		slope.Y = (s.table().Y + sections.Y) / 2
 	}
+	mesial, buccal := anatomy(c.tooth)
+	slope = r2.Sub(slope, r2.Vec{X: math.Tan(mesial * math.Pi / 180), Y: math.Tan(buccal * math.Pi / 180)})
 	limit := func(x float64) float64 { return max(-most, min(most, step*x)) }
 	return f.direction(limit(slope.X), limit(slope.Y), 1)
 }
@@ -67,8 +90,10 @@ func (c *crown) spin(f Frame) r3.Vec {
 	s := c.in(f)
 	var angle, weight float64
 	if c.tooth.Type().Molar() {
-		// Upper molars are rhombic: their outline is turned by some degrees.
 		angle, weight = s.rectangle(), 0.75
+		if c.tooth.Jaw() == Upper {
+			angle += rhombus * math.Pi / 180
+		}
 	} else {
 		var long float64
 		angle, long = s.top(2)
