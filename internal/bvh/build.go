@@ -7,8 +7,8 @@ import (
 	"sync"
 )
 
-// prim is an element while the tree is shaped. Single precision will do: the
-// boxes that queries use are computed from the exact ones afterwards.
+// prim is an element while the tree is shaped. Single precision will do for
+// that; the boxes that queries use come from the exact bounds.
 type prim struct {
 	lo, hi [3]float32
 	id     int32
@@ -34,13 +34,14 @@ type Options struct {
 	Parts int
 }
 
-// Build makes a tree over n elements with the given exact bounds.
+// Build makes a tree over n elements with the given exact bounds, which are asked
+// for on several goroutines.
 //
 // Splits follow the surface area heuristic over 16 bins (Wald 2007, "On fast
 // construction of SAH-based bounding volume hierarchies"), ties by position.
 // The result does not depend on the number of cores.
 func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
-	part, parts, pad := o.Part, o.Parts, o.Pad
+	part, parts := o.Part, o.Parts
 	if part == nil {
 		parts = 1
 	}
@@ -51,8 +52,10 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 		return nil, fmt.Errorf("bvh: %d elements, but at most %d are possible", n, 1<<(31-leafBits)-1)
 	}
 	prims, start := sortByPart(n, bounds, part, parts)
+	g := grower{bounds: bounds, leaf: o.Leaf, pad: o.Pad}
 	t := &Tree{Order: make([]int32, n), Parts: make([]Root, parts)}
 	t.Nodes = make([]Node, 0, n/2)
+	held := make([]Bounds, parts)
 	for k := range parts {
 		p := prims[start[k]:start[k+1]]
 		t.Parts[k].First, t.Parts[k].N = int32(start[k]), int32(len(p))
@@ -60,15 +63,15 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 			t.Parts[k].Empty = true
 			continue
 		}
-		nodes, ref := grow(p, start[k], 0, o.Leaf)
-		t.Parts[k].Ref = graft(&t.Nodes, nodes, ref)
+		nodes, ref, box := g.grow(p, start[k], 0)
+		t.Parts[k].Ref, held[k] = graft(&t.Nodes, nodes, ref), box
+		t.Parts[k].Box = box.Box(o.Pad)
 	}
 	for i := range prims {
 		t.Order[i] = prims[i].id
 	}
-	t.joinParts()
+	t.joinParts(held, o.Pad)
 	t.Nodes = slices.Clone(t.Nodes) // to size
-	t.fit(bounds, pad)
 	return t, nil
 }
 
@@ -101,26 +104,35 @@ func sortByPart(n int, bounds func(i int) Bounds, part []int32, parts int) ([]pr
 	return prims, start
 }
 
-// grow shapes the subtree over prims, which it reorders; first is their place
-// in the whole order. The nodes it returns are numbered from 0.
-func grow(prims []prim, first, depth, most int) ([]Node, Ref) {
+// grower builds subtrees.
+type grower struct {
+	bounds func(i int) Bounds
+	leaf   int
+	pad    float64
+}
+
+// grow makes the subtree over prims, which it reorders; first is their place
+// in the whole order. The nodes it returns are numbered from 0; the bounds are
+// the exact ones of all elements.
+func (g *grower) grow(prims []prim, first, depth int) ([]Node, Ref, Bounds) {
 	if len(prims) < parallel {
 		nodes := make([]Node, 0, len(prims)/2)
-		ref := growInto(&nodes, prims, first, depth, most)
-		return nodes, ref
+		ref, b := g.growInto(&nodes, prims, first, depth)
+		return nodes, ref, b
 	}
 	mid := split(prims, depth)
 	var left, right []Node
 	var l, r Ref
+	var lb, rb Bounds
 	var wg sync.WaitGroup
-	wg.Go(func() { left, l = grow(prims[:mid], first, depth+1, most) })
-	right, r = grow(prims[mid:], first+mid, depth+1, most)
+	wg.Go(func() { left, l, lb = g.grow(prims[:mid], first, depth+1) })
+	right, r, rb = g.grow(prims[mid:], first+mid, depth+1)
 	wg.Wait()
 	nodes := make([]Node, 1, 1+len(left)+len(right))
 	l = graft(&nodes, left, l)
 	r = graft(&nodes, right, r)
-	nodes[0].Child = [2]Ref{l, r}
-	return nodes, 0
+	nodes[0] = Node{Box: [2]Box{lb.Box(g.pad), rb.Box(g.pad)}, Child: [2]Ref{l, r}}
+	return nodes, 0, lb.Join(rb)
 }
 
 // graft appends a subtree to nodes and returns its renumbered root.
@@ -141,17 +153,21 @@ func graft(nodes *[]Node, sub []Node, root Ref) Ref {
 	return root + shift
 }
 
-func growInto(nodes *[]Node, prims []prim, first, depth, most int) Ref {
-	if len(prims) <= most {
-		return leaf(first, len(prims))
+func (g *grower) growInto(nodes *[]Node, prims []prim, first, depth int) (Ref, Bounds) {
+	if len(prims) <= g.leaf {
+		b := EmptyBounds()
+		for i := range prims {
+			b = b.Join(g.bounds(int(prims[i].id)))
+		}
+		return leaf(first, len(prims)), b
 	}
 	mid := split(prims, depth)
 	at := Ref(len(*nodes))
 	*nodes = append(*nodes, Node{})
-	l := growInto(nodes, prims[:mid], first, depth+1, most)
-	r := growInto(nodes, prims[mid:], first+mid, depth+1, most)
-	(*nodes)[at].Child = [2]Ref{l, r}
-	return at
+	l, lb := g.growInto(nodes, prims[:mid], first, depth+1)
+	r, rb := g.growInto(nodes, prims[mid:], first+mid, depth+1)
+	(*nodes)[at] = Node{Box: [2]Box{lb.Box(g.pad), rb.Box(g.pad)}, Child: [2]Ref{l, r}}
+	return at, lb.Join(rb)
 }
 
 type bin struct {
@@ -269,8 +285,9 @@ func bestCut(all *[bins]bin) int {
 	return cut
 }
 
-// joinParts puts a halving tree over the roots of the parts.
-func (t *Tree) joinParts() {
+// joinParts puts a halving tree over the roots of the parts, whose exact bounds
+// are held.
+func (t *Tree) joinParts(held []Bounds, pad float64) {
 	var full []int
 	for k, p := range t.Parts {
 		if !p.Empty {
@@ -281,49 +298,18 @@ func (t *Tree) joinParts() {
 		t.Top = Root{Empty: true}
 		return
 	}
-	var join func(k []int) Ref
-	join = func(k []int) Ref {
+	var join func(k []int) (Ref, Bounds)
+	join = func(k []int) (Ref, Bounds) {
 		if len(k) == 1 {
-			return t.Parts[k[0]].Ref
+			return t.Parts[k[0]].Ref, held[k[0]]
 		}
 		at := Ref(len(t.Nodes))
 		t.Nodes = append(t.Nodes, Node{})
-		l, r := join(k[:len(k)/2]), join(k[len(k)/2:])
-		t.Nodes[at].Child = [2]Ref{l, r}
-		return at
+		l, lb := join(k[:len(k)/2])
+		r, rb := join(k[len(k)/2:])
+		t.Nodes[at] = Node{Box: [2]Box{lb.Box(pad), rb.Box(pad)}, Child: [2]Ref{l, r}}
+		return at, lb.Join(rb)
 	}
-	t.Top.Ref, t.Top.N = join(full), int32(len(t.Order))
-}
-
-// fit computes every box from the exact bounds, leaves first.
-func (t *Tree) fit(bounds func(i int) Bounds, pad float64) {
-	exact := make([]Bounds, len(t.Nodes))
-	done := make([]bool, len(t.Nodes))
-	var at func(r Ref) Bounds
-	at = func(r Ref) Bounds {
-		if r.IsLeaf() {
-			b := EmptyBounds()
-			first, n := r.Leaf()
-			for _, e := range t.Order[first : first+n] {
-				b = b.Join(bounds(int(e)))
-			}
-			return b
-		}
-		if done[r] {
-			return exact[r]
-		}
-		nd := &t.Nodes[r]
-		l, rt := at(nd.Child[0]), at(nd.Child[1])
-		nd.Box[0], nd.Box[1] = l.Box(pad), rt.Box(pad)
-		exact[r], done[r] = l.Join(rt), true
-		return exact[r]
-	}
-	for k := range t.Parts {
-		if p := &t.Parts[k]; !p.Empty {
-			p.Box = at(p.Ref).Box(pad)
-		}
-	}
-	if !t.Top.Empty {
-		t.Top.Box = at(t.Top.Ref).Box(pad)
-	}
+	ref, b := join(full)
+	t.Top = Root{Ref: ref, Box: b.Box(pad), N: int32(len(t.Order))}
 }

@@ -58,7 +58,9 @@ func NewIndex(m *Mesh, parts []int32) (*Index, error) {
 			x.tris[pos][k] = local[v]
 		}
 	}
-	x.makePlates()
+	if err := x.makePlates(); err != nil {
+		return nil, fmt.Errorf("index: %w", err)
+	}
 	return x, nil
 }
 

@@ -1,9 +1,11 @@
 package mesh
 
 import (
+	"context"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/par"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -32,30 +34,39 @@ func (x *Index) Plates() [][2]Plate { return x.plates }
 // Plate of the whole tree or of a whole part: too large to have one.
 func RootPlate() *Plate { return &noPlate }
 
+// plateChunk is the number of nodes whose plates one worker fits at a time.
+const plateChunk = 2048
+
 // makePlates fits a plate to every box with few enough triangles below it.
-func (x *Index) makePlates() {
+func (x *Index) makePlates() error {
 	x.plates = make([][2]Plate, len(x.tree.Nodes))
-	var span func(r bvh.Ref) (first, n int)
-	span = func(r bvh.Ref) (int, int) {
-		if r.IsLeaf() {
-			return r.Leaf()
-		}
-		nd := &x.tree.Nodes[r]
-		var f, n [2]int
-		for k := range 2 {
-			f[k], n[k] = span(nd.Child[k])
-		}
-		for k := range 2 {
-			x.plates[r][k] = noPlate
-			if n[k] <= plateMost {
-				x.plates[r][k] = x.plate(f[k], n[k], nd.Box[k].C)
+	fit := func(_, lo, hi int) error {
+		for i := lo; i < hi; i++ {
+			nd := &x.tree.Nodes[i]
+			for k, c := range nd.Child {
+				x.plates[i][k] = noPlate
+				if first, n := x.below(c); n <= plateMost {
+					x.plates[i][k] = x.plate(first, n, nd.Box[k].C)
+				}
 			}
 		}
-		return min(f[0], f[1]), n[0] + n[1]
+		return nil
 	}
-	if !x.tree.Top.Empty {
-		span(x.tree.Top.Ref)
+	return par.Chunks(context.Background(), len(x.tree.Nodes), plateChunk, 0, fit)
+}
+
+// below is the leaf positions below a reference, which follow each other.
+func (x *Index) below(r bvh.Ref) (first, n int) {
+	left, right := r, r
+	for !left.IsLeaf() {
+		left = x.tree.Nodes[left].Child[0]
 	}
+	for !right.IsLeaf() {
+		right = x.tree.Nodes[right].Child[1]
+	}
+	first, _ = left.Leaf()
+	last, count := right.Leaf()
+	return first, last + count - first
 }
 
 // plate is the plate across the mean normal of the triangles at n leaf
