@@ -101,11 +101,15 @@ func faultIn(path string, err error) error {
 
 // Casts are two arches in the articulator frame, ready to be closed.
 type Casts struct {
-	Upper, Lower *Cast
+	// Upper and Lower are the casts as settled, Scanned is the lower one in the
+	// relation in which the scans came; where nothing was moved it is Lower.
+	Upper, Lower, Scanned *Cast
+	// Settling is what was done between the two.
+	Settling *Settling
 	// Mount is the rigid motion scan → articulator.
 	Mount kinematics.Pose
-	// Incisal is the lower incisal point in the articulator frame, nil where it
-	// is not known.
+	// Incisal is the lower incisal point at rest in the articulator frame, nil
+	// where it is not known.
 	Incisal *r3.Vec
 	Closer  *contact.Closer
 	// Found says which mounting points were found on the labelled arch.
@@ -119,8 +123,9 @@ type Cast struct {
 	Teeth []dentition.ToothID // of each triangle; nil without labels
 	// ByPart is the tooth of each part number of the index.
 	ByPart []dentition.ToothID
-	// Axes is the long axis of each tooth, a unit vector to the occlusal side.
-	Axes map[dentition.ToothID]r3.Vec
+	parts  []int32 // of each triangle; nil without labels
+	// Frames is where each labelled tooth stands.
+	Frames map[dentition.ToothID]dentition.Frame
 }
 
 // Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
@@ -149,10 +154,11 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 		for i, t := range s.Teeth {
 			parts[i] = number[t]
 		}
-		if c.Axes, err = toothAxes(m, s.Labels); err != nil {
+		if c.Frames, err = toothFrames(m, s.Labels); err != nil {
 			return nil, err
 		}
 	}
+	c.parts = parts
 	c.Arch, err = contact.NewArch(m, parts)
 	return c, err
 }
@@ -168,7 +174,7 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 		casts.Upper, err = newCast(upper, dentition.Upper, casts.Mount)
 		return err
 	}, func() (err error) {
-		casts.Lower, err = newCast(lower, dentition.Lower, casts.Mount)
+		casts.Scanned, err = newCast(lower, dentition.Lower, casts.Mount)
 		return err
 	})
 	if err == nil {
@@ -177,11 +183,35 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 	if err != nil {
 		return nil, err
 	}
+	casts.Lower = casts.Scanned
 	if err := casts.check(c); err != nil {
+		return nil, err
+	}
+	if err := casts.settle(ctx, c, lower); err != nil {
 		return nil, err
 	}
 	casts.Closer, err = contact.NewCloser(ctx, casts.Upper.Arch, casts.Lower.Arch)
 	return casts, err
+}
+
+// settle brings the lower cast from the relation of the scans to where the case
+// wants it. What is searched on it is built anew there, so that poses count from
+// the settled cast.
+func (c *Casts) settle(ctx context.Context, of *casefile.Case, lower *Scan) error {
+	var err error
+	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, SettleOptions{How: of.Settle}); err != nil {
+		return err
+	}
+	pose := c.Settling.pose
+	if pose == (kinematics.Pose{}) {
+		return nil
+	}
+	if c.Incisal != nil {
+		p := pose.Apply(*c.Incisal)
+		c.Incisal = &p
+	}
+	c.Lower, err = newCast(lower, dentition.Lower, c.Mount.Then(pose))
+	return err
 }
 
 // apartMost is the gap, in mm, beyond which two scans cannot be in the

@@ -73,7 +73,7 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 	d := &Display{}
 	var arches [2]*contact.Arch
 	var g errgroup.Group
-	for i, c := range [2]*Cast{casts.Upper, casts.Lower} {
+	for i, c := range [2]*Cast{casts.Upper, casts.Scanned} {
 		g.Go(func() (err error) {
 			s := [2]*Surface{&d.Upper, &d.Lower}[i]
 			if *s, err = newSurface(c); err != nil {
@@ -96,7 +96,7 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 			return nil, nil, err
 		}
 		p = settled.Then(p)
-		if upper, err = contact.ClearanceMap(ctx, of[0], casts.Lower.Arch, p.Inverse(), DisplayRange, workers); err != nil {
+		if upper, err = contact.ClearanceMap(ctx, of[0], casts.Scanned.Arch, p.Inverse(), DisplayRange, workers); err != nil {
 			return nil, nil, err
 		}
 		lower, err = contact.ClearanceMap(ctx, of[1], casts.Upper.Arch, p, DisplayRange, workers)
@@ -117,14 +117,14 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 			}
 		}
 	}
-	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{casts.Upper.Arch, casts.Lower.Arch}, f.Centric.Pose); err != nil {
+	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{casts.Upper.Arch, casts.Scanned.Arch}, f.Centric.Pose); err != nil {
 		return nil, err
 	}
 	back := casts.Mount.Inverse()
 	if d.Full.UpperMesh, err = casts.Upper.Mesh().Transform(back.Apply); err != nil {
 		return nil, err
 	}
-	d.Full.LowerMesh, err = casts.Lower.Mesh().Transform(back.Apply)
+	d.Full.LowerMesh, err = casts.Scanned.Mesh().Transform(back.Apply)
 	return d, err
 }
 

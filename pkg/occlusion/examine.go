@@ -17,13 +17,16 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Options are how an examination is run; they never change what it finds.
+// Options are how an examination is run; they never change what it finds, but SettingsAsGiven what is tried.
 type Options struct {
 	// Workers is the number of goroutines, 0 for one a processor.
 	Workers int
 	// Progress, if not nil, is told how many frames are done. It is called from
 	// one goroutine at a time, with rising numbers, and not after the return.
 	Progress func(done, total int)
+	// SettingsAsGiven leaves out the re-runs that try whether findings hold under
+	// other settings.
+	SettingsAsGiven bool
 }
 
 // frameChunk is the frames that one worker takes at a time: neighbours, whose
@@ -49,12 +52,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 		Scans: Scans{Upper: scanInfo(casts.Upper), Lower: scanInfo(casts.Lower)},
 	}
-	if f.Settling, err = e.settling(ctx, o.Workers); err != nil {
-		return nil, err
-	}
-	if s := c.Settle; s != casefile.SettleNone {
-		f.Warnings = append(f.Warnings, fmt.Sprintf("settle: %s was asked for; this version keeps the relation as scanned", s))
-	}
+	f.Settling = *casts.Settling
 	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
 	}
@@ -111,27 +109,6 @@ func (e *examination) incisal(p kinematics.Pose) *Vec {
 	}
 	v := vec(p.Apply(*e.casts.Incisal))
 	return &v
-}
-
-// overlapSeen is the distance, in mm, up to which the arches are compared for
-// overlap.
-const overlapSeen = 2.0
-
-// settling describes the given relation; nothing is moved.
-func (e *examination) settling(ctx context.Context, workers int) (Settling, error) {
-	s := Settling{How: "none", Pose: kinematics.Pose{}.Matrix()}
-	up, lo := e.casts.Upper.Arch, e.casts.Lower.Arch
-	for _, pair := range [2][2]*contact.Arch{{up, lo}, {lo, up}} {
-		d, err := contact.ClearanceMap(ctx, pair[0], pair[1], kinematics.Pose{}, overlapSeen, workers)
-		if err != nil {
-			return s, err
-		}
-		for _, x := range d {
-			s.OverlapBeforeUm = max(s.OverlapBeforeUm, -1000*x)
-		}
-	}
-	s.LargestOverlapUm = s.OverlapBeforeUm
-	return s, nil
 }
 
 // scratch is the memory of one worker.
@@ -231,8 +208,26 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 	}
 	for i := range out {
 		out[i].Frames = append([]Frame{}, out[i].Frames...)
+		e.judge(&out[i])
 	}
-	return out, nil
+	rank(out)
+	if o.SettingsAsGiven {
+		return out, nil
+	}
+	return out, e.try(ctx, out, o.Workers)
+}
+
+// judge adds to a movement what it shows.
+func (e *examination) judge(x *Excursion) {
+	m := newMovement(x, e.c.FoilsUm)
+	x.Disclusion = m.disclusions()
+	if len(x.Frames) == 0 {
+		return
+	}
+	if e.guide == nil {
+		x.Guidance, x.Smoothness = m.guidance(e.c.FoilsUm), m.smoothness()
+	}
+	x.Findings = m.judge(e)
 }
 
 // progress makes a counter that calls f in order.
@@ -320,8 +315,8 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) [
 			AreaMM2: p.Area, GapUm: 1000 * p.Gap, OverlapUm: 1000 * p.Depth,
 			FoilUm: e.c.FoilsUm[slices.Index(e.foils, p.Foil)],
 			InclineDeg: Incline{
-				Upper: incline(p.UpperNormal, e.casts.Upper.Axes, up, kinematics.Pose{}),
-				Lower: incline(p.LowerNormal, e.casts.Lower.Axes, lo, pose),
+				Upper: incline(p.UpperNormal, e.casts.Upper.Frames, up, kinematics.Pose{}),
+				Lower: incline(p.LowerNormal, e.casts.Lower.Frames, lo, pose),
 			},
 		}
 	}
@@ -330,12 +325,12 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) [
 
 // incline is the angle in degrees between a normal and the long axis of a tooth
 // that stands under a pose, nil where the axis is not known.
-func incline(n r3.Vec, axes map[dentition.ToothID]r3.Vec, t dentition.ToothID, pose kinematics.Pose) *float64 {
-	axis, ok := axes[t]
+func incline(n r3.Vec, frames map[dentition.ToothID]dentition.Frame, t dentition.ToothID, pose kinematics.Pose) *float64 {
+	f, ok := frames[t]
 	if !ok {
 		return nil
 	}
-	axis = pose.Rotate(axis)
+	axis := pose.Rotate(f.Occlusal)
 	a := math.Atan2(r3.Norm(r3.Cross(n, axis)), r3.Dot(n, axis)) * 180 / math.Pi
 	return &a
 }

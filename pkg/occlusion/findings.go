@@ -35,7 +35,7 @@ type Mount struct {
 	ScanToArticulator [16]float64 `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
 	How               string      `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
 	PointsFound       bool        `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
-	IncisalPointMM    *Vec        `json:"incisal_point_mm" jsonschema:"nullable" jsonschema_description:"lower incisal point at rest; null where it is not known"`
+	IncisalPointMM    *Vec        `json:"incisal_point_mm" jsonschema_description:"lower incisal point at rest; null where it is not known"`
 }
 
 // Scans describes the two surfaces.
@@ -55,15 +55,6 @@ type ScanInfo struct {
 	DuplicateTriangles  int                 `json:"duplicate_triangles"`
 	DegenerateTriangles int                 `json:"degenerate_triangles"`
 	Teeth               []dentition.ToothID `json:"teeth" jsonschema_description:"labelled teeth; empty without labels"`
-}
-
-// Settling is how the casts were brought from the given relation to rest.
-type Settling struct {
-	How              string      `json:"how" jsonschema:"enum=rest,enum=lift,enum=none"`
-	Pose             [16]float64 `json:"pose" jsonschema_description:"motion of the lower arch at rest, applied before that of a frame"`
-	MovedUm          float64     `json:"moved_um"`
-	OverlapBeforeUm  float64     `json:"overlap_before_um" jsonschema_description:"deepest overlap of the given relation, at vertices"`
-	LargestOverlapUm float64     `json:"largest_overlap_um" jsonschema_description:"deepest overlap left, at vertices"`
 }
 
 // Centric is the casts closed on the hinge, with the condyles at rest.
@@ -87,18 +78,15 @@ type CentricTooth struct {
 type Excursion struct {
 	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
 	Frames   []Frame `json:"frames"`
-	// Findings are judgements about the movement.
-	Findings []Finding `json:"findings"`
+	// Findings are judgements about the movement, most important first.
+	Findings   []Finding    `json:"findings"`
+	Guidance   *Course    `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`
+	Disclusion []Disclusion `json:"disclusion" jsonschema_description:"how the back teeth come clear; empty without labels"`
+	Smoothness *Smoothness  `json:"smoothness,omitempty"`
 	// EndedMM and Ended say where and why a movement ended before its last
 	// sample: the casts no longer meet.
 	EndedMM *float64 `json:"ended_mm,omitempty" jsonschema_description:"travel from which on the casts no longer meet, where the movement ends early"`
 	Ended   string   `json:"ended,omitempty"`
-}
-
-// Finding is one judgement about a movement.
-type Finding struct {
-	Kind string `json:"kind"`
-	Text string `json:"text"`
 }
 
 // Frame is one position of a movement.
@@ -106,7 +94,7 @@ type Frame struct {
 	TravelMM     float64            `json:"travel_mm"`
 	OpeningDeg   float64            `json:"opening_deg"`
 	Pose         [16]float64        `json:"pose"`
-	IncisalPoint *Vec               `json:"incisal_point_mm" jsonschema:"nullable" jsonschema_description:"lower incisal point in this pose; null where it is not known"`
+	IncisalPoint *Vec               `json:"incisal_point_mm" jsonschema_description:"lower incisal point in this pose; null where it is not known"`
 	Contacts     []Contact          `json:"contacts"`
 	ClearanceMM  map[string]float64 `json:"clearance_mm" jsonschema_description:"least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by upper and lower without labels"`
 	Carrier      *Touch             `json:"carrier,omitempty" jsonschema_description:"the pair that stops the closing; absent where the guidance is not by teeth"`
@@ -146,8 +134,8 @@ type Contact struct {
 // tooth's long axis: 0° loads the tooth along its axis, 90° across it. Null
 // where there is no tooth.
 type Incline struct {
-	Upper *float64 `json:"upper" jsonschema:"nullable"`
-	Lower *float64 `json:"lower" jsonschema:"nullable"`
+	Upper *float64 `json:"upper"`
+	Lower *float64 `json:"lower"`
 }
 
 // Part is a tooth, or none: a contact off the labelled teeth, or a whole arch

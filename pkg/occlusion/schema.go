@@ -30,6 +30,7 @@ func Schema() ([]byte, error) {
 	foil.PropertyNames = &jsonschema.Schema{Pattern: `^[0-9.]+(e-[0-9]+)?$`}
 	foil.AdditionalProperties.Enum = []any{"holds", "free"}
 	schema.Property(defs["Frame"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
+	schema.Property(defs["Disclusion"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^([123]|edge|end)$"}
 	// A case file may leave keys of its guidance to their defaults; here they
 	// are filled in.
 	for _, kind := range defs["Guidance"].OneOf {

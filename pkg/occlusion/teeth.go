@@ -7,18 +7,17 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// toothAxes is the long axis of every labelled tooth, a unit vector to the
-// occlusal side.
-func toothAxes(m *mesh.Mesh, l *dentition.Labels) (map[dentition.ToothID]r3.Vec, error) {
+// toothFrames is where every labelled tooth stands.
+func toothFrames(m *mesh.Mesh, l *dentition.Labels) (map[dentition.ToothID]dentition.Frame, error) {
 	frames, err := dentition.Frames(m, l)
 	if err != nil {
 		return nil, err
 	}
-	axes := make(map[dentition.ToothID]r3.Vec, len(frames))
+	out := make(map[dentition.ToothID]dentition.Frame, len(frames))
 	for _, f := range frames {
-		axes[f.Tooth] = f.Occlusal
+		out[f.Tooth] = f
 	}
-	return axes, nil
+	return out, nil
 }
 
 // mountingPoints finds the incisal point and the right and left molar points of

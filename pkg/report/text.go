@@ -2,6 +2,7 @@ package report
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -36,6 +37,12 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 	p("Verdict    mounting %s\n", verdict(f))
 	for _, s := range f.Warnings {
 		p("Note       %s\n", s)
+	}
+	if list := bySeverity(f); len(list) > 0 {
+		p("\nFindings, most important first\n")
+		for _, g := range list {
+			p("%3d  %s%s\n", g.Severity, g.Text, holds(g))
+		}
 	}
 	for _, x := range f.Excursions {
 		p("\n%s\n", movementTitle(x.Movement))
@@ -97,6 +104,26 @@ func atRest(f *occlusion.Findings) string {
 		s += ", touching at " + pairs(c.Contacts)
 	}
 	return s
+}
+
+// bySeverity lists the findings of all movements, most important first.
+func bySeverity(f *occlusion.Findings) []*occlusion.Finding {
+	var all []*occlusion.Finding
+	for i := range f.Excursions {
+		for k := range f.Excursions[i].Findings {
+			all = append(all, &f.Excursions[i].Findings[k])
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *occlusion.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
+	return all
+}
+
+// holds says whether a finding survives other settings.
+func holds(g *occlusion.Finding) string {
+	if g.Holds == "holds" || g.Holds == "not tried" {
+		return ""
+	}
+	return " This " + g.Holds + "."
 }
 
 // verdict says whether the mounting can be trusted and why.
@@ -240,7 +267,7 @@ func leastClear(fr *occlusion.Frame, g group) string {
 	return fmt.Sprintf("%.2f mm (%s)", least, strings.Join(at, "/"))
 }
 
-func sortedKeys(m map[string]float64) []string {
+func sortedKeys[V any](m map[string]V) []string {
 	keys := make([]string, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)

@@ -1,0 +1,178 @@
+package occlusion
+
+import (
+	"math"
+	"strconv"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// Disclusion is how a back tooth comes clear of the opposing arch in a movement.
+type Disclusion struct {
+	Tooth Part `json:"tooth"`
+	// ClearsMM is the travel from which on the tooth stays clear by more than the
+	// movement's foil until the guiding teeth stand edge to edge.
+	ClearsMM *float64 `json:"clears_mm" jsonschema_description:"travel from which on the tooth stays clear until the guiding teeth stand edge to edge, or to the end; null where it does not"`
+	// Immediate is set where it is clear as soon as the movement has begun.
+	Immediate   bool               `json:"immediate"`
+	ClearanceMM map[string]float64 `json:"clearance_mm" jsonschema_description:"clearance at 1, 2 and 3 mm of travel, at edge (the guiding teeth edge to edge) and at end"`
+}
+
+// disclusions lists the back teeth of both arches.
+func (m *movement) disclusions() []Disclusion {
+	out := []Disclusion{}
+	frames := m.x.Frames
+	if len(frames) == 0 {
+		return out
+	}
+	for t := range dentition.All {
+		name := t.String()
+		if _, ok := frames[0].ClearanceMM[name]; !ok || t.Type().Anterior() {
+			continue
+		}
+		d := Disclusion{Tooth: Part(t), ClearanceMM: map[string]float64{}}
+		last := m.end + 1 // the first frame of the run of clear ones up to there
+		for last > 0 && 1000*frames[last-1].ClearanceMM[name] > m.foilUm {
+			last--
+		}
+		if last <= m.end {
+			at := frames[last].TravelMM
+			d.ClearsMM, d.Immediate = &at, at <= begunMM
+		}
+		for _, mm := range [...]float64{1, 2, 3} {
+			if i := nearestFrame(frames, mm); i >= 0 {
+				d.ClearanceMM[strconv.FormatFloat(mm, 'g', -1, 64)] = frames[i].ClearanceMM[name]
+			}
+		}
+		if i, ok := m.edgeToEdge(); ok {
+			d.ClearanceMM["edge"] = frames[i].ClearanceMM[name]
+		}
+		d.ClearanceMM["end"] = frames[len(frames)-1].ClearanceMM[name]
+		out = append(out, d)
+	}
+	return out
+}
+
+// nearestFrame is the frame nearest to a travel, −1 if the movement ends before.
+func nearestFrame(frames []Frame, mm float64) int {
+	if len(frames) == 0 || frames[len(frames)-1].TravelMM < mm {
+		return -1
+	}
+	best := 0
+	for i := range frames {
+		if math.Abs(frames[i].TravelMM-mm) < math.Abs(frames[best].TravelMM-mm) {
+			best = i
+		}
+	}
+	return best
+}
+
+// Smoothness is how even a movement is.
+type Smoothness struct {
+	Kinks []Kink `json:"kinks" jsonschema_description:"sudden changes of the incisal path's inclination, and jumps"`
+	// TurningDegPerMM is the sum of all changes of the incisal path's inclination
+	// from sample to sample, over the way of the incisal point: 0 for a straight
+	// path, 180/(π·R) for an arc of radius R mm.
+	TurningDegPerMM *float64 `json:"turning_deg_per_mm" jsonschema_description:"sum of the changes of the incisal path's inclination over its length; null where the incisal point is not known"`
+	// Switches is how often the carrying pair of teeth changes.
+	Switches int `json:"switches"`
+	// Evenness compares, in protrusion, how long the right and the left front
+	// teeth touch: 1 for equally long, 0 where those of one side do not.
+	Evenness *float64 `json:"evenness" jsonschema_description:"in protrusion, how long right and left front teeth touch, the shorter over the longer, 0 to 1; null elsewhere"`
+}
+
+// Kink is a place where a movement is not smooth.
+type Kink struct {
+	TravelMM float64 `json:"travel_mm"`
+	// ChangeDeg is the change of the incisal path's inclination there; above 0
+	// the path gets steeper.
+	ChangeDeg float64 `json:"change_deg"`
+	// JumpMM is how far the incisal point leaps, down above 0, where the change
+	// is a jump and not a bend; 0 for a bend.
+	JumpMM float64 `json:"jump_mm"`
+	From   Touch   `json:"from" jsonschema_description:"what carries before"`
+	To     Touch   `json:"to" jsonschema_description:"what carries after"`
+}
+
+// smoothness judges the path of the incisal point.
+func (m *movement) smoothness() *Smoothness {
+	s := &Smoothness{Kinks: []Kink{}}
+	frames := m.x.Frames
+	for i := 1; i < len(frames); i++ {
+		if a, b := frames[i-1].Carrier, frames[i].Carrier; a != nil && b != nil && (a.Upper != b.Upper || a.Lower != b.Lower) {
+			s.Switches++
+		}
+	}
+	if m.working == 0 {
+		s.Evenness = m.evenness()
+	}
+	turning, way := 0.0, 0.0
+	for i := 1; i+1 < len(frames); i++ {
+		before, ok1 := m.inclination(i-1, i)
+		after, ok2 := m.inclination(i, i+1)
+		if !ok1 || !ok2 {
+			continue
+		}
+		turning += math.Abs(after - before)
+		way += distance(frames[i].IncisalPoint, frames[i+1].IncisalPoint)
+		if math.Abs(after-before) < KinkDeg || frames[i].Carrier == nil {
+			continue
+		}
+		k := Kink{TravelMM: frames[i].TravelMM, ChangeDeg: after - before, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
+		if i+2 < len(frames) {
+			// A jump is a steep step between two stretches that would not meet.
+			next, ok := m.inclination(i+1, i+2)
+			step := frames[i].IncisalPoint[2] - frames[i+1].IncisalPoint[2]
+			flat := m.incisalWay(i+1) - m.incisalWay(i)
+			usual := flat * math.Tan((before+next)/2*math.Pi/180)
+			if ok && math.Abs(step-usual) > JumpMM && (after-before)*(next-after) < 0 {
+				k.JumpMM = step - usual
+				i++ // the bend back belongs to the same jump
+			}
+		}
+		s.Kinks = append(s.Kinks, k)
+	}
+	if way > 0 {
+		t := turning / way
+		s.TurningDegPerMM = &t
+	}
+	return s
+}
+
+func distance(p, q *Vec) float64 {
+	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
+}
+
+// evenness compares the numbers of samples in which front teeth of each side
+// touch, from where the movement has begun to the edge-to-edge position; nil where
+// none do.
+func (m *movement) evenness() *float64 {
+	var count [2]float64
+	for i := range m.x.Frames[:m.end+1] {
+		f := &m.x.Frames[i]
+		if f.TravelMM < begunMM {
+			continue
+		}
+		var touches [2]float64
+		pairs, _ := m.touching(f)
+		for _, p := range pairs {
+			t := dentition.ToothID(p.upper)
+			if m.place(p.upper, p.lower) != front || t == dentition.NoTooth {
+				continue
+			}
+			if t.Side() == dentition.Right {
+				touches[0] = 1
+			} else {
+				touches[1] = 1
+			}
+		}
+		count[0] += touches[0]
+		count[1] += touches[1]
+	}
+	most := max(count[0], count[1])
+	if most == 0 {
+		return nil
+	}
+	e := min(count[0], count[1]) / most
+	return &e
+}

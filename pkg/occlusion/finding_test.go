@@ -1,0 +1,87 @@
+package occlusion_test
+
+import (
+	"context"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/stretchr/testify/require"
+)
+
+// disturbed examines the synthetic dentition with disturbances built in.
+func disturbed(t *testing.T, list ...typodont.Disturbance) *occlusion.Findings {
+	t.Helper()
+	made, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 50000, Disturbances: list})
+	require.NoError(t, err)
+	dir := t.TempDir()
+	require.NoError(t, made.WriteDir(dir))
+	c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
+	require.NoError(t, err)
+	c.Settle = casefile.SettleNone
+	return examine(t, c, 0)
+}
+
+// found lists the findings of a kind that begin before the edge-to-edge position.
+func found(f *occlusion.Findings, kind occlusion.Kind) (out []occlusion.Finding, movements []string) {
+	for _, x := range f.Excursions {
+		for _, g := range x.Findings {
+			if g.Kind == kind && !g.PastEdge {
+				out, movements = append(out, g), append(movements, x.Movement)
+			}
+		}
+	}
+	return out, movements
+}
+
+func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
+	f := disturbed(t)
+	require.Equal(t, occlusion.Acceptable, f.Centric.Mounting.Verdict)
+	for _, x := range f.Excursions {
+		want := occlusion.CanineGuidance
+		if x.Movement == "protrusive" {
+			want = occlusion.AnteriorGuidance
+		}
+		require.Equal(t, want, x.Guidance.Patterns[1].Pattern, x.Movement)
+		for _, g := range x.Findings {
+			require.True(t, g.Kind == occlusion.KindGuidance || g.PastEdge, g.Text)
+		}
+	}
+}
+
+func TestNonworkingInterferenceIsFound(t *testing.T) {
+	const travel, high = 2.0, 200.0
+	f := disturbed(t, typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: travel, Um: high})
+	got, movements := found(f, occlusion.KindNonworkingCarries)
+	require.Len(t, got, 1)
+	require.Equal(t, "right", movements[0])
+	g := got[0]
+	require.Equal(t, [2]occlusion.Part{27, 37}, [2]occlusion.Part{g.Upper, g.Lower})
+	require.LessOrEqual(t, g.FromMM, travel)
+	require.GreaterOrEqual(t, g.ToMM, travel)
+	// It is as high as built where it was built; a little beyond, where the
+	// guidance is flatter, it stands out more.
+	require.GreaterOrEqual(t, *g.HeightUm, 0.95*high)
+	require.LessOrEqual(t, *g.HeightUm, 1.15*high)
+	require.Equal(t, "holds", g.Holds)
+	require.Contains(t, g.Text, "27/37 carries on the nonworking (left) side")
+}
+
+func TestShortIncisorMakesProtrusionUneven(t *testing.T) {
+	f := disturbed(t, typodont.Disturbance{Kind: typodont.Incisor, Tooth: 41, Um: -150})
+	got, movements := found(f, occlusion.KindUneven)
+	require.Len(t, got, 1)
+	require.Equal(t, "protrusive", movements[0])
+	require.Equal(t, [2]occlusion.Part{21, 31}, [2]occlusion.Part{got[0].Upper, got[0].Lower})
+}
+
+func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
+	f := disturbed(t, typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150})
+	require.Equal(t, occlusion.Remount, f.Centric.Mounting.Verdict)
+	got, _ := found(f, occlusion.KindBackCarries)
+	require.Len(t, got, 1)
+	require.Equal(t, [2]occlusion.Part{26, 36}, [2]occlusion.Part{got[0].Upper, got[0].Lower})
+	require.Equal(t, "left molars", f.Centric.Mounting.Areas[2].Area)
+	require.Equal(t, occlusion.ClassHolds, f.Centric.Mounting.Areas[2].Class)
+}

@@ -1,0 +1,168 @@
+package occlusion
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// Criteria of the findings about movements. Where no source is named, the value
+// is our choice.
+const (
+	// begunMM is the travel, in mm, from which a movement has left the stops of
+	// the closing at rest behind.
+	begunMM = 0.3
+	// TouchUm is the gap, in µm, up to which opposing teeth count as touching in a
+	// movement, at most: the marking paper of 40 µm (Brizuela-Velasco et al. 2015,
+	// Int J Prosthodont 28:360-362), or the thickest foil of the case below it.
+	TouchUm = 40.0
+	// KinkDeg is the change of the incisal path's inclination, in degrees, from
+	// one sample to the next that counts as a kink.
+	KinkDeg = 10.0
+	// JumpMM is the change of the incisal point's height, in mm, beyond what the
+	// neighbouring slopes explain, that counts as a jump.
+	JumpMM = 0.1
+)
+
+// Distances, in mm of the incisal point's way in the horizontal plane, at which
+// the pattern of guidance is named: the class changes with distance (Ogawa et al.
+// 1998, J Prosthet Dent 80:67-74, with foil at 0.5, 1, 2 and 3 mm).
+var patternDistances = [...]float64{0.5, 1, 2, 3}
+
+// movement is an excursion with what judging it needs.
+type movement struct {
+	x       *Excursion
+	working dentition.Side // the side to which the jaw goes; 0 in protrusion
+	foilUm  float64        // the thickest foil up to TouchUm
+	end     int            // the frame in which the guiding teeth stand edge to edge, else the last
+}
+
+func newMovement(x *Excursion, foilsUm []float64) movement {
+	m := movement{x: x, foilUm: slices.Min(foilsUm)}
+	for _, f := range foilsUm {
+		if f <= TouchUm {
+			m.foilUm = max(m.foilUm, f)
+		}
+	}
+	switch x.Movement {
+	case "right":
+		m.working = dentition.Right
+	case "left":
+		m.working = dentition.Left
+	}
+	m.end = len(x.Frames) - 1
+	if i, ok := m.edgeToEdge(); ok {
+		m.end = i
+	}
+	return m
+}
+
+// where is the place of a pair of teeth in a movement.
+type where int
+
+const (
+	nowhere     where = iota // not a pair of teeth
+	front                    // incisors and canines
+	workingBack              // back teeth of the working side
+	otherSide                // back teeth of the nonworking side
+	back                     // back teeth in protrusion
+	otherFront               // front teeth of the nonworking side
+)
+
+// place tells a pair's place by its upper tooth, by the lower one where there is
+// no upper.
+func (m *movement) place(up, lo Part) where {
+	t := dentition.ToothID(up)
+	if t == dentition.NoTooth {
+		t = dentition.ToothID(lo)
+	}
+	switch {
+	case t == dentition.NoTooth:
+		return nowhere
+	case t.Type().Anterior() && m.working != 0 && t.Side() != m.working:
+		return otherFront
+	case t.Type().Anterior():
+		return front
+	case m.working == 0:
+		return back
+	case t.Side() == m.working:
+		return workingBack
+	}
+	return otherSide
+}
+
+// pairOf names two teeth.
+type pairOf struct{ upper, lower Part }
+
+func (p pairOf) String() string { return p.upper.String() + "/" + p.lower.String() }
+
+// touching lists the pairs of teeth that touch in a frame within the movement's
+// foil, each once, with their areas.
+func (m *movement) touching(f *Frame) (pairs []pairOf, contacts []*Contact) {
+	for i := range f.Contacts {
+		c := &f.Contacts[i]
+		if c.FoilUm != m.foilUm {
+			continue
+		}
+		p := pairOf{c.Upper, c.Lower}
+		if !slices.Contains(pairs, p) {
+			pairs = append(pairs, p)
+		}
+		contacts = append(contacts, c)
+	}
+	return pairs, contacts
+}
+
+// incisalWay is how far the incisal point has moved in the horizontal plane, in
+// mm; the travel where the point is not known.
+func (m *movement) incisalWay(i int) float64 {
+	f, r := &m.x.Frames[i], &m.x.Frames[0]
+	if f.IncisalPoint == nil || r.IncisalPoint == nil {
+		return f.TravelMM
+	}
+	return math.Hypot(f.IncisalPoint[0]-r.IncisalPoint[0], f.IncisalPoint[1]-r.IncisalPoint[1])
+}
+
+// inclination is the angle of the incisal point's path between two frames to the
+// horizontal plane, in degrees, above 0 where it goes down; ok is false where the
+// point is not known or does not move.
+func (m *movement) inclination(i, j int) (deg float64, ok bool) {
+	p, q := m.x.Frames[i].IncisalPoint, m.x.Frames[j].IncisalPoint
+	if p == nil || q == nil {
+		return 0, false
+	}
+	way := math.Hypot(q[0]-p[0], q[1]-p[1])
+	if way == 0 {
+		return 0, false
+	}
+	return math.Atan2(p[2]-q[2], way) * 180 / math.Pi, true
+}
+
+// edgeToEdge is the frame in which the teeth that guide stand edge to edge: where
+// the incisal point is lowest, before it rises again by more than 0.05 mm. ok is
+// false where it does not rise within the movement.
+func (m *movement) edgeToEdge() (frame int, ok bool) {
+	low := 0
+	for i := range m.x.Frames {
+		p, q := m.x.Frames[i].IncisalPoint, m.x.Frames[low].IncisalPoint
+		if p == nil || q == nil {
+			return 0, false
+		}
+		if p[2] < q[2] {
+			low = i
+		} else if low > 0 && p[2] > q[2]+0.05 {
+			return low, true
+		}
+	}
+	return 0, false
+}
+
+// title names a movement in words.
+func (m *movement) title() string {
+	if m.working == 0 {
+		return "In protrusion"
+	}
+	return fmt.Sprintf("In the movement to the %v", m.working)
+}

@@ -1,0 +1,181 @@
+package occlusion
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// along makes a movement whose incisal point follows z = −f(y) forward in steps
+// of 0.1 mm, carried and touched by what the function who says.
+func along(name string, n int, f func(way float64) float64, who func(way float64) pairOf) *Excursion {
+	x := &Excursion{Movement: name}
+	for i := range n + 1 {
+		way := float64(i) * 0.1
+		p := who(way)
+		x.Frames = append(x.Frames, Frame{
+			TravelMM: way, IncisalPoint: &Vec{0, -80 - way, -35 - f(way)}, Carrier: &Touch{Upper: p.upper, Lower: p.lower},
+			Contacts:    []Contact{{Upper: p.upper, Lower: p.lower, FoilUm: 40, AreaMM2: 0.5}},
+			ClearanceMM: map[string]float64{"16": way / 10, "46": max(0, way-1)},
+		})
+	}
+	return x
+}
+
+func canine(float64) pairOf { return pairOf{13, 43} }
+
+var foils = []float64{8, 40}
+
+// A path of two straight stretches has one kink, of the angle between them, and
+// turns by nothing else.
+func TestKinkOfAKnownAngle(t *testing.T) {
+	slope := func(deg float64) float64 { return math.Tan(deg * math.Pi / 180) }
+	for _, c := range []struct{ before, after float64 }{{10, 45}, {45, 20}, {0, 12}, {30, 21}} {
+		x := along("protrusive", 40, func(w float64) float64 {
+			return min(w, 2)*slope(c.before) + max(0, w-2)*slope(c.after)
+		}, func(w float64) pairOf {
+			if w > 2.05 {
+				return pairOf{21, 31}
+			}
+			return pairOf{11, 41}
+		})
+		m := newMovement(x, foils)
+		s := m.smoothness()
+		require.Equal(t, 1, s.Switches)
+		if math.Abs(c.after-c.before) < KinkDeg {
+			require.Empty(t, s.Kinks)
+		} else {
+			require.Len(t, s.Kinks, 1)
+			require.InDelta(t, 2, s.Kinks[0].TravelMM, 0.05)
+			require.InDelta(t, c.after-c.before, s.Kinks[0].ChangeDeg, 1e-6)
+			require.Zero(t, s.Kinks[0].JumpMM)
+			require.Equal(t, [2]Part{11, 21}, [2]Part{s.Kinks[0].From.Upper, s.Kinks[0].To.Upper})
+		}
+		// All turning lies in the kink; the way counts from the second sample.
+		way := 1.9/math.Cos(c.before*math.Pi/180) + 2/math.Cos(c.after*math.Pi/180)
+		require.InDelta(t, math.Abs(c.after-c.before)/way, *s.TurningDegPerMM, 1e-6)
+	}
+}
+
+// An arc of radius R turns by 180/(π·R) degrees a mm and has no kink.
+func TestTurningOfAnArc(t *testing.T) {
+	for _, r := range []float64{5, 10, 20} {
+		x := along("right", 40, func(w float64) float64 { return r - math.Sqrt(r*r-w*w) }, canine)
+		m := newMovement(x, foils)
+		s := m.smoothness()
+		require.Empty(t, s.Kinks)
+		require.InEpsilon(t, 180/(math.Pi*r), *s.TurningDegPerMM, 0.01)
+		require.Nil(t, s.Evenness)
+	}
+}
+
+// A step of 0.4 mm within one sample is one jump of that height.
+func TestJumpOfAKnownHeight(t *testing.T) {
+	x := along("protrusive", 40, func(w float64) float64 {
+		if w > 2.05 {
+			return 0.2*w + 0.4
+		}
+		return 0.2 * w
+	}, canine)
+	m := newMovement(x, foils)
+	s := m.smoothness()
+	require.Len(t, s.Kinks, 1)
+	require.InDelta(t, 0.4, s.Kinks[0].JumpMM, 1e-9)
+	require.InDelta(t, 2, s.Kinks[0].TravelMM, 0.05)
+}
+
+func TestEvennessOfProtrusion(t *testing.T) {
+	right, left := pairOf{11, 41}, pairOf{21, 31}
+	for _, c := range []struct {
+		until float64
+		want  float64
+	}{{9, 0}, {2.15, 1}, {3.05, 10.0 / 28}} {
+		x := along("protrusive", 40, func(w float64) float64 { return w }, func(w float64) pairOf {
+			if w < c.until {
+				return right
+			}
+			return left
+		})
+		m := newMovement(x, foils)
+		require.InDelta(t, c.want, *m.evenness(), 0.06, "right until %g mm", c.until)
+	}
+}
+
+// The incisal point is lowest where the guiding teeth stand edge to edge.
+func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
+	m := newMovement(along("right", 60, func(w float64) float64 { return 3 - math.Abs(w-3) }, canine), foils)
+	i, ok := m.edgeToEdge()
+	require.True(t, ok)
+	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
+	m = newMovement(along("right", 60, func(w float64) float64 { return w }, canine), foils)
+	_, ok = m.edgeToEdge()
+	require.False(t, ok)
+	require.Equal(t, 60, m.end)
+}
+
+func TestStretchesAndTheirInclination(t *testing.T) {
+	x := along("right", 30, func(w float64) float64 { return w * math.Tan(40*math.Pi/180) }, func(w float64) pairOf {
+		if w > 1.55 {
+			return pairOf{12, 42}
+		}
+		return pairOf{13, 43}
+	})
+	m := newMovement(x, foils)
+	g := m.guidance(foils)
+	require.Len(t, g.Stretches, 2)
+	require.Equal(t, [2]Part{13, 12}, [2]Part{g.Stretches[0].Upper, g.Stretches[1].Upper})
+	require.InDelta(t, 1.5, g.Stretches[0].ToMM, 1e-9)
+	require.InDelta(t, 1.6, g.Stretches[1].FromMM, 1e-9)
+	require.InDelta(t, 40, *g.Stretches[0].InclinationDeg, 1e-6)
+	require.Nil(t, g.EdgeToEdgeMM)
+}
+
+// Names by the Glossary of Prosthodontic Terms, see [PatternClass].
+func TestPatternNames(t *testing.T) {
+	for _, c := range []struct {
+		movement string
+		pairs    []pairOf
+		want     PatternClass
+	}{
+		{"right", nil, NoContact},
+		{"right", []pairOf{{13, 43}}, CanineGuidance},
+		{"right", []pairOf{{13, 44}}, CanineGuidance},
+		{"left", []pairOf{{23, 33}}, CanineGuidance},
+		{"right", []pairOf{{13, 43}, {14, 44}}, GroupFunction},
+		{"right", []pairOf{{14, 44}, {15, 45}, {16, 46}}, GroupFunction},
+		{"right", []pairOf{{15, 45}}, BackTeeth},
+		{"right", []pairOf{{12, 42}, {11, 41}}, AnteriorGuidance},
+		{"right", []pairOf{{13, 43}, {12, 42}}, Mixed},
+		{"right", []pairOf{{13, 43}, {27, 37}}, Balanced},
+		{"left", []pairOf{{17, 47}, {24, 34}}, Balanced},
+		{"right", []pairOf{{27, 37}}, NonworkingOnly},
+		{"protrusive", []pairOf{{11, 41}, {21, 31}}, AnteriorGuidance},
+		{"protrusive", []pairOf{{11, 41}, {17, 47}}, Balanced},
+		{"protrusive", []pairOf{{17, 47}}, BackTeeth},
+		{"protrusive", []pairOf{{0, 0}}, NotLabelled},
+	} {
+		x := &Excursion{Movement: c.movement, Frames: []Frame{{}}}
+		for _, p := range c.pairs {
+			x.Frames[0].Contacts = append(x.Frames[0].Contacts, Contact{Upper: p.upper, Lower: p.lower, FoilUm: 40},
+				Contact{Upper: p.upper, Lower: p.lower, FoilUm: 8}) // the other foil is not counted twice
+		}
+		m := newMovement(x, foils)
+		got, names := m.pattern(&x.Frames[0])
+		require.Equal(t, c.want, got, "%s %v", c.movement, c.pairs)
+		require.Len(t, names, len(c.pairs))
+	}
+}
+
+func TestDisclusionOfKnownCurves(t *testing.T) {
+	m := newMovement(along("right", 40, func(w float64) float64 { return w }, canine), foils)
+	d := m.disclusions()
+	require.Len(t, d, 2)
+	require.Equal(t, Part(16), d[0].Tooth)
+	require.InDelta(t, 0.5, *d[0].ClearsMM, 1e-9) // the first sample above 40 µm on w/10
+	require.False(t, d[0].Immediate)
+	require.InDelta(t, 1.1, *d[1].ClearsMM, 1e-9)
+	require.InDelta(t, 2, d[1].ClearanceMM["3"], 1e-9)
+	require.InDelta(t, 0.4, d[0].ClearanceMM["end"], 1e-9)
+	require.NotContains(t, d[0].ClearanceMM, "edge")
+}

@@ -1,0 +1,319 @@
+package occlusion
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/qp"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// SettleOptions are how casts are settled.
+type SettleOptions struct {
+	// How is rest, lift or none; empty means rest.
+	How casefile.Settle
+	// Press is the force that presses the casts together; nil means along the
+	// normal of the occlusal plane through the middle of the posterior occlusal
+	// table.
+	Press *Press
+	// DoubtUm is how far, in µm at any tooth, the rest may lie from the given
+	// relation to be taken; 0 means 150, three times the 50 µm to which a bite
+	// scan is good (Kakali and Halazonetis 2023, Korean J Orthod 53:254-263).
+	DoubtUm float64
+	// Workers is the number of goroutines, 0 for one a processor. The result does
+	// not depend on it.
+	Workers int
+}
+
+const defaultDoubtUm = 150
+
+// Settle brings the lower cast from the given relation to where it rests, in two
+// steps.
+//
+// The lift is the movement with the smallest largest displacement of the occlusal
+// table that removes all overlap. The rest is where, from there, a force presses
+// the casts together: a local minimum of the potential −F·P(a) over the six
+// freedoms of the rigid pose P under the condition that the surfaces do not
+// cross. There the contacts push with forces that balance F.
+//
+// Both are found by sequential programs: first on the signed gaps of the vertices
+// of both arches, which may overlap, then on the exact gaps of all near pairs of
+// triangles, where each program keeps them apart. The casts come to lie 0.1 µm
+// apart, and none of them crosses. Last, the casts are pushed out of their rest
+// by 20 µm in twelve directions; from where they slide to a lower place, the
+// search goes on.
+//
+// A rest that lies farther from the given relation than the doubt is not taken:
+// the casts stay lifted, and the rest is only described.
+func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling, error) {
+	if o.How == "" {
+		o.How = casefile.SettleRest
+	}
+	if o.DoubtUm == 0 {
+		o.DoubtUm = defaultDoubtUm
+	}
+	s, tab, err := newSeat(ctx, upper, lower, o.Workers)
+	if err != nil {
+		return nil, err
+	}
+	out := &Settling{How: string(o.How), OverlapBeforeUm: s.overlap(), pose: kinematics.Pose{}}
+	out.Pose = out.pose.Matrix()
+	if out.LargestOverlapUm = out.OverlapBeforeUm; o.How == casefile.SettleNone {
+		return out, nil
+	}
+	words := newCompass(tab)
+	aim := lift{points: tab.extremes(), frame: s.frame, metric: s.metric}
+	lifted, err := s.lift(ctx, aim)
+	if err != nil {
+		return nil, err
+	}
+	move := func(p kinematics.Pose) Move {
+		return Move{Pose: p.Matrix(), MovedUm: 1000 * aim.value(p), ShiftMM: vec(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
+	}
+	m := move(lifted)
+	out.Lift, out.pose, out.LargestOverlapUm = &m, lifted, 0
+	if o.How == casefile.SettleRest {
+		r, pose, err := s.rest(ctx, upper, lower, lifted, tab, o)
+		if err != nil {
+			return nil, err
+		}
+		r.Move = move(pose)
+		out.Rest = r
+		if r.FarthestUm, r.FarthestTooth = farthest(lower, tab, pose); r.Locked && r.FarthestUm <= o.DoubtUm {
+			r.Taken, out.pose = true, pose
+		} else {
+			out.How = string(casefile.SettleLift)
+		}
+	}
+	out.Pose, out.MovedUm = out.pose.Matrix(), 1000*aim.value(out.pose)
+	out.Text = out.describe()
+	return out, nil
+}
+
+// newSeat prepares two casts for settling.
+func newSeat(ctx context.Context, upper, lower *Cast, workers int) (*seat, *table, error) {
+	s := &seat{up: upper.Arch, lo: lower.Arch, feel: feeler{up: upper.Arch, lo: lower.Arch, workers: workers}}
+	s.box = lower.Mesh().Bounds()
+	b := upper.Mesh().Bounds()
+	s.feel.box = s.box.Include(b.Min).Include(b.Max)
+	if err := s.feel.look(ctx, kinematics.Pose{}); err != nil {
+		return nil, nil, err
+	}
+	t := newTable(lower, s.feel.ofLower)
+	centre, _ := t.mean(func(int) bool { return true })
+	sum, w := 0.0, 0.0
+	for i, p := range t.points {
+		sum, w = sum+t.weight[i]*r3.Norm2(r3.Sub(p, centre)), w+t.weight[i]
+	}
+	s.frame = twistFrame{centre: centre, length: math.Sqrt(sum / w)}
+	s.metric = s.frame.metric(t.points, t.weight)
+	return s, &t, nil
+}
+
+// overlap is the deepest overlap of the given relation at vertices, µm.
+func (s *seat) overlap() float64 {
+	return 1000 * max(s.feel.deepest(s.feel.ofLower), s.feel.deepest(s.feel.ofUpper))
+}
+
+// lift removes the overlap of the given relation.
+func (s *seat) lift(ctx context.Context, a lift) (kinematics.Pose, error) {
+	if d, ok := contact.LeastGap(s.up.Index, s.lo.Index, kinematics.Pose{}, 1, &s.gap); !ok || d.Dist >= gapFloor {
+		return kinematics.Pose{}, nil
+	}
+	p, err := s.coarse(ctx, a, kinematics.Pose{})
+	if err != nil {
+		return p, err
+	}
+	if p, err = s.free(ctx, p); err != nil {
+		return p, err
+	}
+	e, err := s.fine(ctx, a, p, liftSteps, math.Inf(1))
+	return e.pose, err
+}
+
+// liftSteps is the fine steps of a lift, which takes back what freeing took too
+// much, to about a micrometre.
+const liftSteps = 8
+
+// rest presses the casts together from a pose without overlap.
+func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pose, tab *table, o SettleOptions) (*Rest, kinematics.Pose, error) {
+	a := press{frame: s.frame, metric: s.metric}
+	if o.Press != nil {
+		a.Press = *o.Press
+	} else {
+		n, err := plate(lower)
+		if err != nil {
+			return nil, from, err
+		}
+		a.Press = Press{Point: tab.centre(), Direction: n}
+	}
+	r := &Rest{DoubtUm: o.DoubtUm, PressPointMM: vec(a.Point), PressDirection: vec(a.Direction), Contacts: []RestContact{}, Play: []Play{}}
+	e, err := s.press(ctx, a, from)
+	var falls *fallsError
+	switch {
+	case errors.As(err, &falls):
+		r.Contacts = restContacts(upper, lower, falls.gaps, falls.forces, a.Direction)
+		r.Reason = falls.reason(r.Contacts)
+		return r, falls.pose, nil
+	case err != nil:
+		return nil, from, err
+	}
+	r.Locked, r.Residual, r.Pushes = e.residual <= residualMost, e.residual, e.pushes
+	if !r.Locked {
+		r.Reason = fmt.Sprintf("the search for the rest ended with %.2g of the force unbalanced", e.residual)
+	}
+	r.Contacts = restContacts(upper, lower, e.gaps, e.forces, a.Direction)
+	r.Play, err = s.play(ctx, a, e.pose)
+	return r, e.pose, err
+}
+
+// press finds the rest and pushes the casts out of it.
+func (s *seat) press(ctx context.Context, a press, pose kinematics.Pose) (fineEnd, error) {
+	pose, err := s.approach(pose, a.Direction, 0.02)
+	if err != nil {
+		return fineEnd{}, err
+	}
+	e, err := s.slide(ctx, a, pose)
+	if err != nil {
+		return e, err
+	}
+	for range pushRounds {
+		again := false
+		for i := range 12 {
+			var x twist
+			x[i/2] = pushBy * float64(1-2*(i%2))
+			if n := norm(&s.metric, x); n > 0 {
+				x[i/2] *= pushBy / n
+			}
+			f, err := s.release(ctx, a, e.pose.Then(s.frame.pose(x)), pushSteps, a.value(e.pose)-pushGain)
+			if err != nil && ctx.Err() != nil {
+				return e, err
+			} else if err != nil {
+				continue // pushed into the other cast too deeply to come free
+			}
+			if a.value(f.pose) < a.value(e.pose)-pushGain {
+				pushes := e.pushes + 1
+				if e, err = s.slide(ctx, a, f.pose); err != nil {
+					return e, err
+				}
+				e.pushes, again = pushes, true
+			}
+		}
+		if !again {
+			break
+		}
+	}
+	return e, nil
+}
+
+// slide goes downhill to the next place that holds: in wide steps as far as those
+// lead, then in exact ones.
+func (s *seat) slide(ctx context.Context, a press, pose kinematics.Pose) (fineEnd, error) {
+	var e fineEnd
+	for range slideRounds {
+		p, err := s.coarse(ctx, a, pose)
+		if err != nil {
+			return e, err
+		}
+		if e, err = s.release(ctx, a, p, fineSteps, math.Inf(1)); err != nil {
+			return e, err
+		}
+		if e.residual <= residualMost {
+			break
+		}
+		pose = e.pose
+	}
+	return e, nil
+}
+
+// slideRounds is how often wide and exact steps take turns.
+const slideRounds = 12
+
+// Pushes: by how much, in mm, how many steps the casts may slide before they are
+// compared, how much lower, in mm, a place must lie to count, and how often all
+// directions are tried.
+const (
+	pushBy     = 0.01
+	pushSteps  = 12
+	pushGain   = 1e-4
+	pushRounds = 20
+)
+
+// release frees the casts from small overlap and lets them slide.
+func (s *seat) release(ctx context.Context, a aim, pose kinematics.Pose, steps int, below float64) (fineEnd, error) {
+	pose, err := s.free(ctx, pose)
+	if err != nil {
+		return fineEnd{}, err
+	}
+	return s.fine(ctx, a, pose, steps, below)
+}
+
+// farthest is the largest displacement, in µm, of the middle of any lower tooth,
+// or of the occlusal table where nothing is labelled.
+func farthest(lower *Cast, tab *table, pose kinematics.Pose) (float64, Part) {
+	most, tooth := 0.0, Part(dentition.NoTooth)
+	if lower.Teeth == nil {
+		for _, p := range tab.extremes() {
+			most = max(most, 1000*r3.Norm(r3.Sub(pose.Apply(p), p)))
+		}
+		return most, tooth
+	}
+	sum, n := make([]r3.Vec, 256), make([]float64, 256)
+	m := lower.Mesh()
+	for t, c := range m.All() {
+		k := lower.Tooth(t)
+		for _, v := range c {
+			sum[k], n[k] = r3.Add(sum[k], m.Vertex(v)), n[k]+1
+		}
+	}
+	for _, k := range lower.ByPart[1:] {
+		if n[k] > 0 {
+			p := r3.Scale(1/n[k], sum[k])
+			if d := 1000 * r3.Norm(r3.Sub(pose.Apply(p), p)); d > most {
+				most, tooth = d, Part(k)
+			}
+		}
+	}
+	return most, tooth
+}
+
+// restContactWithin joins places that carry force and lie within this distance, in
+// mm, on the same teeth: about the size of a contact.
+const restContactWithin = 1.0
+
+// restContacts gathers the forces of gaps into contacts, the one with the largest
+// share first.
+func restContacts(upper, lower *Cast, g *gaps, forces []qp.Multiplier, dir r3.Vec) []RestContact {
+	out := []RestContact{}
+	var weight []float64
+	for _, f := range forces {
+		at := g.at[f.Row]
+		u, l := Part(upper.Tooth(at.upper)), Part(lower.Tooth(at.lower))
+		share := -f.Value * r3.Dot(at.normal, dir)
+		k := -1
+		for i := range out {
+			if out[i].Upper == u && out[i].Lower == l && r3.Norm(r3.Sub(out[i].PointMM.r3(), at.point)) <= restContactWithin {
+				k = i
+				break
+			}
+		}
+		if k < 0 {
+			out, weight = append(out, RestContact{Upper: u, Lower: l, PointMM: vec(at.point)}), append(weight, 0)
+			k = len(out) - 1
+		}
+		c := &out[k]
+		w := f.Value / (weight[k] + f.Value)
+		c.PointMM = vec(r3.Add(c.PointMM.r3(), r3.Scale(w, r3.Sub(at.point, c.PointMM.r3()))))
+		weight[k] += f.Value
+		c.Force = vec(r3.Add(c.Force.r3(), r3.Scale(-f.Value, at.normal)))
+		c.Share += share
+	}
+	sortByShare(out)
+	return out
+}

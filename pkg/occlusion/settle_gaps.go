@@ -1,0 +1,228 @@
+package occlusion
+
+import (
+	"context"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// gaps are places where two arches come near each other, with the signed gap of
+// each and how it changes with a twist of the lower arch: d + row·x.
+type gaps struct {
+	rows []twist
+	d    []float64 // mm, negative where the surfaces overlap
+	at   []site
+}
+
+// site is where a gap was measured.
+type site struct {
+	upper, lower mesh.TriID // None where the gap belongs to a vertex
+	point        r3.Vec     // articulator frame, mm
+	normal       r3.Vec     // unit, the way in which the lower arch opens the gap
+}
+
+func (g *gaps) add(f twistFrame, d float64, at site) {
+	g.rows, g.d, g.at = append(g.rows, f.along(at.point, at.normal)), append(g.d, d), append(g.at, at)
+}
+
+// least is the least gap, +Inf where nothing comes near.
+func (g *gaps) least() float64 {
+	least := math.Inf(1)
+	for _, d := range g.d {
+		least = min(least, d)
+	}
+	return least
+}
+
+// depth is the deepest overlap, 0 for none.
+func (g *gaps) depth() float64 { return max(0, -g.least()) }
+
+// near is a vertex that may come near the opposing arch.
+type near struct {
+	vertex mesh.VertexID
+	// far is a lower bound of its distance plus the way gone when it was measured.
+	far float64
+	// depth is how far it lay behind the other surface then.
+	depth float64
+}
+
+// feeler measures the signed gaps of the vertices of both arches to the other
+// one, as the lower arch is moved about. It remembers how far away each vertex
+// was and leaves out those that cannot have come near since.
+type feeler struct {
+	up, lo  *contact.Arch
+	workers int
+
+	box              mesh.Box // around both arches
+	ofLower, ofUpper []near
+	reach            float64 // mm, within which vertices were looked for
+	pose             kinematics.Pose
+	way              float64 // bound of the displacement since then, mm
+}
+
+// overlapDeep is how far, in mm, one surface may lie behind the other to count as
+// overlap; beyond, it is the other side of a tooth.
+const overlapDeep = 2.0
+
+// feelReach is the distance, in mm, within which vertices are remembered.
+const feelReach = 2.0
+
+// look finds the vertices that are near under a pose, and how near they are.
+func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
+	f.pose, f.way, f.reach = pose, 0, feelReach
+	var err error
+	if f.ofLower, err = f.nearby(ctx, f.lo, f.up, pose); err != nil {
+		return err
+	}
+	f.ofUpper, err = f.nearby(ctx, f.up, f.lo, pose.Inverse())
+	return err
+}
+
+func (f *feeler) nearby(ctx context.Context, of, to *contact.Arch, pose kinematics.Pose) ([]near, error) {
+	d, err := contact.ClearanceMap(ctx, of, to, pose, f.reach, f.workers)
+	if err != nil {
+		return nil, err
+	}
+	var out []near
+	for v, x := range d {
+		if !math.IsInf(x, 1) {
+			out = append(out, near{mesh.VertexID(v), math.Abs(x), max(0, -x)})
+		}
+	}
+	return out, nil
+}
+
+// deepest is the deepest overlap when vertices were looked for, mm.
+func (f *feeler) deepest(list []near) float64 {
+	most := 0.0
+	for _, n := range list {
+		most = max(most, n.depth)
+	}
+	return most
+}
+
+// displacement bounds how far a rigid motion moves any point of a box: it is
+// convex, so largest at a corner.
+func displacement(b mesh.Box, p kinematics.Pose) float64 {
+	most := 0.0
+	for k := range 8 {
+		q := b.Min
+		if k&1 != 0 {
+			q.X = b.Max.X
+		}
+		if k&2 != 0 {
+			q.Y = b.Max.Y
+		}
+		if k&4 != 0 {
+			q.Z = b.Max.Z
+		}
+		most = max(most, r3.Norm(r3.Sub(p.Apply(q), q)))
+	}
+	return most
+}
+
+// feelChunk is the vertices that one worker takes at a time.
+const feelChunk = 512
+
+// feel measures the gaps of up to band mm under a pose.
+func (f *feeler) feel(ctx context.Context, frame twistFrame, pose kinematics.Pose, band float64) (*gaps, error) {
+	f.way += displacement(f.box, f.pose.Inverse().Then(pose))
+	f.pose = pose
+	if f.way > f.reach-band {
+		if err := f.look(ctx, pose); err != nil {
+			return nil, err
+		}
+	}
+	out := &gaps{}
+	if err := f.one(ctx, out, frame, f.ofLower, f.lo, f.up, pose, band, false); err != nil {
+		return nil, err
+	}
+	err := f.one(ctx, out, frame, f.ofUpper, f.up, f.lo, pose, band, true)
+	return out, err
+}
+
+// one measures the gaps of the vertices of one arch to the surface of the other.
+func (f *feeler) one(ctx context.Context, out *gaps, frame twistFrame, list []near, of, to *contact.Arch, pose kinematics.Pose, band float64, upper bool) error {
+	there := pose
+	if upper {
+		there = pose.Inverse()
+	}
+	chunks := make([]gaps, (len(list)+feelChunk-1)/feelChunk)
+	verts := of.Mesh().Vertices()
+	err := par.Chunks(ctx, len(list), feelChunk, f.workers, func(_, lo, hi int) error {
+		g := &chunks[lo/feelChunk]
+		for i := lo; i < hi; i++ {
+			if list[i].far-f.way > band {
+				continue
+			}
+			q := there.Apply(verts[list[i].vertex])
+			h, ok := to.Index.Nearest(q, band)
+			if !ok {
+				list[i].far = band + f.way
+				continue
+			}
+			list[i].far = h.Dist + f.way
+			inside, trusted := to.Sides.Inside(h, q)
+			if !trusted {
+				continue
+			}
+			// Outside, the gap grows along q − h; inside, along h − q. Close to
+			// the surface the direction is that of the triangle.
+			d, n := h.Dist, r3.Sub(q, h.Point)
+			if inside {
+				d, n = -d, r3.Scale(-1, n)
+			}
+			if h.Dist < 1e-6 {
+				n = to.Mesh().AreaVector(h.Tri)
+			}
+			size := r3.Norm(n)
+			if size == 0 {
+				continue
+			}
+			n = r3.Scale(1/size, n)
+			at := site{upper: h.Tri, lower: mesh.None, point: q, normal: n}
+			if upper {
+				// In the lower arch's frame, where its surface stands still.
+				at = site{upper: mesh.None, lower: h.Tri, point: pose.Apply(h.Point), normal: r3.Scale(-1, pose.Rotate(n))}
+			}
+			g.add(frame, d, at)
+		}
+		return nil
+	})
+	for i := range chunks {
+		out.rows, out.d, out.at = append(out.rows, chunks[i].rows...), append(out.d, chunks[i].d...), append(out.at, chunks[i].at...)
+	}
+	return err
+}
+
+// exactGaps lists every pair of triangles that come within band mm. Triangles are
+// convex, so the plane between the nearest points of two of them keeps them apart
+// for every shift that satisfies d + row·x ≥ 0, and for turns but for the square
+// of the angle: the rows err on the side of no overlap. crossing says that some
+// pair crosses; the rows of such pairs are left out.
+func exactGaps(frame twistFrame, up, lo *mesh.Index, pose kinematics.Pose, band float64, pairs *[]contact.Pair, s *contact.GapScratch) (g *gaps, crossing bool) {
+	*pairs = contact.AppendPairs((*pairs)[:0], up, lo, pose, band, s)
+	g = &gaps{}
+	for _, p := range *pairs {
+		if p.Dist < gapFloor {
+			crossing = true
+			continue
+		}
+		n := r3.Scale(1/p.Dist, r3.Sub(p.LowerPoint, p.UpperPoint))
+		g.add(frame, p.Dist, site{upper: p.Upper, lower: p.Lower, point: p.LowerPoint, normal: n})
+	}
+	return g, crossing
+}
+
+// The casts come to lie gapRest apart, 0.1 µm, so that the direction between the
+// nearest points of every contact is known to nine digits; below gapFloor, a
+// hundredth of it, they count as crossing.
+const (
+	gapRest  = 1e-4
+	gapFloor = 1e-6
+)

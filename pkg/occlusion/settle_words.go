@@ -1,0 +1,137 @@
+package occlusion
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// compass are the places of an occlusal table by which its movement is told.
+type compass struct{ centre, right, left r3.Vec }
+
+func newCompass(t *table) compass {
+	var c compass
+	c.centre = t.centre()
+	mid := t.box().Center().X
+	var r, l bool
+	c.right, r = t.mean(func(i int) bool { return t.points[i].X < mid })
+	c.left, l = t.mean(func(i int) bool { return t.points[i].X >= mid })
+	if !r {
+		c.right = c.centre
+	}
+	if !l {
+		c.left = c.centre
+	}
+	return c
+}
+
+func (c compass) shift(p kinematics.Pose) r3.Vec { return r3.Sub(p.Apply(c.centre), c.centre) }
+
+// Movements smaller than these, in mm and degrees, are not worth a word.
+const (
+	wordMM  = 0.005
+	wordDeg = 0.005
+)
+
+// describe tells a movement of the lower cast in words.
+func (c compass) describe(p kinematics.Pose) string {
+	var out []string
+	add := func(size, least float64, format, plus, minus string) {
+		if math.Abs(size) >= least {
+			if size < 0 {
+				plus = minus
+			}
+			out = append(out, fmt.Sprintf(format, math.Abs(size), plus))
+		}
+	}
+	r, l := p.Apply(c.right).Z-c.right.Z, p.Apply(c.left).Z-c.left.Z
+	if math.Abs(r-l) < wordMM {
+		add((r+l)/2, wordMM, "%.2f mm %s", "closer", "more open")
+	} else {
+		add(r, wordMM, "%.2f mm %s on the right", "closer", "more open")
+		add(l, wordMM, "%.2f mm %s on the left", "closer", "more open")
+	}
+	d := c.shift(p)
+	add(d.X, wordMM, "%.2f mm %s", "to the left", "to the right")
+	add(d.Y, wordMM, "%.2f mm %s", "back", "forward")
+	t := turn(p)
+	add(t[0], wordDeg, "%.2f° of pitch (%s)", "the front opens", "the front closes")
+	add(t[1], wordDeg, "%.2f° of roll (%s)", "the left side down", "the right side down")
+	add(t[2], wordDeg, "%.2f° of turn (%s)", "the front to the left", "the front to the right")
+	if len(out) == 0 {
+		return "no movement worth a word"
+	}
+	return strings.Join(out, ", ")
+}
+
+// places lists the teeth of contacts, without repeats, in the order of their
+// share.
+func places(c []RestContact) string {
+	var out []string
+	seen := map[string]bool{}
+	for _, x := range c {
+		s := x.Upper.String() + "/" + x.Lower.String()
+		if x.Upper == 0 && x.Lower == 0 {
+			s = fmt.Sprintf("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
+		}
+		if !seen[s] {
+			seen[s] = true
+			out = append(out, s)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// describe tells a settling in words.
+func (s *Settling) describe() string {
+	var out []string
+	if s.Lift != nil {
+		if s.OverlapBeforeUm >= 0.5 {
+			out = append(out, fmt.Sprintf("as scanned the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
+		} else {
+			out = append(out, "as scanned the casts do not overlap")
+		}
+	}
+	r := s.Rest
+	switch {
+	case r == nil:
+	case !r.Locked:
+		out = append(out, "pressed together they do not lock: "+r.Reason)
+	case r.Taken:
+		out = append(out, fmt.Sprintf("pressed together they lock on %s, by at most %.0f µm at any tooth from where they were scanned: %s", places(r.Contacts), r.FarthestUm, r.Text))
+	default:
+		out = append(out, fmt.Sprintf("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.0f µm at a tooth (%s) onto %s; they are kept lifted and closed on the hinge",
+			r.DoubtUm, r.FarthestUm, r.Text, places(r.Contacts)))
+	}
+	if r != nil && r.Locked {
+		if t := r.loose(); t != "" {
+			out = append(out, t)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// looseUm is the play, in µm, from which a direction counts as badly held: our
+// choice, five times the rise that it is measured with.
+const looseUm = 50
+
+// loose names the directions in which the casts are badly held.
+func (r *Rest) loose() string {
+	var out []string
+	for _, p := range r.Play {
+		if p.Um >= looseUm {
+			s := fmt.Sprintf("%s (%.0f µm)", p.Direction, p.Um)
+			if p.Um >= 1000*PlayMost*0.99 {
+				s = p.Direction + " (not held)"
+			}
+			out = append(out, s)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "badly held: " + strings.Join(out, ", ")
+}
