@@ -19,7 +19,7 @@ import (
 
 func newExamine(g *gate) *cobra.Command {
 	var dir string
-	var workers int
+	var o occlusion.Options
 	c := &cobra.Command{
 		Use:   "examine CASE -o DIR",
 		Short: "Examine the casts of a case file",
@@ -40,21 +40,22 @@ It prints a summary. docs/case-file.md describes the case file.`,
 				return fmt.Errorf("one case file at a time, found %d: %s", len(args), strings.Join(args, ", "))
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
-			case workers < 0:
-				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", workers)
+			case o.Workers < 0:
+				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
 			}
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			return examine(c.Context(), g, args[0], dir, workers, c.OutOrStdout(), c.ErrOrStderr())
+			return examine(c.Context(), g, args[0], dir, o, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
-	c.Flags().IntVar(&workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	c.Flags().BoolVar(&o.OtherSettings, "other-settings", false, "also try whether findings hold with other condylar settings and axes")
 	return c
 }
 
-func examine(ctx context.Context, g *gate, path, dir string, workers int, stdout, stderr io.Writer) error {
+func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options, stdout, stderr io.Writer) error {
 	c, warnings, err := casefile.Read(path)
 	if err != nil {
 		return err
@@ -70,8 +71,9 @@ func examine(ctx context.Context, g *gate, path, dir string, workers int, stdout
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	show, finish := bar(stderr)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, Progress: show})
+	var finish func()
+	o.Progress, finish = bar(stderr)
+	f, err := occlusion.Examine(ctx, c, casts, o)
 	finish()
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/spf13/cobra"
 )
 
@@ -114,5 +115,5 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if _, err := makeCasts(ctx, g, typodont.Demo(), casts); err != nil {
 		return err
 	}
-	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, 0, stdout, stderr)
+	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, occlusion.Options{OtherSettings: true}, stdout, stderr)
 }

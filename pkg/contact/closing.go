@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/golang/geo/s1"
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -24,7 +25,8 @@ type Closer struct {
 	up, lo       *mesh.Index
 	slabs        [][2]slab // of the upper tree's children
 	top          slab
-	k            float64 // length of a radian in cylindrical boxes, mm
+	k            float64         // length of a radian in cylindrical boxes, mm
+	hinge, back  kinematics.Pose // from the frame of the arches to that of the hinge, and back
 }
 
 // side is one arch as the search needs it: its tree in cylindrical coordinates
@@ -51,23 +53,45 @@ type Closing struct {
 
 // NewCloser prepares two arches, given at rest in the articulator frame.
 func NewCloser(ctx context.Context, upper, lower *Arch) (*Closer, error) {
-	c := &Closer{up: upper.Index, lo: lower.Index, k: meanRadius(lower.Mesh())}
-	var err error
-	if c.upper, err = newSide(upper, c.k); err != nil {
+	return NewCloserAbout(ctx, upper, lower, kinematics.Pose{})
+}
+
+// NewCloserAbout prepares two arches for a hinge axis that is not the x axis of
+// their frame: hinge takes their frame to one in which it is. Base poses are then
+// given in the frame of the hinge, touches in that of the arches.
+func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Pose) (*Closer, error) {
+	c := &Closer{up: upper.Index, lo: lower.Index, hinge: hinge, back: hinge.Inverse()}
+	mu, err := upper.Mesh().Transform(hinge.Apply)
+	if err != nil {
 		return nil, fmt.Errorf("upper arch: %w", err)
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if c.lower, err = newSide(lower, c.k); err != nil {
+	ml, err := lower.Mesh().Transform(hinge.Apply)
+	if err != nil {
 		return nil, fmt.Errorf("lower arch: %w", err)
 	}
-	c.slabs = make([][2]slab, len(c.upper.tree.Nodes))
-	for i := range c.slabs {
-		nd := &c.upper.tree.Nodes[i]
-		c.slabs[i] = [2]slab{slabOf(&nd.Box[0], c.k), slabOf(&nd.Box[1], c.k)}
+	c.k = meanRadius(ml)
+	var g errgroup.Group
+	g.Go(func() (err error) {
+		if c.upper, err = newSide(mu, upper.Topology, c.k); err != nil {
+			return fmt.Errorf("upper arch: %w", err)
+		}
+		c.slabs = make([][2]slab, len(c.upper.tree.Nodes))
+		for i := range c.slabs {
+			nd := &c.upper.tree.Nodes[i]
+			c.slabs[i] = [2]slab{slabOf(&nd.Box[0], c.k), slabOf(&nd.Box[1], c.k)}
+		}
+		c.top = slabOf(&c.upper.tree.Top.Box, c.k)
+		return nil
+	})
+	g.Go(func() (err error) {
+		if c.lower, err = newSide(ml, lower.Topology, c.k); err != nil {
+			return fmt.Errorf("lower arch: %w", err)
+		}
+		return nil
+	})
+	if err := g.Wait(); err != nil {
+		return nil, err
 	}
-	c.top = slabOf(&c.upper.tree.Top.Box, c.k)
 	return c, ctx.Err()
 }
 
@@ -82,8 +106,7 @@ func meanRadius(m *mesh.Mesh) float64 {
 	return sum / float64(m.NumVertices())
 }
 
-func newSide(a *Arch, k float64) (*side, error) {
-	m, t := a.Mesh(), a.Topology
+func newSide(m *mesh.Mesh, t *mesh.Topology, k float64) (*side, error) {
 	n := m.NumTriangles()
 	boxes := make([]bvh.Bounds, n)
 	for i := range boxes {
@@ -197,7 +220,7 @@ func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower me
 	if c.upper.tree.Top.Empty || c.lower.tree.Top.Empty {
 		return Closing{}, false
 	}
-	open := kinematics.RotationX(OpeningMost).Then(base)
+	open := c.pose(base, OpeningMost)
 	if g, ok := LeastGap(c.up, c.lo, open, 0, &s.gap); ok && without == nil {
 		return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, true
 	}
@@ -219,9 +242,18 @@ func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower me
 		Opening: opening,
 		Upper:   mesh.TriID(c.upper.tree.Order[se.up]),
 		Lower:   mesh.TriID(c.lower.tree.Order[se.lo]),
-		Point:   base.Apply(se.at),
-		Pose:    kinematics.RotationX(opening).Then(base),
+		Point:   c.back.Apply(base.Apply(se.at)),
+		Pose:    c.pose(base, opening),
 	}, true
+}
+
+// pose is the motion of the lower arch in the frame of the arches.
+func (c *Closer) pose(base kinematics.Pose, opening s1.Angle) kinematics.Pose {
+	p := kinematics.RotationX(opening).Then(base)
+	if c.hinge == (kinematics.Pose{}) {
+		return p
+	}
+	return c.hinge.Then(p).Then(c.back)
 }
 
 // guess is an opening below which the next touch will hardly lie, and a step

@@ -123,7 +123,6 @@ type Cast struct {
 	Teeth []dentition.ToothID // of each triangle; nil without labels
 	// ByPart is the tooth of each part number of the index.
 	ByPart []dentition.ToothID
-	parts  []int32 // of each triangle; nil without labels
 	// Frames is where each labelled tooth stands.
 	Frames map[dentition.ToothID]dentition.Frame
 }
@@ -158,7 +157,6 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 			return nil, err
 		}
 	}
-	c.parts = parts
 	c.Arch, err = contact.NewArch(m, parts)
 	return c, err
 }

@@ -17,16 +17,16 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Options are how an examination is run; they never change what it finds, but SettingsAsGiven what is tried.
+// Options are how an examination is run; they never change what it finds, but OtherSettings adds whether it holds.
 type Options struct {
 	// Workers is the number of goroutines, 0 for one a processor.
 	Workers int
 	// Progress, if not nil, is told how many frames are done. It is called from
 	// one goroutine at a time, with rising numbers, and not after the return.
 	Progress func(done, total int)
-	// SettingsAsGiven leaves out the re-runs that try whether findings hold under
-	// other settings.
-	SettingsAsGiven bool
+	// OtherSettings asks for re-runs under other settings, which tell whether the
+	// findings hold; they take about as long again as the examination itself.
+	OtherSettings bool
 }
 
 // frameChunk is the frames that one worker takes at a time: neighbours, whose
@@ -40,17 +40,16 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if err != nil {
 		return nil, err
 	}
-	e := &examination{c: c, casts: casts, set: set}
-	for _, f := range c.FoilsUm {
-		e.foils = append(e.foils, f/1000)
-	}
+	e := newExamination(c, casts, set, c.FoilsUm)
 	if e.guide, err = guidance(&c.Settings.Guidance, casts); err != nil {
 		return nil, err
 	}
 	f := &Findings{
 		Format: Format, Version: Version, Name: c.Name, Settings: c.Settings, Warnings: []string{},
 		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
-		Scans: Scans{Upper: scanInfo(casts.Upper), Lower: scanInfo(casts.Lower)},
+	}
+	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {
+		return nil, err
 	}
 	f.Settling = *casts.Settling
 	if f.Centric, err = e.centric(); err != nil {
@@ -61,11 +60,19 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 }
 
 type examination struct {
-	c     *casefile.Case
-	casts *Casts
-	set   kinematics.Settings
-	guide kinematics.Guidance // nil: by teeth
-	foils []float64           // mm
+	c              *casefile.Case
+	casts          *Casts
+	set            kinematics.Settings
+	guide          kinematics.Guidance // nil: by teeth
+	foilsUm, foils []float64           // the foils, and in mm
+}
+
+func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foilsUm []float64) *examination {
+	e := &examination{c: c, casts: casts, set: set, foilsUm: foilsUm}
+	for _, f := range foilsUm {
+		e.foils = append(e.foils, f/1000)
+	}
+	return e
 }
 
 func how(m *casefile.Mount) string {
@@ -143,9 +150,9 @@ func (e *examination) centric() (Centric, error) {
 			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint})
 			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, ScanDoubtUm), Foil: map[string]string{}}
 			for j, foil := range e.foils {
-				t.Foil[micrometres(e.c.FoilsUm[j])] = "free"
+				t.Foil[micrometres(e.foilsUm[j])] = "free"
 				if g.Dist <= foil {
-					t.Foil[micrometres(e.c.FoilsUm[j])] = "holds"
+					t.Foil[micrometres(e.foilsUm[j])] = "holds"
 				}
 			}
 			c.Teeth = append(c.Teeth, t)
@@ -211,7 +218,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 		e.judge(&out[i])
 	}
 	rank(out)
-	if o.SettingsAsGiven {
+	if !o.OtherSettings {
 		return out, nil
 	}
 	return out, e.try(ctx, out, o.Workers)
@@ -313,7 +320,7 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) [
 			Upper: Part(up), Lower: Part(lo),
 			PointMM: vec(p.Point), CentreMM: vec(p.Centre), Normal: vec(r3.Scale(-1, p.UpperNormal)),
 			AreaMM2: p.Area, GapUm: 1000 * p.Gap, OverlapUm: 1000 * p.Depth,
-			FoilUm: e.c.FoilsUm[slices.Index(e.foils, p.Foil)],
+			FoilUm: e.foilsUm[slices.Index(e.foils, p.Foil)],
 			InclineDeg: Incline{
 				Upper: incline(p.UpperNormal, e.casts.Upper.Frames, up, kinematics.Pose{}),
 				Lower: incline(p.LowerNormal, e.casts.Lower.Frames, lo, pose),

@@ -20,7 +20,14 @@ func disturbed(t *testing.T, list ...typodont.Disturbance) *occlusion.Findings {
 	c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
 	require.NoError(t, err)
 	c.Settle = casefile.SettleNone
-	return examine(t, c, 0)
+	ctx := context.Background()
+	upper, lower, err := occlusion.Load(ctx, c)
+	require.NoError(t, err)
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	require.NoError(t, err)
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{OtherSettings: true})
+	require.NoError(t, err)
+	return f
 }
 
 // found lists the findings of a kind that begin before the edge-to-edge position.

@@ -80,7 +80,7 @@ type Excursion struct {
 	Frames   []Frame `json:"frames"`
 	// Findings are judgements about the movement, most important first.
 	Findings   []Finding    `json:"findings"`
-	Guidance   *Course    `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`
+	Guidance   *Course      `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`
 	Disclusion []Disclusion `json:"disclusion" jsonschema_description:"how the back teeth come clear; empty without labels"`
 	Smoothness *Smoothness  `json:"smoothness,omitempty"`
 	// EndedMM and Ended say where and why a movement ended before its last

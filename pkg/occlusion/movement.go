@@ -39,13 +39,19 @@ type movement struct {
 	end     int            // the frame in which the guiding teeth stand edge to edge, else the last
 }
 
-func newMovement(x *Excursion, foilsUm []float64) movement {
-	m := movement{x: x, foilUm: slices.Min(foilsUm)}
+// touchFoil is the thickest foil up to TouchUm, or else the thinnest.
+func touchFoil(foilsUm []float64) float64 {
+	foil := slices.Min(foilsUm)
 	for _, f := range foilsUm {
 		if f <= TouchUm {
-			m.foilUm = max(m.foilUm, f)
+			foil = max(foil, f)
 		}
 	}
+	return foil
+}
+
+func newMovement(x *Excursion, foilsUm []float64) movement {
+	m := movement{x: x, foilUm: touchFoil(foilsUm)}
 	switch x.Movement {
 	case "right":
 		m.working = dentition.Right

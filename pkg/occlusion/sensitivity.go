@@ -7,7 +7,6 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/contact"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -139,49 +138,15 @@ func (m *movement) briefly(e *examination) []Finding {
 
 // vary is the examination under other settings.
 func (e *examination) vary(ctx context.Context, v variant) (*examination, error) {
-	other := &examination{c: e.c, casts: e.casts, set: v.set, foils: e.foils}
+	other := newExamination(e.c, e.casts, v.set, []float64{touchFoil(e.c.FoilsUm)})
 	if v.shift == (r3.Vec{}) {
 		return other, nil
 	}
-	// An axis that moves forward is casts that move back.
-	back := kinematics.Translation(r3.Scale(-1, v.shift))
 	casts := *e.casts
-	err := both(func() (err error) {
-		casts.Upper, err = e.casts.Upper.moved(back)
-		return err
-	}, func() (err error) {
-		casts.Lower, err = e.casts.Lower.moved(back)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	if e.casts.Incisal != nil {
-		p := back.Apply(*e.casts.Incisal)
-		casts.Incisal = &p
-	}
 	other.casts = &casts
-	casts.Closer, err = contact.NewCloser(ctx, casts.Upper.Arch, casts.Lower.Arch)
+	var err error
+	casts.Closer, err = contact.NewCloserAbout(ctx, e.casts.Upper.Arch, e.casts.Lower.Arch, kinematics.Translation(r3.Scale(-1, v.shift)))
 	return other, err
-}
-
-// moved is the cast moved as a whole, with its teeth.
-func (c *Cast) moved(by kinematics.Pose) (*Cast, error) {
-	m, err := c.Mesh().Transform(by.Apply)
-	if err != nil {
-		return nil, err
-	}
-	out := *c
-	out.Frames = nil
-	for t, f := range c.Frames {
-		if out.Frames == nil {
-			out.Frames = make(map[dentition.ToothID]dentition.Frame, len(c.Frames))
-		}
-		f.Centre = by.Apply(f.Centre)
-		out.Frames[t] = f
-	}
-	out.Arch, err = contact.NewArch(m, c.parts)
-	return &out, err
 }
 
 // contactsOnly takes the casts through a movement with half of its samples.

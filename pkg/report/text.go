@@ -43,6 +43,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 		for _, g := range list {
 			p("%3d  %s%s\n", g.Severity, g.Text, holds(g))
 		}
+		if !slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
+			p("     (--other-settings tries which of these hold with other condylar settings)\n")
+		}
 	}
 	for _, x := range f.Excursions {
 		p("\n%s\n", movementTitle(x.Movement))
