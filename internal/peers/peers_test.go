@@ -1,5 +1,3 @@
-// Package peers compares distances on a real case with those of
-// general-purpose geometry libraries.
 package peers
 
 import (
@@ -33,19 +31,51 @@ func missing(t *testing.T, format string, args ...any) {
 	t.Skipf(format, args...)
 }
 
-// realFile is the path of a file of the real case.
+// realFile is the path of a file of the real case, which is no part of the
+// project; the test is skipped without it.
 func realFile(t *testing.T, name string) string {
 	t.Helper()
 	path := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct", name)
 	if _, err := os.Stat(path); err != nil {
-		missing(t, "real case not at hand: %v", err)
+		t.Skipf("real case not at hand: %v", err)
 	}
 	return path
+}
+
+// madeFiles is two facing landscapes with loose triangles about them, as STL. CGAL asks for
+// triangles with an area.
+func madeFiles(t *testing.T) (upper, lower string) {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(60, 1))
+	dir := t.TempDir()
+	for i, path := range []*string{&upper, &lower} {
+		land := testmesh.Sheet(60, 60, func(u, v float64) r3.Vec {
+			x, y := 40*(u-0.5), 40*(v-0.5)
+			return r3.Vec{X: x, Y: y, Z: math.Sin(x+float64(i)) * math.Cos(0.8*y)}
+		})
+		soup := testmesh.Soup(rng, 400, 15, testmesh.Plain)
+		m, _ := testmesh.Join(land, testmesh.Shifted(soup, r3.Vec{Z: float64(20 - 40*i)}))
+		*path = filepath.Join(dir, string("ul"[i])+".stl")
+		require.NoError(t, mesh.WriteFile(*path, m, nil))
+	}
+	return upper, lower
+}
+
+// cases runs f on the made surfaces and on the real ones.
+func cases(t *testing.T, f func(t *testing.T, upper, lower string)) {
+	t.Run("made", func(t *testing.T) {
+		upper, lower := madeFiles(t)
+		f(t, upper, lower)
+	})
+	t.Run("adult-cbct", func(t *testing.T) { f(t, realFile(t, "upper.stl"), realFile(t, "lower.stl")) })
 }
 
 // build compiles one of the C++ programs.
 func build(t *testing.T, name, header string, libs ...string) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("builds C++ programs")
+	}
 	cxx, err := exec.LookPath("g++")
 	if err != nil {
 		missing(t, "no C++ compiler: %v", err)
@@ -99,89 +129,75 @@ func index(t *testing.T, m *mesh.Mesh) *mesh.Index {
 }
 
 func TestClosestPointsAgainstCGAL(t *testing.T) {
-	upper, lower := realFile(t, "upper.stl"), realFile(t, "lower.stl")
 	bin := build(t, "closest", "CGAL/AABB_tree.h", "-lgmp", "-lmpfr")
-	up := load(t, upper)
-	x := index(t, up)
-	rng := rand.New(rand.NewPCG(61, 1))
-	var q []r3.Vec
-	for i, v := range load(t, lower).Vertices() {
-		if _, ok := x.Nearest(v, 5); ok && i%3 == 0 {
-			q = append(q, v)
+	cases(t, func(t *testing.T, upper, lower string) {
+		up := load(t, upper)
+		x := index(t, up)
+		rng := rand.New(rand.NewPCG(61, 1))
+		var q []r3.Vec
+		for i, v := range load(t, lower).Vertices() {
+			if _, ok := x.Nearest(v, 5); ok && i%3 == 0 {
+				q = append(q, v)
+			}
 		}
-	}
-	opposing := len(q)
-	for range 4000 { // on, near and around the upper arch itself
-		v := up.Vertex(mesh.VertexID(rng.IntN(up.NumVertices())))
-		q = append(q, v, r3.Add(v, testmesh.Vec(rng, 0.2)), r3.Add(v, testmesh.Vec(rng, 20)))
-	}
-	require.Greater(t, opposing, 3000)
-	flat := make([]float64, 0, 3*len(q))
-	for _, p := range q {
-		flat = append(flat, p.X, p.Y, p.Z)
-	}
-	want := run(t, bin, flat, upper)
-	require.Len(t, want, len(q))
-	worst := 0.0
-	for i, p := range q {
-		h, ok := x.Nearest(p, math.Inf(1))
-		require.True(t, ok)
-		require.InDelta(t, h.Dist, r3.Norm(r3.Sub(p, h.Point)), tolerance)
-		worst = max(worst, math.Abs(h.Dist-want[i]))
-	}
-	t.Logf("%d closest points, largest difference %.2g mm", len(q), worst)
-	require.LessOrEqual(t, worst, tolerance)
-}
-
-// about is a rotation about a line through c.
-func about(axis, c r3.Vec, a s1.Angle) kinematics.Pose {
-	return kinematics.Translation(r3.Scale(-1, c)).Then(kinematics.Rotation(axis, a)).Then(kinematics.Translation(c))
-}
-
-// jaw is the movement of the speed comparison, in the frame of the scans: the
-// hinge through both condyles, then a lateral turn about the right one.
-func jaw(lateral, opening s1.Angle) kinematics.Pose {
-	condyle := r3.Vec{X: -2, Y: 105, Z: 99}
-	return about(r3.Vec{X: 1}, condyle, opening).Then(about(r3.Vec{Z: 1}, condyle, -lateral))
+		require.Greater(t, len(q), 1000)
+		for range 4000 { // on, near and around the upper arch itself
+			v := up.Vertex(mesh.VertexID(rng.IntN(up.NumVertices())))
+			q = append(q, v, r3.Add(v, testmesh.Vec(rng, 0.2)), r3.Add(v, testmesh.Vec(rng, 20)))
+		}
+		flat := make([]float64, 0, 3*len(q))
+		for _, p := range q {
+			flat = append(flat, p.X, p.Y, p.Z)
+		}
+		want := run(t, bin, flat, upper)
+		require.Len(t, want, len(q))
+		worst := 0.0
+		for i, p := range q {
+			h, ok := x.Nearest(p, math.Inf(1))
+			require.True(t, ok)
+			require.InDelta(t, h.Dist, r3.Norm(r3.Sub(p, h.Point)), tolerance)
+			worst = max(worst, math.Abs(h.Dist-want[i]))
+		}
+		t.Logf("%d closest points, largest difference %.2g mm", len(q), worst)
+		require.LessOrEqual(t, worst, tolerance)
+	})
 }
 
 func TestLeastGapAgainstFCL(t *testing.T) {
-	upper, lower := realFile(t, "upper.stl"), realFile(t, "lower.stl")
 	bin := build(t, "gap", "fcl/fcl.h", "-lfcl", "-lccd", "-loctomap", "-loctomath")
-	var poses []kinematics.Pose
-	for i := range 61 { // the sweep of the speed comparison
-		u := s1.Angle(i) / 60
-		poses = append(poses, jaw(6*u*s1.Degree, (0.5+2.5*u)*s1.Degree))
-	}
-	for i := range 25 { // closing, from apart to crossing
-		poses = append(poses, jaw(1*s1.Degree, s1.Angle(2-0.1*float64(i))*s1.Degree))
-	}
 	rng := rand.New(rand.NewPCG(61, 2))
+	poses := Sweep(61)
+	for i := range 25 { // closing, from apart to crossing
+		poses = append(poses, Jaw(1*s1.Degree, s1.Angle(2-0.1*float64(i))*s1.Degree))
+	}
 	for range 15 {
-		poses = append(poses, jaw(s1.Angle(4*rng.Float64()-2)*s1.Degree, s1.Angle(3+9*rng.Float64())*s1.Degree).Then(kinematics.Translation(testmesh.Vec(rng, 3))))
+		shift := kinematics.Translation(testmesh.Vec(rng, 3))
+		poses = append(poses, Jaw(s1.Angle(4*rng.Float64()-2)*s1.Degree, s1.Angle(3+9*rng.Float64())*s1.Degree).Then(shift))
 	}
 	var flat []float64
 	for _, p := range poses {
 		m := p.Matrix()
 		flat = append(flat, m[:]...)
 	}
-	want := run(t, bin, flat, upper, lower)
-	require.Len(t, want, len(poses))
-	up, lo := index(t, load(t, upper)), index(t, load(t, lower))
-	var s contact.GapScratch
-	worst, touching := 0.0, 0
-	for i, p := range poses {
-		g, ok := contact.LeastGap(up, lo, p, math.Inf(1), &s)
-		require.True(t, ok)
-		worst = max(worst, math.Abs(g.Dist-want[i]))
-		if want[i] == 0 {
-			touching++
+	cases(t, func(t *testing.T, upper, lower string) {
+		want := run(t, bin, flat, upper, lower)
+		require.Len(t, want, len(poses))
+		up, lo := index(t, load(t, upper)), index(t, load(t, lower))
+		var s contact.GapScratch
+		worst, touching := 0.0, 0
+		for i, p := range poses {
+			g, ok := contact.LeastGap(up, lo, p, math.Inf(1), &s)
+			require.True(t, ok)
+			worst = max(worst, math.Abs(g.Dist-want[i]))
+			if want[i] == 0 {
+				touching++
+			}
 		}
-	}
-	t.Logf("%d poses, %d of them touching, largest difference %.2g mm", len(poses), touching, worst)
-	require.LessOrEqual(t, worst, tolerance)
-	require.Greater(t, touching, 3)
-	require.Less(t, touching, len(poses)/2)
+		t.Logf("%d poses, %d of them touching, largest difference %.2g mm", len(poses), touching, worst)
+		require.LessOrEqual(t, worst, tolerance)
+		require.Greater(t, touching, 3)
+		require.Less(t, touching, len(poses)/2)
+	})
 }
 
 // The distances of opposing teeth were found by VTK and Open3D and are
