@@ -16,6 +16,14 @@ func face(t geom.Triangle) *geom.Face {
 	return &f
 }
 
+// many is the number of cases, an eighth of it in a short run.
+func many(n int) int {
+	if testing.Short() {
+		return n / 8
+	}
+	return n
+}
+
 // measured is the distance by Faces, after checking that its points say the
 // same and lie on the triangles.
 func measured(t *testing.T, a, b geom.Triangle) float64 {
@@ -79,7 +87,7 @@ func TestFacesAgainstExactArithmetic(t *testing.T) {
 	var crossed, apart int
 	for ka := range testmesh.NumKinds {
 		for kb := range testmesh.NumKinds {
-			for i := range 48 {
+			for i := range many(48) {
 				a, b := pair(rng, ka, kb, i)
 				want, got := exactDist(a[:], b[:]), measured(t, a, b)
 				if e := math.Abs(got - want); !(e <= rounding(a, b)) {
@@ -96,7 +104,7 @@ func TestFacesAgainstExactArithmetic(t *testing.T) {
 		}
 	}
 	t.Logf("worst error %g mm; %d pairs crossed or touched, %d lay apart", worst, crossed, apart)
-	if crossed < 300 || apart < 1000 {
+	if crossed < many(300) || apart < many(1000) {
 		t.Error("the pairs do not cover both crossing and lying apart")
 	}
 }
@@ -104,7 +112,7 @@ func TestFacesAgainstExactArithmetic(t *testing.T) {
 // Far from the origin coordinates are coarser, and so is what can be asked for.
 func TestFacesFarFromTheOrigin(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 2))
-	for i := range 400 {
+	for i := range many(400) {
 		a, b := pair(rng, testmesh.Kind(i%3), testmesh.Kind(i/3%3), i)
 		far := r3.Scale(math.Pow(10, 1+5*rng.Float64()), testmesh.Unit(rng))
 		for k := range a {
@@ -212,7 +220,7 @@ func TestFacesLimitIsInclusive(t *testing.T) {
 func TestPointTriangleAgainstExactArithmetic(t *testing.T) {
 	rng := rand.New(rand.NewPCG(12, 1))
 	for k := range testmesh.NumKinds {
-		for i := range 400 {
+		for i := range many(400) {
 			a := testmesh.Triangle(rng, k)
 			p := testmesh.Vec(rng, 2)
 			switch i % 4 {
@@ -242,7 +250,7 @@ func TestPointTriangleAgainstExactArithmetic(t *testing.T) {
 
 func TestPointSegmentAndSegmentsAgainstExactArithmetic(t *testing.T) {
 	rng := rand.New(rand.NewPCG(12, 2))
-	for i := range 3000 {
+	for i := range many(3000) {
 		s := []r3.Vec{testmesh.Vec(rng, 1), testmesh.Vec(rng, 1)}
 		q := []r3.Vec{testmesh.Vec(rng, 1), testmesh.Vec(rng, 1)}
 		switch i % 8 {

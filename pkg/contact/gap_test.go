@@ -97,7 +97,11 @@ func scenes() (out []scene) {
 	ugly := []testmesh.Kind{testmesh.Plain, testmesh.Needle, testmesh.Cap, testmesh.Lattice, testmesh.Segment, testmesh.Dot}
 	arch, _ := testmesh.Arch(4, 5, 1)
 	below, _ := testmesh.Arch(5, -5, 1)
-	for range 3 {
+	rounds := 3
+	if testing.Short() {
+		rounds = 1
+	}
+	for range rounds {
 		out = append(out,
 			scene{"landscapes", bumpy(rng, 6, 1, 12), bumpy(rng, 6, 1, 11), facing()},
 			scene{"soups", testmesh.Soup(rng, 200, 3, testmesh.Plain), testmesh.Soup(rng, 150, 3, testmesh.Plain), anyhow()},
@@ -153,8 +157,8 @@ func TestLeastGapAgainstBruteForce(t *testing.T) {
 			}
 		}
 	}
-	require.Greater(t, crossed, 30)
-	require.Greater(t, apart, 50)
+	require.Greater(t, crossed, 20)
+	require.Greater(t, apart, 30)
 }
 
 func TestLeastGapOfNothing(t *testing.T) {
@@ -244,7 +248,7 @@ func TestLeastGapOfBodies(t *testing.T) {
 
 func TestGapQueriesAllocateNothing(t *testing.T) {
 	rng := rand.New(rand.NewPCG(54, 1))
-	up, lo := newIndex(t, bumpy(rng, 6, 1, 40)), newIndex(t, bumpy(rng, 6, 1, 40))
+	up, lo := newIndex(t, bumpy(rng, 6, 1, 25)), newIndex(t, bumpy(rng, 6, 1, 25))
 	var s contact.GapScratch
 	poses := make([]kinematics.Pose, 16)
 	for i := range poses {
@@ -279,13 +283,13 @@ func realArches(t testing.TB) (up, lo *mesh.Mesh) {
 	return out[0], out[1]
 }
 
-// sweep is a lateral movement of n poses that opens from 0.5° to 3°.
+// sweep is a lateral movement of n poses that opens from 0.5° to 3.5°.
 func sweep(n int) []kinematics.Pose {
 	out := make([]kinematics.Pose, n)
 	for i := range out {
 		t := float64(i) / float64(n-1)
 		r := r3.Vec{X: 55}
-		out[i] = kinematics.RotationX(s1.Angle(0.5+2.5*t) * s1.Degree).Then(kinematics.Translation(r)).
+		out[i] = kinematics.RotationX(s1.Angle(0.5+3*t) * s1.Degree).Then(kinematics.Translation(r)).
 			Then(kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(-6*t)*s1.Degree)).Then(kinematics.Translation(r3.Scale(-1, r)))
 	}
 	return out

@@ -32,13 +32,18 @@ func patches(t testing.TB, up, lo *mesh.Mesh, pose kinematics.Pose, overlap bool
 // divided by 1 − τ/2ρ; if it is the plane, the nearest point of the sphere lies
 // aslant and the disc is π(2ρτ + τ²).
 func TestPatchOfASphereOnAPlane(t *testing.T) {
+	fineness := []int{30, 60, 120}
+	if testing.Short() {
+		fineness = fineness[:2]
+	}
+	finest := float64(fineness[len(fineness)-1])
 	for _, c := range []struct{ rho, tau, disc float64 }{
 		{2, 0.008, 0.100330}, {2, 0.012, 0.150344}, {2, 0.02, 0.250071}, {2, 0.05, 0.620465}, {2, 0.2, 2.387610},
 		{1.5, 0.02, 0.187239}, {3, 0.02, 0.375734},
 	} {
 		require.InDelta(t, math.Pi*(2*c.rho*c.tau-c.tau*c.tau), c.disc, 1e-6)
 		lastCap, lastDisc := math.Inf(1), math.Inf(1)
-		for _, n := range []int{30, 60, 120} {
+		for _, n := range fineness {
 			ball, plane := resting(c.rho, n), testmesh.Plane(4, 4*n/10)
 			p := patches(t, ball, plane, kinematics.Pose{}, false, c.tau)
 			require.Len(t, p, 1)
@@ -60,7 +65,7 @@ func TestPatchOfASphereOnAPlane(t *testing.T) {
 			lastCap, lastDisc = errCap, errDisc
 		}
 		// What is left is how far the flats lie within the sphere, edge²/8ρ.
-		edge := c.rho * math.Pi / 2 / 120
+		edge := c.rho * math.Pi / 2 / finest
 		left := (2e-3 + 2*edge*edge/(8*c.rho)/c.tau) * c.disc
 		require.Less(t, lastCap, left, "cap, ρ %v, τ %v", c.rho, c.tau)
 		require.Less(t, lastDisc, left, "disc, ρ %v, τ %v", c.rho, c.tau)
@@ -261,7 +266,7 @@ func TestPatchesDoNotDependOnScratchOrFrame(t *testing.T) {
 func TestPatchOnACoarsePlane(t *testing.T) {
 	const rho, tau = 2.0, 0.02
 	ball := testmesh.Shifted(resting(rho, 120), r3.Vec{X: 0.3, Y: -0.2})
-	for _, side := range []float64{3, 10, 30} {
+	for _, side := range []float64{3, 10, 20} {
 		p := patches(t, testmesh.Plane(side, 1), ball, kinematics.Pose{}, false, tau)
 		require.Len(t, p, 1)
 		require.InEpsilon(t, math.Pi*(2*rho*tau+tau*tau), p[0].Area, 0.01, "side %v", side)
