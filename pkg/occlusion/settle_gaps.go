@@ -65,10 +65,6 @@ type feeler struct {
 	way              float64 // bound of the displacement since then, mm
 }
 
-// overlapDeep is how far, in mm, one surface may lie behind the other to count as
-// overlap; beyond, it is the other side of a tooth.
-const overlapDeep = 2.0
-
 // feelReach is the distance, in mm, within which vertices are remembered.
 const feelReach = 2.0
 

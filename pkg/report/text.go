@@ -21,6 +21,9 @@ const Caution = "An aid to examination, not a diagnosis: the licensed clinician 
 // summaryTravels are the travels, in mm, at which movements are summed up.
 var summaryTravels = [...]float64{1, 2, 3}
 
+// summaryFindings is how many findings the summary shows.
+const summaryFindings = 20
+
 // WriteSummary writes what a person wants to know first.
 func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 	buf := bufio.NewWriter(w)
@@ -40,7 +43,11 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 	}
 	if list := bySeverity(f); len(list) > 0 {
 		p("\nFindings, most important first\n")
-		for _, g := range list {
+		for i, g := range list {
+			if i == summaryFindings {
+				p("     and %d more in findings.json\n", len(list)-i)
+				break
+			}
 			p("%3d  %s%s\n", g.Severity, g.Text, holds(g))
 		}
 		if !slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
