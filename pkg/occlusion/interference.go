@@ -98,7 +98,8 @@ func (m *movement) interferences(e *examination) []spell {
 			}
 			p := pairOf{c.Upper, c.Lower}
 			k, ok := open[p]
-			if !ok || i-out[k].last > 2 || out[k].touch != touch { // a gap of one sample is no end
+			// A gap of one sample is no end, the edge-to-edge position is one.
+			if !ok || i-out[k].last > 2 || out[k].touch != touch || (i > m.end) != (out[k].first > m.end) {
 				out = append(out, spell{pair: p, touch: touch, carry: carry, first: i, from: -1, area: -1})
 				k = len(out) - 1
 				open[p] = k
