@@ -27,7 +27,7 @@ const (
 
 // stopWait is how long a cancelled command may take to come to an end by
 // itself; it must stop within 200 ms.
-const stopWait = 100 * time.Millisecond
+const stopWait = 60 * time.Millisecond
 
 // Run runs the command with arguments and returns its exit code: 0, 1 for a
 // failure, 2 for bad input. Results go to stdout, the rest to stderr. A
@@ -84,8 +84,18 @@ func (g *gate) write(f func() error) error {
 		return context.Canceled
 	}
 	err := f()
-	g.wrote = err == nil
+	g.wrote = g.wrote || err == nil
 	return err
+}
+
+// try calls f, which looks whether files could be written and leaves none.
+func (g *gate) try(f func() error) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.over {
+		return context.Canceled
+	}
+	return f()
 }
 
 // shut waits for what is being written, lets nothing more be written, and says

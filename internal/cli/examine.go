@@ -60,7 +60,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options
 	if err != nil {
 		return err
 	}
-	if err := g.write(func() error { return report.CheckDir(dir) }); err != nil {
+	if err := g.try(func() error { return report.CheckDir(dir) }); err != nil {
 		return inputError{fmt.Errorf("%w; choose another with -o", err)}
 	}
 	upper, lower, err := occlusion.Load(ctx, c)

@@ -1,0 +1,154 @@
+package cli_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/internal/cli"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/report"
+)
+
+// realCase writes a case file for the real adult's scans, with every step of the
+// movements or only every tenth. It skips the test where they are not there.
+func realCase(t testing.TB, step float64) (path string) {
+	t.Helper()
+	dir, err := filepath.Abs(filepath.Join("..", "..", "..", "shared", "data", "adult-cbct"))
+	require.NoError(t, err)
+	if _, err := os.Stat(dir); err != nil {
+		t.Skip("the real scans are not there: ", err)
+	}
+	c := casefile.Default()
+	c.Name = "adult"
+	c.Upper = casefile.Arch{Scan: filepath.Join(dir, "upper.stl"), Labels: filepath.Join(dir, "upper.labels.json")}
+	c.Lower = casefile.Arch{Scan: filepath.Join(dir, "lower.stl"), Labels: filepath.Join(dir, "lower.labels.json")}
+	c.Settle = casefile.SettleNone
+	for i := range c.Excursions {
+		c.Excursions[i].StepMM = step
+	}
+	path = filepath.Join(t.TempDir(), "case.yaml")
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, casefile.Write(f, c))
+	require.NoError(t, f.Close())
+	return path
+}
+
+// content is the bytes of all results in a folder.
+func content(t testing.TB, dir string) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	for _, name := range report.Files {
+		b, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		out[name] = string(b)
+	}
+	return out
+}
+
+// The same case gives the same bytes on any number of processors.
+func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
+	_, small := synthetic(t, nil)
+	paths := []string{small}
+	if !testing.Short() {
+		paths = append(paths, realCase(t, 0.8))
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	for _, path := range paths {
+		var first map[string]string
+		var summary string
+		for _, procs := range []string{"1", "2", "4"} {
+			runtime.GOMAXPROCS(map[string]int{"1": 1, "2": 2, "4": 4}[procs])
+			dir := t.TempDir()
+			code, stdout, stderr := run(t, "examine", path, "-o", dir, "--workers", procs)
+			require.Zero(t, code, stderr)
+			require.Empty(t, stderr, "no progress bar but on a terminal")
+			if first == nil {
+				first, summary = content(t, dir), stdout
+			}
+			require.Equal(t, first, content(t, dir), "%s with %s", path, procs)
+			require.Equal(t, summary, stdout)
+		}
+	}
+}
+
+// Both schemas fit what the command reads and writes.
+func TestSchemasFitRealOutput(t *testing.T) {
+	path := realCase(t, 0.8)
+	dir := t.TempDir()
+	code, _, stderr := run(t, "examine", path, "-o", dir)
+	require.Zero(t, code, stderr)
+	code, schema, stderr := run(t, "schema", "findings")
+	require.Zero(t, code, stderr)
+	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(schema))
+	require.NoError(t, err)
+	compiler := jsonschema.NewCompiler()
+	require.NoError(t, compiler.AddResource("findings.json", doc))
+	s, err := compiler.Compile("findings.json")
+	require.NoError(t, err)
+	var v any
+	require.NoError(t, json.Unmarshal([]byte(content(t, dir)["findings.json"]), &v))
+	require.NoError(t, s.Validate(v))
+	v.(map[string]any)["surprise"] = 1
+	require.Error(t, s.Validate(v))
+}
+
+// A cancelled command stops within 200 ms, with code 1, and leaves no file.
+func TestCancelledExamination(t *testing.T) {
+	path := realCase(t, 0.02) // 1200 frames: seconds of work
+	for _, after := range []time.Duration{0, 20 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
+		dir := filepath.Join(t.TempDir(), "out")
+		ctx, cancel := context.WithCancel(context.Background())
+		var stopped time.Time
+		time.AfterFunc(after, func() { stopped = time.Now(); cancel() })
+		var out, errs bytes.Buffer
+		code := cli.Run(ctx, []string{"examine", path, "-o", dir}, strings.NewReader(""), &out, &errs)
+		late := time.Since(stopped)
+		cancel()
+		require.Equal(t, 1, code, errs.String())
+		require.Less(t, late, 200*time.Millisecond, "cancelled after %v", after)
+		require.Empty(t, out.String())
+		require.Contains(t, errs.String(), "nothing written")
+		// What could not be interrupted may still be busy, but writes no more.
+		time.Sleep(300 * time.Millisecond)
+		require.NoDirExists(t, dir)
+	}
+}
+
+// The same through the program itself and the signal of Ctrl-C.
+func TestInterruptedProgram(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the program")
+	}
+	path := realCase(t, 0.02)
+	bin := filepath.Join(t.TempDir(), "cusptrace")
+	if b, err := exec.Command("go", "build", "-o", bin, "../../cmd/cusptrace").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, b)
+	}
+	dir := filepath.Join(t.TempDir(), "out")
+	cmd := exec.Command(bin, "examine", path, "-o", dir)
+	require.NoError(t, cmd.Start())
+	time.Sleep(800 * time.Millisecond)
+	require.NoError(t, cmd.Process.Signal(syscall.SIGINT))
+	signalled := time.Now()
+	err := cmd.Wait()
+	// 200 ms are asked for; the rest is what a busy machine takes to deliver the
+	// signal and to end the process.
+	require.Less(t, time.Since(signalled), 600*time.Millisecond)
+	var exit *exec.ExitError
+	require.ErrorAs(t, err, &exit)
+	require.Equal(t, 1, exit.ExitCode())
+	require.NoDirExists(t, dir)
+}
