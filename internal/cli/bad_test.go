@@ -198,6 +198,16 @@ func TestBadInput(t *testing.T) {
 				return []string{"examine", filepath.Join(dir, "case.yaml"), "-o", filepath.Join(dir, "taken")}
 			},
 		},
+		"typodont-below-a-file": {args: func(dir string) []string {
+			return []string{"typodont", "--triangles", "20000", "-o", filepath.Join(dir, "upper.stl", "casts")}
+		}},
+		"typodont-disturbance": {args: func(dir string) []string {
+			return []string{"typodont", "-o", filepath.Join(dir, "casts"), "--disturb", "raise,tooth=19,um=150"}
+		}},
+		"typodont-triangles": {args: func(dir string) []string {
+			return []string{"typodont", "-o", filepath.Join(dir, "casts"), "--triangles", "10"}
+		}},
+		"demo-in-proc":      {args: func(dir string) []string { return []string{"demo", "-o", "/proc/cusptrace"} }},
 		"inspect-missing":   {args: func(dir string) []string { return []string{"inspect", "--units", "mm", filepath.Join(dir, "uper.stl")} }},
 		"inspect-directory": {args: func(dir string) []string { return []string{"inspect", "--units", "mm", dir} }},
 		"inspect-no-scan": {args: func(dir string) []string {

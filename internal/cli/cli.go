@@ -56,7 +56,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	if errors.Is(err, context.Canceled) {
 		if g.shut() {
-			fmt.Fprintln(stderr, "cusptrace: stopped; the results are written")
+			fmt.Fprintln(stderr, "cusptrace: stopped; the files written before are complete")
 		} else {
 			fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
 		}

@@ -60,8 +60,8 @@ func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options
 	if err != nil {
 		return err
 	}
-	if err := g.try(func() error { return report.CheckDir(dir) }); err != nil {
-		return inputError{fmt.Errorf("%w; choose another with -o", err)}
+	if err := canWrite(g, dir); err != nil {
+		return err
 	}
 	upper, lower, err := occlusion.Load(ctx, c)
 	if err != nil {
@@ -85,6 +85,16 @@ func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options
 		return err
 	}
 	return report.WriteSummary(stdout, f)
+}
+
+// canWrite says, before anything is computed, whether results can go into a
+// folder.
+func canWrite(g *gate, dir string) error {
+	err := g.try(func() error { return report.CheckDir(dir) })
+	if err == nil || errors.Is(err, context.Canceled) {
+		return err
+	}
+	return inputError{fmt.Errorf("%w; choose another with -o", err)}
 }
 
 // bar shows progress on a terminal, nothing elsewhere.

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cusptrace/cusptrace/internal/cli"
+	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
@@ -105,10 +106,25 @@ func TestSchemasFitRealOutput(t *testing.T) {
 	require.Error(t, s.Validate(v))
 }
 
-// A cancelled command stops within 200 ms, with code 1, and leaves no file.
+// longCase writes a case that takes seconds: synthetic arches of 129,024
+// triangles, pressed together, in 1203 positions.
+func longCase(t testing.TB) (path string) {
+	t.Helper()
+	path, err := testcase.New(48).Write(t.TempDir(), func(c *casefile.Case) {
+		c.Settle = casefile.SettleRest
+		for i := range c.Excursions {
+			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 8, 0.02
+		}
+	})
+	require.NoError(t, err)
+	return path
+}
+
+// A cancelled command stops within 200 ms, with code 1, and leaves no file,
+// whatever it is doing: reading, building indices, settling, moving.
 func TestCancelledExamination(t *testing.T) {
-	path := realCase(t, 0.02) // 1200 frames: seconds of work
-	for _, after := range []time.Duration{0, 20 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
+	path := longCase(t)
+	for _, after := range []time.Duration{0, 5 * time.Millisecond, 20 * time.Millisecond, 60 * time.Millisecond, 150 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
 		dir := filepath.Join(t.TempDir(), "out")
 		ctx, cancel := context.WithCancel(context.Background())
 		var stopped time.Time
@@ -132,13 +148,15 @@ func TestInterruptedProgram(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the program")
 	}
-	path := realCase(t, 0.02)
+	path := longCase(t)
 	bin := filepath.Join(t.TempDir(), "cusptrace")
 	if b, err := exec.Command("go", "build", "-o", bin, "../../cmd/cusptrace").CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, b)
 	}
 	dir := filepath.Join(t.TempDir(), "out")
+	var stderr bytes.Buffer
 	cmd := exec.Command(bin, "examine", path, "-o", dir)
+	cmd.Stderr = &stderr
 	require.NoError(t, cmd.Start())
 	time.Sleep(800 * time.Millisecond)
 	require.NoError(t, cmd.Process.Signal(syscall.SIGINT))
@@ -150,5 +168,22 @@ func TestInterruptedProgram(t *testing.T) {
 	var exit *exec.ExitError
 	require.ErrorAs(t, err, &exit)
 	require.Equal(t, 1, exit.ExitCode())
+	require.Equal(t, "cusptrace: stopped, nothing written\n", stderr.String(), "and no progress bar in a pipe")
 	require.NoDirExists(t, dir)
+}
+
+// What is in the output folder stays as it is when a command is stopped.
+func TestCancellationKeepsOldResults(t *testing.T) {
+	path := longCase(t)
+	dir := t.TempDir()
+	old := filepath.Join(dir, report.Files[0])
+	require.NoError(t, os.WriteFile(old, []byte("old"), 0o666))
+	ctx, cancel := context.WithCancel(context.Background())
+	time.AfterFunc(300*time.Millisecond, cancel)
+	var out, errs bytes.Buffer
+	require.Equal(t, 1, cli.Run(ctx, []string{"examine", path, "-o", dir}, strings.NewReader(""), &out, &errs))
+	require.Equal(t, []string{"", "/" + report.Files[0]}, listing(t, dir))
+	b, err := os.ReadFile(old)
+	require.NoError(t, err)
+	require.Equal(t, "old", string(b))
 }

@@ -68,6 +68,9 @@ open_anterior, facet, noise, hole, island, flipped; docs/typodont.md has the res
 }
 
 func makeCasts(ctx context.Context, g *gate, p typodont.Params, dir string) (*typodont.Case, error) {
+	if err := canWrite(g, dir); err != nil {
+		return nil, err
+	}
 	made, err := typodont.Generate(ctx, p)
 	if errors.Is(err, typodont.ErrParams) {
 		return nil, inputError{err}
