@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -32,7 +33,8 @@ func main() {
 	}
 }
 
-// bowl is a square patch of a paraboloid, 60 mm wide, with one triangle missing.
+// bowl is a square patch of a paraboloid, 60 mm wide, with one triangle missing
+// near its middle.
 func bowl(n int) *mesh.Mesh {
 	var verts []r3.Vec
 	var tris [][3]mesh.VertexID
@@ -47,7 +49,7 @@ func bowl(n int) *mesh.Mesh {
 			}
 		}
 	}
-	m, err := mesh.New(verts, tris[1:])
+	m, err := mesh.New(verts, slices.Delete(tris, n*n+n, n*n+n+1))
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -20,12 +20,8 @@ func main() {
 	upper := arch(1, func(x, y float64) float64 { return 0.2 + 0.001*x*x })
 	lower := arch(-1, func(x, y float64) float64 { return -0.3 * (1 + math.Cos(y/5)) })
 	lowered := kinematics.Translation(r3.Vec{Z: -0.1})
-	gaps, err := contact.ClearanceMap(context.Background(), lower, upper, lowered, 3, 0)
-	if err != nil {
-		log.Fatal(err)
-	}
-	colours := make([]mesh.RGB, len(gaps))
-	least := math.Inf(1)
+	gaps := must(contact.ClearanceMap(context.Background(), lower, upper, lowered, 3, 0))
+	colours, least := make([]mesh.RGB, len(gaps)), math.Inf(1)
 	for i, d := range gaps {
 		least = min(least, d)
 		grey := uint8(255 * min(1, d/2))
@@ -44,22 +40,20 @@ func arch(facing float64, z func(x, y float64) float64) *contact.Arch {
 	const n = 50
 	var verts []r3.Vec
 	var tris [][3]mesh.VertexID
-	for j := range n + 1 {
-		for i := range n + 1 {
-			x, y := facing*40*(float64(i)/n-0.5), 40*(float64(j)/n-0.5)
-			verts = append(verts, r3.Vec{X: x, Y: y, Z: z(x, y)})
-			if a := mesh.VertexID(j*(n+1) + i); i < n && j < n {
-				tris = append(tris, [3]mesh.VertexID{a, a + n + 1, a + n + 2}, [3]mesh.VertexID{a, a + n + 2, a + 1})
-			}
+	for k := range mesh.VertexID((n + 1) * (n + 1)) {
+		i, j := k%(n+1), k/(n+1)
+		x, y := facing*40*(float64(i)/n-0.5), 40*(float64(j)/n-0.5)
+		verts = append(verts, r3.Vec{X: x, Y: y, Z: z(x, y)})
+		if i < n && j < n {
+			tris = append(tris, [3]mesh.VertexID{k, k + n + 1, k + n + 2}, [3]mesh.VertexID{k, k + n + 2, k + 1})
 		}
 	}
-	m, err := mesh.New(verts, tris)
+	return must(contact.NewArch(must(mesh.New(verts, tris)), nil))
+}
+
+func must[T any](v T, err error) T {
 	if err != nil {
 		log.Fatal(err)
 	}
-	a, err := contact.NewArch(m, nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return a
+	return v
 }

@@ -17,26 +17,14 @@ import (
 
 func main() {
 	upper, lower := strip(0.6), strip(0)
-	closer, err := contact.NewCloser(context.Background(), upper, lower)
-	if err != nil {
-		log.Fatal(err)
-	}
-	path, err := kinematics.Straight(33 * s1.Degree)
-	if err != nil {
-		log.Fatal(err)
-	}
+	closer := must(contact.NewCloser(context.Background(), upper, lower))
+	path := must(kinematics.Straight(33 * s1.Degree))
 	side := kinematics.Side{Path: path, SideShiftAngle: 10 * s1.Degree}
 	settings := kinematics.Settings{Intercondylar: 110, Right: side, Left: side}
-	travels, err := kinematics.Samples(3, 0.5)
-	if err != nil {
-		log.Fatal(err)
-	}
+	travels := must(kinematics.Samples(3, 0.5))
 	var scratch contact.CloserScratch
 	for _, travel := range travels {
-		station, err := settings.Station(kinematics.Right, travel)
-		if err != nil {
-			log.Fatal(err)
-		}
+		station := must(settings.Station(kinematics.Right, travel))
 		if touch, ok := closer.Close(station.Base(), &scratch); ok {
 			fmt.Printf("%.1f mm: closes to %+.3f° and touches at %.1f\n", travel, touch.Opening.Degrees(), touch.Point)
 		}
@@ -48,22 +36,20 @@ func strip(above float64) *contact.Arch {
 	const n = 60
 	var verts []r3.Vec
 	var tris [][3]mesh.VertexID
-	for j := range n + 1 {
-		for i := range n + 1 {
-			x, y := 50*(float64(i)/n-0.5), -45-35*float64(j)/n
-			verts = append(verts, r3.Vec{X: x, Y: y, Z: -33 + above + 0.6*math.Cos(x/2)*math.Cos(y/2)})
-			if a := mesh.VertexID(j*(n+1) + i); i < n && j < n {
-				tris = append(tris, [3]mesh.VertexID{a, a + 1, a + n + 2}, [3]mesh.VertexID{a, a + n + 2, a + n + 1})
-			}
+	for k := range mesh.VertexID((n + 1) * (n + 1)) {
+		i, j := k%(n+1), k/(n+1)
+		x, y := 50*(float64(i)/n-0.5), -45-35*float64(j)/n
+		verts = append(verts, r3.Vec{X: x, Y: y, Z: -33 + above + 0.6*math.Cos(x/2)*math.Cos(y/2)})
+		if i < n && j < n {
+			tris = append(tris, [3]mesh.VertexID{k, k + 1, k + n + 2}, [3]mesh.VertexID{k, k + n + 2, k + n + 1})
 		}
 	}
-	m, err := mesh.New(verts, tris)
+	return must(contact.NewArch(must(mesh.New(verts, tris)), nil))
+}
+
+func must[T any](v T, err error) T {
 	if err != nil {
 		log.Fatal(err)
 	}
-	arch, err := contact.NewArch(m, nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return arch
+	return v
 }
