@@ -8,7 +8,9 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -92,6 +94,25 @@ func TestSummaries(t *testing.T) {
 		},
 	} {
 		files.Check(t, name, text(t, report.WriteSummary, examined(t, edit)))
+	}
+}
+
+// docs/findings.md names every column.
+func TestDocumentationNamesEveryColumn(t *testing.T) {
+	doc, err := os.ReadFile("../../docs/findings.md")
+	require.NoError(t, err)
+	f := examined(t, nil)
+	sections := strings.Split(string(doc), "\n## ")
+	for name, write := range map[string]func(io.Writer, *occlusion.Findings) error{"contacts.csv": report.WriteContacts, "frames.csv": report.WriteFrames} {
+		i := slices.IndexFunc(sections, func(s string) bool { return strings.HasPrefix(s, name+"\n") })
+		require.GreaterOrEqual(t, i, 0, name)
+		head, _, _ := strings.Cut(text(t, write, f), "\n")
+		for _, column := range strings.Split(head, ",") {
+			if strings.HasPrefix(column, "clearance_") {
+				column = "clearance_16_mm"
+			}
+			require.Contains(t, sections[i], "`"+column+"`", name)
+		}
 	}
 }
 
