@@ -19,7 +19,7 @@ import (
 
 func newExamine(g *gate) *cobra.Command {
 	var dir string
-	var o occlusion.Options
+	var o examineOptions
 	c := &cobra.Command{
 		Use:   "examine CASE -o DIR",
 		Short: "Examine the casts of a case file",
@@ -30,6 +30,7 @@ movements of the case, and writes into DIR
   contacts.csv    one contact a row
   frames.csv      one position of a movement a row
 
+and with --page report.html, which opens from disk, and pictures of the casts.
 It prints a summary. docs/case-file.md describes the case file.`,
 		Example: "  cusptrace examine case.yaml -o out",
 		Args: func(_ *cobra.Command, args []string) error {
@@ -51,11 +52,12 @@ It prints a summary. docs/case-file.md describes the case file.`,
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	c.Flags().BoolVar(&o.page, "page", false, "also write report.html, a page that opens from disk, and pictures")
 	c.Flags().BoolVar(&o.OtherSettings, "other-settings", false, "also try whether findings hold with other condylar settings and axes")
 	return c
 }
 
-func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options, stdout, stderr io.Writer) error {
+func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, stdout, stderr io.Writer) error {
 	c, warnings, err := casefile.Read(path)
 	if err != nil {
 		return err
@@ -73,7 +75,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options
 	}
 	var finish func()
 	o.Progress, finish = bar(stderr)
-	f, err := occlusion.Examine(ctx, c, casts, o)
+	f, err := occlusion.Examine(ctx, c, casts, o.Options)
 	finish()
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
@@ -81,10 +83,36 @@ func examine(ctx context.Context, g *gate, path, dir string, o occlusion.Options
 	for _, w := range warnings {
 		f.Warnings = append(f.Warnings, w.String())
 	}
-	if err := g.write(func() error { return report.WriteDir(ctx, dir, f) }); err != nil {
+	var more []report.File
+	if o.page {
+		if more, err = page(ctx, path, c, casts, f, o.Workers); err != nil {
+			return fmt.Errorf("%s: page: %w", path, err)
+		}
+	}
+	if err := g.write(func() error { return report.WriteDir(ctx, dir, f, more...) }); err != nil {
 		return err
 	}
 	return report.WriteSummary(stdout, f)
+}
+
+// examineOptions are how an examination is run and what it leaves.
+type examineOptions struct {
+	occlusion.Options
+	page bool
+}
+
+// page makes report.html and the pictures.
+func page(ctx context.Context, path string, c *casefile.Case, casts *occlusion.Casts, f *occlusion.Findings, workers int) ([]report.File, error) {
+	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
+	if err != nil {
+		return nil, err
+	}
+	o, err := report.NewOrigin(path, c)
+	if err != nil {
+		return nil, err
+	}
+	r := report.Report{Findings: f, Display: d, Origin: o}
+	return r.Files(ctx, workers)
 }
 
 // canWrite says, before anything is computed, whether results can go into a

@@ -52,14 +52,14 @@ const (
 	markColour    = "#161616"
 )
 
-// Palette holds the colours of pictures.
-type palette struct {
+// paints are the colours of pictures.
+type paints struct {
 	stops                           [len(mapStops)]rgb
 	tooth, gum, inside, overlap, mk rgb
 }
 
-func newPalette() *palette {
-	p := &palette{tooth: colour(toothColour), gum: colour(gumColour), inside: colour(insideColour), overlap: colour(overlapColour), mk: colour(markColour)}
+func newPaints() *paints {
+	p := &paints{tooth: colour(toothColour), gum: colour(gumColour), inside: colour(insideColour), overlap: colour(overlapColour), mk: colour(markColour)}
 	for i, s := range mapStops {
 		p.stops[i] = colour(s)
 	}
@@ -74,7 +74,7 @@ const mapRange = 1.0
 const overlapShown = 0.0005
 
 // ramp is the colour of the map at t from 0 to 1.
-func (p *palette) ramp(t float64) rgb {
+func (p *paints) ramp(t float64) rgb {
 	x := min(1, max(0, t)) * float64(len(p.stops)-1)
 	i := min(int(x), len(p.stops)-2)
 	return p.stops[i].mix(p.stops[i+1], x-float64(i))
@@ -82,7 +82,7 @@ func (p *palette) ramp(t float64) rgb {
 
 // clearance is the colour of a spot with a clearance (mm) on a surface of
 // colour base, which shows where the clearance is beyond the map.
-func (p *palette) clearance(mm, limit float64, base rgb) rgb {
+func (p *paints) clearance(mm, limit float64, base rgb) rgb {
 	switch {
 	case math.IsInf(mm, 1) || mm > limit:
 		return base

@@ -210,7 +210,7 @@ func (s *still) draw(arches []*arch, marks []mark, foils []float64, face *openty
 
 // legend explains the colours and marks along the lower edge.
 func legend(img *image.RGBA, face font.Face, foils []float64) {
-	pal := newPalette()
+	pal := newPaints()
 	fill := func(x0, y0, x1, y1 int, c func(x, y int) rgb) {
 		for y := y0; y < y1; y++ {
 			for x := x0; x < x1; x++ {
@@ -254,7 +254,7 @@ func micrometres(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 
 // surface is an arch with its colours.
 func (s *still) surface(a *arch, v *raster.View, marks []mark) *raster.Surface {
-	pal := newPalette()
+	pal := newPaints()
 	base := make([]rgb, len(a.vertices))
 	for i := range base {
 		base[i] = pal.gum
@@ -302,7 +302,7 @@ func (s *still) surface(a *arch, v *raster.View, marks []mark) *raster.Surface {
 
 // mapped is the colour of a spot by its clearance: stripes in an overlap, none
 // where a corner of the triangle is beyond the map.
-func mapped(pal *palette, a *arch, c [3]int32, w [3]float64, p r3.Vec, base rgb) rgb {
+func mapped(pal *paints, a *arch, c [3]int32, w [3]float64, p r3.Vec, base rgb) rgb {
 	d := w[0]*a.clearance[c[0]] + w[1]*a.clearance[c[1]] + w[2]*a.clearance[c[2]]
 	if d < -overlapShown && math.Mod(math.Abs(p.X+p.Y+p.Z), 0.5) < 0.17 {
 		return rgb{1, 1, 1}
@@ -324,7 +324,7 @@ func nearTriangle(dst, marks []mark, a *arch, c [3]int32) []mark {
 
 // painted is the colour of a mark at p, if one covers it: a black disc with a
 // white rim, or a black ring between white ones.
-func painted(marks []mark, p r3.Vec, pal *palette) (c rgb, ok bool) {
+func painted(marks []mark, p r3.Vec, pal *paints) (c rgb, ok bool) {
 	for _, m := range marks {
 		r := r3.Norm(r3.Sub(p, m.at)) / m.radius
 		switch {

@@ -1,0 +1,375 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// The report shows what it does not know by name as it stands in the findings:
+// labels and units come from the keys (height_um becomes "Height", in µm). So a
+// new kind of finding appears on the page, with its numbers, without a change
+// here.
+
+// node is a JSON value that keeps the order of its keys.
+type node struct {
+	members []member // of an object
+	items   []node   // of an array
+	scalar  any      // string, float64, bool or nil
+	kind    nodeKind
+}
+
+type member struct {
+	key   string
+	value node
+}
+
+type nodeKind uint8
+
+const (
+	scalarNode nodeKind = iota
+	objectNode
+	arrayNode
+)
+
+// toNode is any value as JSON shows it.
+func toNode(v any) (node, error) {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return node{}, err
+	}
+	return readNode(json.NewDecoder(bytes.NewReader(b)))
+}
+
+func readNode(d *json.Decoder) (node, error) {
+	t, err := d.Token()
+	if err != nil {
+		return node{}, err
+	}
+	switch t {
+	case json.Delim('{'):
+		n := node{kind: objectNode}
+		for d.More() {
+			key, err := d.Token()
+			if err != nil {
+				return n, err
+			}
+			v, err := readNode(d)
+			if err != nil {
+				return n, err
+			}
+			n.members = append(n.members, member{key.(string), v}) // keys are strings
+		}
+		_, err := d.Token()
+		return n, err
+	case json.Delim('['):
+		n := node{kind: arrayNode}
+		for d.More() {
+			v, err := readNode(d)
+			if err != nil {
+				return n, err
+			}
+			n.items = append(n.items, v)
+		}
+		_, err := d.Token()
+		return n, err
+	}
+	return node{scalar: t}, nil
+}
+
+// get is the member of a key.
+func (n *node) get(key string) (*node, bool) {
+	for i := range n.members {
+		if n.members[i].key == key {
+			return &n.members[i].value, true
+		}
+	}
+	return nil, false
+}
+
+// without are the members with other keys.
+func (n *node) without(keys ...string) []member {
+	return slices.DeleteFunc(slices.Clone(n.members), func(m member) bool { return slices.Contains(keys, m.key) })
+}
+
+// number is a scalar, or the first one of an array, such as a range.
+func (n *node) number() (float64, bool) {
+	if n.kind == arrayNode && len(n.items) > 0 {
+		return n.items[0].number()
+	}
+	v, ok := n.scalar.(float64)
+	return v, ok
+}
+
+// point is an array of three numbers: a point.
+func (n *node) point() ([3]float64, bool) {
+	var p [3]float64
+	if n.kind != arrayNode || len(n.items) != 3 {
+		return p, false
+	}
+	for i := range p {
+		v, ok := n.items[i].scalar.(float64)
+		if !ok {
+			return p, false
+		}
+		p[i] = v
+	}
+	return p, true
+}
+
+// units are the endings of keys that say a unit.
+var units = [...]struct{ ending, unit string }{
+	{"_um", "µm"}, {"_mm2", "mm²"}, {"_mm3", "mm³"}, {"_mm", "mm"}, {"_deg", "°"}, {"_n", "N"}, {"_percent", "%"}, {"_ms", "ms"}, {"_s", "s"},
+}
+
+// words turns a key into a label and its unit.
+func words(key string) (label, unit string) {
+	for _, u := range units {
+		if s, ok := strings.CutSuffix(key, u.ending); ok {
+			key, unit = s, u.unit
+			break
+		}
+	}
+	key = strings.ReplaceAll(key, "_", " ")
+	if key != "" {
+		key = strings.ToUpper(key[:1]) + key[1:]
+	}
+	return key, unit
+}
+
+// quantity writes a number as finely as its unit deserves.
+func quantity(v float64, unit string) string {
+	var s string
+	switch unit {
+	case "µm", "%":
+		s = strconv.FormatFloat(v, 'f', 0, 64)
+		if math.Abs(v) < 10 && v != math.Trunc(v) {
+			s = strconv.FormatFloat(v, 'f', 1, 64)
+		}
+	case "mm", "mm²", "mm³", "N":
+		s = strconv.FormatFloat(v, 'f', 2, 64)
+	case "°":
+		s = strconv.FormatFloat(v, 'f', 1, 64)
+	default:
+		return strconv.FormatFloat(v, 'g', 4, 64)
+	}
+	if unit == "°" || unit == "%" {
+		return s + unit
+	}
+	return s + " " + unit
+}
+
+// text is a value on one line; ok is false for what needs a table and for points,
+// directions and matrices, which tell a reader nothing.
+func (n *node) text(unit string) (s string, ok bool) {
+	switch n.kind {
+	case objectNode:
+		return "", false
+	case arrayNode:
+		var parts []string
+		numbers := 0
+		for i := range n.items {
+			if n.items[i].kind != scalarNode {
+				return "", false
+			}
+			if _, ok := n.items[i].scalar.(float64); ok {
+				numbers++
+			}
+			t, _ := n.items[i].text(unit)
+			parts = append(parts, t)
+		}
+		return strings.Join(parts, ", "), numbers <= 2
+	}
+	switch v := n.scalar.(type) {
+	case float64:
+		return quantity(v, unit), true
+	case bool:
+		if v {
+			return "yes", true
+		}
+		return "no", true
+	case string:
+		return strings.ReplaceAll(v, "_", " "), true
+	}
+	return "–", true
+}
+
+// fact is a labelled value.
+type fact struct{ Label, Value string }
+
+// facts are what a node says in words, tables apart. Directions and points are
+// left out.
+type facts struct {
+	Title  string
+	Text   string // a sentence that the findings hold
+	Facts  []fact
+	Tables []factTable
+	Parts  []facts
+}
+
+// factTable is a list of like things.
+type factTable struct {
+	Title string
+	Head  []string
+	Rows  [][]string
+	// More is the number of rows that are only in findings.json.
+	More int
+}
+
+// tableRows is the number of rows of a table that a page has room for.
+const tableRows = 80
+
+// tell puts members into words.
+func tell(title string, members []member) facts {
+	f := facts{Title: title}
+	for _, m := range members {
+		label, unit := words(m.key)
+		if s, ok := m.value.scalar.(string); ok && m.key == "text" {
+			f.Text = s
+			continue
+		}
+		if s, ok := m.value.text(unit); ok {
+			if s != "" {
+				f.Facts = append(f.Facts, fact{label, s})
+			}
+			continue
+		}
+		switch {
+		case m.value.kind == objectNode:
+			if p := tell(label, m.value.members); !p.empty() {
+				f.Parts = append(f.Parts, p)
+			}
+		case len(m.value.items) > 0 && m.value.items[0].kind == objectNode:
+			if t := tabulate(label, m.value.items); len(t.Rows) > 0 {
+				f.Tables = append(f.Tables, t)
+			}
+		}
+	}
+	return f
+}
+
+func (f *facts) empty() bool { return f.Text == "" && len(f.Facts)+len(f.Tables)+len(f.Parts) == 0 }
+
+// tabulate makes a table of like objects; objects inside them become columns.
+func tabulate(title string, items []node) factTable {
+	t := factTable{Title: title}
+	var keys []string
+	var rows []map[string]string
+	for i := range items {
+		row := map[string]string{}
+		flatten("", &items[i], func(key, value string) {
+			if !slices.Contains(keys, key) {
+				keys = append(keys, key)
+			}
+			row[key] = value
+		})
+		rows = append(rows, row)
+	}
+	for _, k := range keys {
+		label, _ := words(k)
+		t.Head = append(t.Head, label)
+	}
+	if len(rows) > tableRows {
+		t.More = len(rows) - tableRows
+		rows = rows[:tableRows]
+	}
+	for _, row := range rows {
+		line := make([]string, len(keys))
+		for i, k := range keys {
+			line[i] = row[k]
+		}
+		t.Rows = append(t.Rows, line)
+	}
+	return t
+}
+
+func flatten(prefix string, n *node, put func(key, value string)) {
+	for _, m := range n.members {
+		key := m.key
+		if prefix != "" {
+			key = prefix + "_" + key
+		}
+		_, unit := words(key)
+		if s, ok := m.value.text(unit); ok {
+			put(key, s)
+		} else if m.value.kind == objectNode {
+			flatten(key, &m.value, put)
+		}
+	}
+}
+
+// judgement is a finding as the page shows it.
+type judgement struct {
+	Movement string // empty: of the closing or of the whole
+	Text     string
+	Severity float64
+	Numbers  []fact
+	Go       *place3D
+}
+
+// silent says that a value of a finding tells nothing: null, false, or a
+// judgement that was not made.
+func (n *node) silent() bool {
+	return n.kind == scalarNode && (n.scalar == nil || n.scalar == false || n.scalar == "not tried")
+}
+
+// place3D is a moment and a place that the 3D view can be taken to.
+type place3D struct {
+	Movement string
+	TravelMM float64
+	Point    *[3]float64
+}
+
+// Link is the fragment that the view understands.
+func (p *place3D) Link() string {
+	s := fmt.Sprintf("at=%s:%s", p.Movement, strconv.FormatFloat(p.TravelMM, 'g', -1, 64))
+	if q := p.Point; q != nil {
+		s += fmt.Sprintf(":%.2f,%.2f,%.2f", q[0], q[1], q[2])
+	}
+	return s
+}
+
+// travelKeys name where in a movement a finding lies, the best first.
+var travelKeys = [...]string{"travel_mm", "at_mm", "from_mm", "travel_from_mm", "start_mm"}
+
+// judge reads a finding. Only kind and text are sure to be there.
+func judge(movement string, n *node) judgement {
+	j := judgement{Movement: movement, Severity: math.Inf(1)}
+	if v, ok := n.get("text"); ok {
+		j.Text, _ = v.scalar.(string)
+	}
+	if v, ok := n.get("severity"); ok {
+		if x, ok := v.number(); ok {
+			j.Severity = x
+		}
+	}
+	at := &place3D{Movement: movement}
+	for _, k := range travelKeys {
+		if v, ok := n.get(k); ok {
+			if x, ok := v.number(); ok {
+				at.TravelMM = x
+				break
+			}
+		}
+	}
+	if v, ok := n.get("point_mm"); ok {
+		if p, ok := v.point(); ok {
+			at.Point = &p
+		}
+	}
+	j.Go = at
+	telling := slices.DeleteFunc(n.without("kind", "text", "severity", "point_mm"), func(m member) bool { return m.value.silent() })
+	if f := tell("", telling); !f.empty() {
+		j.Numbers = f.Facts
+		for _, p := range f.Parts {
+			for _, x := range p.Facts {
+				j.Numbers = append(j.Numbers, fact{p.Title + ": " + strings.ToLower(x.Label), x.Value})
+			}
+		}
+	}
+	return j
+}

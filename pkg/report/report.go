@@ -1,0 +1,47 @@
+package report
+
+import (
+	"context"
+
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+// Report is what a report is made of.
+type Report struct {
+	Findings *occlusion.Findings
+	Display  *occlusion.Display
+	// Origin may be nil; then the page does not say how to repeat it.
+	Origin *Origin
+}
+
+// Names are the files that [Report.Files] makes.
+func Names() []string {
+	names := []string{"report.html"}
+	for i := range stills {
+		names = append(names, stillName(&stills[i]))
+	}
+	return names
+}
+
+// Files makes the report: a page that stands alone, and the still pictures.
+// workers is the number of goroutines, 0 for one a processor; the bytes do not
+// depend on it.
+func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
+	pictures, err := drawStills(ctx, r.Findings, r.Display, workers)
+	if err != nil {
+		return nil, err
+	}
+	p, err := newPage(r.Findings, r.Display, r.Origin, pictures)
+	if err != nil {
+		return nil, err
+	}
+	html, err := p.render()
+	if err != nil {
+		return nil, err
+	}
+	files := []File{{"report.html", html}}
+	for i := range pictures {
+		files = append(files, File{stillName(&stills[i]), pictures[i]})
+	}
+	return files, ctx.Err()
+}
