@@ -19,15 +19,15 @@ const module = "github.com/cusptrace/cusptrace/"
 // allowed lists, for each package that other programs may import, the packages
 // of this module that it may import. DEVELOPERS.md draws the same picture.
 var allowed = map[string][]string{
-	"pkg/mesh":       {"internal/bvh", "internal/geom"},
+	"pkg/mesh":       {"internal/bvh", "internal/geom", "internal/par"},
 	"pkg/kinematics": {},
 	"pkg/contact":    {"pkg/mesh", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par"},
-	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/par"},
+	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/mincut", "internal/par"},
 	"pkg/casefile":   {"pkg/mesh", "pkg/dentition", "internal/faults", "internal/schema"},
 	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp", "internal/schema", "internal/simplify"},
 	"pkg/report":     {"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/mesh", "pkg/kinematics", "internal/par", "internal/raster"},
 	"internal/bvh":   {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
-	"internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {},
+	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }
