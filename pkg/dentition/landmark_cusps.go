@@ -68,8 +68,11 @@ const (
 
 // leans are the tilts (slopes) at which a cusp is looked for, the gentlest
 // first: seen from its own side of the tooth, a worn or small cusp that is not
-// higher than the ridge to its neighbour still stands out.
-var leans = [...]float64{0.35, 0.6, 1}
+// higher than the ridge to its neighbour still stands out. The first plain ones
+// are always tried, the others only where these show nothing.
+var leans = [...]float64{0, 0.35, 0.6, 1}
+
+const plain = 2
 
 // cusps finds the tips by their usual places: each is the most prominent spot
 // near its place, seen from its own side; together they must be distinct.
@@ -83,7 +86,7 @@ func (r *relief) cusps() []cusp {
 		if len(usual) == 1 {
 			side = r2.Vec{}
 		}
-		for k := 0; k < len(leans) && len(options[i]) == 0; k++ {
+		for k := 0; k < len(leans) && (k < plain || len(options[i]) == 0); k++ {
 			s := r2.Scale(leans[k], side)
 			for _, p := range r.peaks(func(v int32) float64 {
 				q := r.verts[v]
@@ -91,9 +94,9 @@ func (r *relief) cusps() []cusp {
 			}, leastProminence) {
 				q := r.verts[p.vertex]
 				off := math.Hypot((q.X-mid.X)/half.X-u.at.X, (q.Y-mid.Y)/half.Y-u.at.Y)
-				if off < astray && len(options[i]) < 4 {
+				if off < astray && len(options[i]) < 3*min(k+1, plain) {
 					sure := (1 - off/astray*off/astray/2) * p.prominence / (p.prominence + 0.1)
-					options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q, confidence: sure / float64(1+k)})
+					options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q, confidence: sure / float64(max(1, 2+k-plain))})
 				}
 			}
 		}
@@ -137,7 +140,7 @@ func distinct(options [][]cusp) []cusp {
 
 const (
 	reach = 0.6 // radius in which the tip must be the highest spot, mm
-	climb = 1.6 // how far it may lie from where the tilted search put it, mm
+	climb = 2.0 // how far it may lie from where the tilted search put it, mm
 	patch = 0.3 // radius of the surface to which the tip is fitted, mm
 )
 

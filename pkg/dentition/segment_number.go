@@ -165,12 +165,7 @@ func (r *lineup) tooth(place, start, end int) float64 {
 		}
 	}
 	cost += standWeight * pace * (float64(n) - (r.stand[end] - r.stand[start]))
-	// A pinned column may lie a little beyond the border that is found.
-	const margin = 2
-	if a, b := min(start+margin, end), max(end-margin, start); a < b {
-		cost += forbidden * (r.pinsOf[place][b] - r.pinsOf[place][a])
-	}
-	return cost
+	return cost + forbidden*(r.pinsOf[place][end]-r.pinsOf[place][start])
 }
 
 // border is the cost of a border between two teeth.
@@ -236,10 +231,8 @@ func (r *lineup) solve() solution {
 			room := r.room(q, k)
 			across := q <= 8 && k > 8
 			for i := range n + 1 {
-				for gap := 0; gap <= min(i, columns(widestGap)); gap++ {
-					if gap > 1 && gap%2 == 1 { // every other column will do
-						continue
-					}
+				// The wider a gap, the coarser its width will do.
+				for gap := 0; gap <= min(i, columns(widestGap)); gap += 1 + min(gap/2, 3) {
 					c := ended[q][i-gap]
 					if c >= begin[i] {
 						continue
@@ -375,6 +368,10 @@ func number(ctx context.Context, b *band, jaw Jaw, pinned []int) (solution, erro
 			return best, err
 		}
 		t := &best.row[i]
+		if slices.Contains(pinned[t.start:t.end], placeOf(t.tooth)) {
+			t.confidence = 1 // a person has said so
+			continue
+		}
 		mid := (t.start + t.end) / 2
 		was := pinned[mid]
 		pinned[mid] = -1 - placeOf(t.tooth)

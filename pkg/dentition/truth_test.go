@@ -1,0 +1,186 @@
+package dentition_test
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+func generate(t testing.TB, p typodont.Params) *typodont.Case {
+	t.Helper()
+	c, err := typodont.Generate(context.Background(), p)
+	require.NoError(t, err)
+	return c
+}
+
+func between(a, b r3.Vec) float64 {
+	return math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) * 180 / math.Pi
+}
+
+// truthName is a feature's name as the truth of the synthetic dentition has it.
+func truthName(t dentition.ToothID, f dentition.Feature) string {
+	name := strings.TrimSuffix(f.String(), " cusp")
+	name = strings.TrimSuffix(name, " edge")
+	if t.Jaw() == dentition.Upper {
+		name = strings.Replace(name, "lingual", "palatal", 1)
+	}
+	return name
+}
+
+func TestFramesAndTipsOfTruth(t *testing.T) {
+	c := generate(t, typodont.Params{Triangles: 100000})
+	truth := map[dentition.ToothID]typodont.ToothTruth{}
+	for _, tooth := range c.Truth.Teeth {
+		truth[dentition.ToothID(tooth.Tooth)] = tooth
+	}
+	var tips, near, edges int
+	for _, a := range []typodont.Arch{c.Upper, c.Lower} {
+		frames, err := dentition.Frames(a.Mesh, a.Labels)
+		require.NoError(t, err)
+		require.Len(t, frames, 14)
+		for _, f := range frames {
+			w := truth[f.Tooth]
+			require.Less(t, between(w.Occlusal.Vec(), f.Occlusal), 5.0, "%v", f.Tooth)
+			require.Less(t, between(w.Mesial.Vec(), f.Mesial), 12.0, "%v", f.Tooth)
+			require.Less(t, between(w.Buccal.Vec(), f.Buccal), 12.0, "%v", f.Tooth)
+		}
+		marks, err := dentition.Landmarks(a.Mesh, a.Labels)
+		require.NoError(t, err)
+		found := map[dentition.ToothID]int{}
+		for _, k := range marks {
+			if k.Feature.Cusp() {
+				found[k.Tooth]++
+			}
+			for _, p := range truth[k.Tooth].Cusps {
+				if p.Name != truthName(k.Tooth, k.Feature) {
+					continue
+				}
+				tips++
+				require.Equal(t, p.Supporting, k.Feature.Role(k.Tooth) == dentition.Supporting, "%v %v", k.Tooth, k.Feature)
+				d := r3.Norm(r3.Sub(k.Point, p.Point.Vec()))
+				// The truth names vertices, here 0.25 mm apart; so a tip that
+				// falls between two can be off by one.
+				if d < 0.15 {
+					near++
+				}
+				// The low lingual cusp of a lower first premolar stands out so
+				// little that it is placed with little confidence.
+				if k.Tooth.Type() == dentition.FirstPremolar && k.Feature == dentition.LingualCusp && k.Tooth.Jaw() == dentition.Lower {
+					require.Less(t, k.Confidence, 0.5)
+					require.Less(t, d, 1.6)
+					continue
+				}
+				require.Less(t, d, 0.45, "%v %v", k.Tooth, k.Feature)
+			}
+			for _, p := range truth[k.Tooth].Features {
+				if p.Name == truthName(k.Tooth, k.Feature) && strings.HasSuffix(p.Name, "incisal") {
+					edges++
+					require.Less(t, r3.Norm(r3.Sub(k.Point, p.Point.Vec())), 0.5, "%v %v", k.Tooth, k.Feature)
+				}
+			}
+		}
+		for tooth, n := range found {
+			require.Len(t, truth[tooth].Cusps, n, "%v", tooth)
+		}
+	}
+	require.Equal(t, 56, tips)
+	require.Equal(t, 24, edges)
+	require.GreaterOrEqual(t, near, 40)
+
+	m, err := dentition.MountingPoints(c.Lower.Mesh, c.Lower.Labels)
+	require.NoError(t, err)
+	require.Less(t, r3.Norm(r3.Sub(m.IncisalPoint, c.Truth.IncisalPoint.Vec())), 0.15)
+	require.Less(t, r3.Norm(r3.Sub(m.RightMolar, c.Truth.RightMolar.Vec())), 0.15)
+	require.Less(t, r3.Norm(r3.Sub(m.LeftMolar, c.Truth.LeftMolar.Vec())), 0.15)
+}
+
+// share is how many of the vertices have the right label.
+func share(got, want *dentition.Labels) float64 {
+	n := 0
+	for v := range mesh.VertexID(want.NumVertices()) {
+		if got.Vertex(v) == want.Vertex(v) {
+			n++
+		}
+	}
+	return float64(n) / float64(want.NumVertices())
+}
+
+func TestSegmentTruth(t *testing.T) {
+	noise := typodont.Disturbance{Kind: typodont.Noise, Um: 20, MM: 0.8}
+	for name, p := range map[string]typodont.Params{
+		"noise": {Triangles: 100000, Disturbances: []typodont.Disturbance{noise}},
+		"third molars, missing and turned teeth": {Triangles: 100000, ThirdMolars: true, Disturbances: []typodont.Disturbance{
+			{Kind: typodont.Missing, Tooth: 12}, {Kind: typodont.Missing, Tooth: 25}, {Kind: typodont.Missing, Tooth: 46},
+			{Kind: typodont.Rotate, Tooth: 35, Degrees: 30}, {Kind: typodont.Tip, Tooth: 37, Degrees: 15}, noise,
+			{Kind: typodont.Island, Tooth: 23}, {Kind: typodont.Flipped, Tooth: 44}, {Kind: typodont.Hole, Tooth: 26},
+		}},
+	} {
+		c := generate(t, p)
+		for _, a := range []typodont.Arch{c.Upper, c.Lower} {
+			got, err := dentition.Segment(context.Background(), a.Mesh, a.Labels.Jaw(), dentition.SegmentOptions{})
+			require.NoError(t, err, name)
+			require.Equal(t, a.Labels.Teeth(), got.Labels.Teeth(), name)
+			require.Greater(t, share(got.Labels, a.Labels), 0.95, name)
+		}
+	}
+}
+
+func TestSegmentCorrections(t *testing.T) {
+	c := generate(t, typodont.Params{Triangles: 40000})
+	a := c.Lower
+	frames, err := dentition.Frames(a.Mesh, a.Labels)
+	require.NoError(t, err)
+	middle := map[dentition.ToothID]r3.Vec{}
+	for _, f := range frames {
+		middle[f.Tooth] = f.Centre
+	}
+	segment := func(c ...dentition.Correction) (*dentition.Segmentation, error) {
+		return dentition.Segment(context.Background(), a.Mesh, dentition.Lower, dentition.SegmentOptions{Corrections: c})
+	}
+	at := func(l *dentition.Labels, tooth dentition.ToothID) map[dentition.ToothID]int {
+		count := map[dentition.ToothID]int{}
+		for v := range mesh.VertexID(l.NumVertices()) {
+			if a.Labels.Vertex(v) == tooth {
+				count[l.Vertex(v)]++
+			}
+		}
+		return count
+	}
+	// A person says that what stands in the place of 47 is the 48.
+	got, err := segment(dentition.Correction{Tooth: 48, Point: middle[47]})
+	require.NoError(t, err)
+	require.NotContains(t, got.Labels.Teeth(), dentition.ToothID(47))
+	require.Greater(t, at(got.Labels, 47)[48], at(got.Labels, 47)[dentition.NoTooth])
+	for _, f := range got.Teeth {
+		if f.Tooth == 48 {
+			require.EqualValues(t, 1, f.Confidence)
+		}
+	}
+	// That there is no tooth.
+	got, err = segment(dentition.Correction{Point: middle[37]})
+	require.NoError(t, err)
+	require.NotContains(t, got.Labels.Teeth(), dentition.ToothID(37))
+	require.Zero(t, at(got.Labels, 37)[37])
+	// What was found anyway changes nothing but the confidence.
+	plain, err := segment()
+	require.NoError(t, err)
+	got, err = segment(dentition.Correction{Tooth: 44, Point: middle[44]})
+	require.NoError(t, err)
+	require.Equal(t, plain.Labels, got.Labels)
+	// Against the order of teeth, twice at one spot, off the arch.
+	for _, wrong := range [][]dentition.Correction{
+		{{Tooth: 46, Point: middle[36]}, {Tooth: 36, Point: middle[46]}},
+		{{Tooth: 46, Point: middle[46]}, {Tooth: 45, Point: middle[46]}},
+		{{Tooth: 46, Point: r3.Vec{X: 300}}},
+	} {
+		_, err = segment(wrong...)
+		require.ErrorIs(t, err, dentition.ErrCorrection)
+	}
+}
