@@ -62,24 +62,30 @@ func content(t testing.TB, dir string) map[string]string {
 // The same case gives the same bytes on any number of processors.
 func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
 	_, small := synthetic(t, nil)
-	paths := []string{small}
+	_, settled := synthetic(t, func(c *casefile.Case) {
+		c.Settle = casefile.SettleRest
+		for i := range c.Excursions {
+			c.Excursions[i].MaxMM = 1
+		}
+	})
+	cases := [][]string{{small}, {settled, "--other-settings"}}
 	if !testing.Short() {
-		paths = append(paths, realCase(t, 0.8))
+		cases = append(cases, []string{realCase(t, 0.8)})
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
-	for _, path := range paths {
+	for _, args := range cases {
 		var first map[string]string
 		var summary string
 		for _, procs := range []string{"1", "2", "4"} {
 			runtime.GOMAXPROCS(map[string]int{"1": 1, "2": 2, "4": 4}[procs])
 			dir := t.TempDir()
-			code, stdout, stderr := run(t, "examine", path, "-o", dir, "--workers", procs)
+			code, stdout, stderr := run(t, append([]string{"examine", "-o", dir, "--workers", procs}, args...)...)
 			require.Zero(t, code, stderr)
 			require.Empty(t, stderr, "no progress bar but on a terminal")
 			if first == nil {
 				first, summary = content(t, dir), stdout
 			}
-			require.Equal(t, first, content(t, dir), "%s with %s", path, procs)
+			require.Equal(t, first, content(t, dir), "%v with %s", args, procs)
 			require.Equal(t, summary, stdout)
 		}
 	}
