@@ -18,7 +18,7 @@ func (p *prim) center(axis int) float32 { return p.lo[axis] + p.hi[axis] }
 
 const (
 	bins      = 16
-	parallel  = 1 << 14 // elements from which the two halves are built at once
+	parallel  = 1 << 15 // elements from which the two halves are built at once
 	halveFrom = 30      // depth from which elements are halved by count, see MaxDepth
 )
 

@@ -182,7 +182,7 @@ func TestTooManyPartsOrElements(t *testing.T) {
 	require.ErrorContains(t, err, "268435456 elements")
 }
 
-// The builder works on several cores from 16384 elements on.
+// The builder works on several cores from 32768 elements on.
 func TestTreeDoesNotDependOnTheNumberOfCores(t *testing.T) {
 	const n = 60000
 	for _, kind := range []string{"scattered", "identical", "flat"} {
