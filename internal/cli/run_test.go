@@ -68,9 +68,9 @@ func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
 			c.Excursions[i].MaxMM = 1
 		}
 	})
-	cases := [][]string{{small}, {settled, "--other-settings"}}
+	cases := [][]string{{small}}
 	if !testing.Short() {
-		cases = append(cases, []string{realCase(t, 0.8)})
+		cases = append(cases, []string{settled, "--other-settings"}, []string{realCase(t, 0.8)})
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, args := range cases {
@@ -131,22 +131,37 @@ func longCase(t testing.TB) (path string) {
 func TestCancelledExamination(t *testing.T) {
 	path := longCase(t)
 	for _, after := range []time.Duration{0, 5 * time.Millisecond, 20 * time.Millisecond, 60 * time.Millisecond, 150 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
-		dir := filepath.Join(t.TempDir(), "out")
-		ctx, cancel := context.WithCancel(context.Background())
-		var stopped time.Time
-		time.AfterFunc(after, func() { stopped = time.Now(); cancel() })
-		var out, errs bytes.Buffer
-		code := cli.Run(ctx, []string{"examine", path, "-o", dir}, strings.NewReader(""), &out, &errs)
-		late := time.Since(stopped)
-		cancel()
-		require.Equal(t, 1, code, errs.String())
+		late := cancelled(t, path, after)
+		// A machine that is busy with other things may be late itself; what cannot
+		// be interrupted is late every time.
+		for range 2 {
+			if late >= 200*time.Millisecond {
+				late = cancelled(t, path, after)
+			}
+		}
 		require.Less(t, late, 200*time.Millisecond, "cancelled after %v", after)
-		require.Empty(t, out.String())
-		require.Contains(t, errs.String(), "nothing written")
-		// What could not be interrupted may still be busy, but writes no more.
-		time.Sleep(300 * time.Millisecond)
-		require.NoDirExists(t, dir)
 	}
+}
+
+// cancelled cancels an examination after a while and returns how long it went
+// on.
+func cancelled(t testing.TB, path string, after time.Duration) (late time.Duration) {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "out")
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	stopped := make(chan time.Time, 1)
+	time.AfterFunc(after, func() { stopped <- time.Now(); cancel() })
+	var out, errs bytes.Buffer
+	code := cli.Run(ctx, []string{"examine", path, "-o", dir}, strings.NewReader(""), &out, &errs)
+	late = time.Since(<-stopped)
+	require.Equal(t, 1, code, errs.String())
+	require.Empty(t, out.String())
+	require.Contains(t, errs.String(), "nothing written")
+	// What could not be interrupted may still be busy, but writes no more.
+	time.Sleep(300 * time.Millisecond)
+	require.NoDirExists(t, dir)
+	return late
 }
 
 // The same through the program itself and the signal of Ctrl-C.
