@@ -216,6 +216,11 @@ func (r *lineup) solve() solution {
 	var startOf [numPlaces + 1][]int
 	type link struct{ place, end int }
 	var before [numPlaces + 1][]link
+	borders := make([]float64, n+1)
+	for i := range borders {
+		borders[i] = r.border(i)
+	}
+	gaps := gapWidths()
 	for k := 1; k <= numPlaces; k++ {
 		begin := make([]float64, n+1)
 		ended[k], startOf[k], before[k] = make([]float64, n+1), make([]int, n+1), make([]link, n+1)
@@ -229,23 +234,25 @@ func (r *lineup) solve() solution {
 				continue
 			}
 			room := r.room(q, k)
-			across := q <= 8 && k > 8
+			for g := range gaps {
+				gaps[g].cost = missing + r.space(float64(gaps[g].columns)*pace, room)
+			}
 			for i := range n + 1 {
-				// The wider a gap, the coarser its width will do.
-				for gap := 0; gap <= min(i, columns(widestGap)); gap += 1 + min(gap/2, 3) {
-					c := ended[q][i-gap]
+				for _, g := range gaps {
+					if g.columns > i {
+						break
+					}
+					from := i - g.columns
+					c := ended[q][from] + g.cost
 					if c >= begin[i] {
 						continue
 					}
-					c += missing + r.space(float64(gap)*pace, room)
-					// The sides of a wide gap need not look like valleys.
-					c += (r.border(i-gap) + r.border(i)) / 2 * (1 - 0.7*min(1, float64(gap)*pace/2))
-					c += free(i-gap, i)
-					if across {
-						c += r.midline(float64(i) - float64(gap)/2)
+					c += (borders[from]+borders[i])*g.sides + free(from, i)
+					if q <= 8 && k > 8 {
+						c += r.midline(float64(from+i) / 2)
 					}
 					if c < begin[i] {
-						begin[i], before[k][i] = c, link{q, i - gap}
+						begin[i], before[k][i] = c, link{q, from}
 					}
 				}
 			}
@@ -278,6 +285,24 @@ func (r *lineup) solve() solution {
 	}
 	slices.Reverse(s.row)
 	return s
+}
+
+// gap is a space between two teeth.
+type gap struct {
+	columns int
+	cost    float64
+	// sides is the share of the costs of its two borders that counts: the sides
+	// of a wide gap need not look like valleys.
+	sides float64
+}
+
+// gapWidths lists the widths that are considered: the wider, the coarser.
+func gapWidths() []gap {
+	var out []gap
+	for w := 0; w <= columns(widestGap); w += 1 + min(w/2, 3) {
+		out = append(out, gap{columns: w, sides: (1 - 0.7*min(1, float64(w)*pace/2)) / 2})
+	}
+	return out
 }
 
 // room is the width of the teeth between two places, mm.
