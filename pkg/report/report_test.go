@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -26,28 +27,53 @@ var files = golden.New("testdata/golden")
 
 func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
 
-// examined is the synthetic case, examined.
+// plain is the synthetic case as it is, examined once; tests only read it.
+var plain = sync.OnceValues(func() (*occlusion.Findings, error) {
+	dir, err := os.MkdirTemp("", "report")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	return examine(dir, func(*casefile.Case) {})
+})
+
+// examined is the synthetic case, examined; edit, if not nil, changes it.
 func examined(t testing.TB, edit func(*casefile.Case)) *occlusion.Findings {
 	t.Helper()
-	path, err := testcase.New(8).Write(t.TempDir(), func(c *casefile.Case) {
+	if edit == nil {
+		f, err := plain()
+		require.NoError(t, err)
+		return f
+	}
+	f, err := examine(t.TempDir(), edit)
+	require.NoError(t, err)
+	return f
+}
+
+func examine(dir string, edit func(*casefile.Case)) (*occlusion.Findings, error) {
+	path, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
 		}
-		if edit != nil {
-			edit(c)
-		}
+		edit(c)
 	})
-	require.NoError(t, err)
+	if err != nil {
+		return nil, err
+	}
 	c, _, err := casefile.Read(path)
-	require.NoError(t, err)
+	if err != nil {
+		return nil, err
+	}
 	ctx := context.Background()
 	upper, lower, err := occlusion.Load(ctx, c)
-	require.NoError(t, err)
+	if err != nil {
+		return nil, err
+	}
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
-	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{})
-	require.NoError(t, err)
-	return f
+	if err != nil {
+		return nil, err
+	}
+	return occlusion.Examine(ctx, c, casts, occlusion.Options{})
 }
 
 var number = regexp.MustCompile(`-?\d+\.\d+(e-?\d+)?|-?\d+e-?\d+`)
