@@ -102,7 +102,7 @@ func relation(f *occlusion.Findings) string {
 
 func atRest(f *occlusion.Findings) string {
 	c := &f.Centric
-	s := fmt.Sprintf("closes on the hinge to %+.3f°", c.OpeningDeg)
+	s := fmt.Sprintf("closes on the hinge to %+.3f°", math.Round(1000*c.OpeningDeg)/1000+0) // + 0: no minus before a zero
 	if c.OpeningDeg > 0.005 {
 		s += " (held open)"
 	}
