@@ -36,6 +36,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), sideWords(f.Settings.Right.CondylarInclinationDeg, f.Settings.Right.SideShiftAngleDeg, f.Settings.Right.ImmediateSideShiftMM),
 		sideWords(f.Settings.Left.CondylarInclinationDeg, f.Settings.Left.SideShiftAngleDeg, f.Settings.Left.ImmediateSideShiftMM))
 	p("Relation   %s\n", relation(f))
+	if f.Settling.Text != "" {
+		p("Settling   %s\n", f.Settling.Text)
+	}
 	p("At rest    %s\n", atRest(f))
 	p("Verdict    mounting %s\n", verdict(f))
 	for _, s := range f.Warnings {
