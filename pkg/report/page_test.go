@@ -16,6 +16,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
+// lastFindings are those of the last report that pageOf made.
+var lastFindings *occlusion.Findings
+
 // pageOf makes the report of the synthetic case.
 func pageOf(t *testing.T, workers int, edit func(*casefile.Case)) map[string][]byte {
 	t.Helper()
@@ -44,6 +47,7 @@ func pageOf(t *testing.T, workers int, edit func(*casefile.Case)) map[string][]b
 	r := report.Report{Findings: f, Display: d, Origin: o}
 	files, err := r.Files(ctx, workers)
 	require.NoError(t, err)
+	lastFindings = f
 	out := map[string][]byte{}
 	for _, x := range files {
 		out[x.Name] = x.Content

@@ -16,14 +16,15 @@ type Report struct {
 
 // Names are the files that [Report.Files] makes.
 func Names() []string {
-	names := []string{"report.html"}
+	names := []string{"report.html", "scene.glb", "clearance-upper.ply", "clearance-lower.ply"}
 	for i := range stills {
 		names = append(names, stillName(&stills[i]))
 	}
 	return names
 }
 
-// Files makes the report: a page that stands alone, and the still pictures.
+// Files makes the report: a page that stands alone, the casts and their
+// movements for other programs, and the still pictures.
 // workers is the number of goroutines, 0 for one a processor; the bytes do not
 // depend on it.
 func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
@@ -39,7 +40,15 @@ func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	files := []File{{"report.html", html}}
+	scene, err := sceneFile(r.Findings, r.Display)
+	if err != nil {
+		return nil, err
+	}
+	maps, err := clearanceFiles(r.Display)
+	if err != nil {
+		return nil, err
+	}
+	files := append([]File{{"report.html", html}, {"scene.glb", scene}}, maps...)
 	for i := range pictures {
 		files = append(files, File{stillName(&stills[i]), pictures[i]})
 	}
