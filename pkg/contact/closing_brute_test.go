@@ -298,7 +298,7 @@ func (c *pairing) decide(slack float64) (best float64, ok bool) {
 	for _, s := range [2]float64{-1, 1} {
 		// Of the two forms of a root the one that does not divide by 0 or subtract.
 		m := plus(new(big.Float).Neg(b), by(lit(s), w))
-		u := lit(0)
+		var u *big.Float
 		switch {
 		case q.Sign() != 0:
 			u = over(m, q)

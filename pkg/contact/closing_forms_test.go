@@ -117,7 +117,7 @@ func TestClosingOfASphereInACone(t *testing.T) {
 			_, got := openingOf(t, pit, ball)
 			off := math.Abs(got - want)
 			require.Less(t, off, 2/float64(n*n), "apex off by %g", apex.Y)
-			require.Less(t, off, last)
+			require.LessOrEqual(t, off, last*(1+1e-6)) // where a finer ball keeps the touching corner, the same
 			last = off
 		}
 	}
