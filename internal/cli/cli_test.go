@@ -51,7 +51,7 @@ func listing(t testing.TB, dir string) []string {
 
 func TestHelp(t *testing.T) {
 	for name, args := range map[string][]string{
-		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"}, "help-schema.txt": {"help", "schema"},
+		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"}, "help-schema.txt": {"help", "schema"}, "help-segment.txt": {"segment", "--help"},
 		"help-typodont.txt": {"help", "typodont"}, "help-demo.txt": {"demo", "-h"},
 	} {
 		code, stdout, stderr := run(t, args...)

@@ -1,0 +1,131 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/google/renameio/v2"
+	"github.com/spf13/cobra"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+func newSegment(g *gate) *cobra.Command {
+	var out, jaw, unit string
+	var correct []string
+	c := &cobra.Command{
+		Use:   "segment SCAN --jaw upper|lower --units mm -o LABELS.json",
+		Short: "Find the teeth of an unlabelled arch",
+		Long: `segment finds the teeth of the scan of one whole arch from its shape alone,
+numbers them, and writes a labels file for a case. It prints how sure it is of
+each tooth. Look at the result: what is wrong can be corrected by pointing at a
+tooth, or at a place where none stands:
+
+  --correct 16=12.3,40.1,-2    the point (in the scan's frame, mm) is on 16
+  --correct 0=10,45,-1         no tooth stands there`,
+		Example: "  cusptrace segment upper.stl --jaw upper --units mm -o upper.labels.json",
+		Args: func(_ *cobra.Command, args []string) error {
+			switch {
+			case len(args) != 1:
+				return fmt.Errorf("one scan at a time, found %d", len(args))
+			case jaw != "upper" && jaw != "lower":
+				return fmt.Errorf("--jaw: found %q, must be upper or lower", jaw)
+			case unit == "":
+				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
+			case out == "":
+				return errors.New("where should the labels go? give a file with -o LABELS.json")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			u, err := mesh.ParseUnit(unit)
+			if err != nil {
+				return inputError{fmt.Errorf("--units: %w", err)}
+			}
+			var o dentition.SegmentOptions
+			for _, s := range correct {
+				k, err := parseCorrection(s)
+				if err != nil {
+					return inputError{fmt.Errorf("--correct: %w", err)}
+				}
+				o.Corrections = append(o.Corrections, k)
+			}
+			j := dentition.Upper
+			if jaw == "lower" {
+				j = dentition.Lower
+			}
+			return segment(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
+		},
+	}
+	f := c.Flags()
+	f.StringVarP(&out, "output", "o", "", "labels `file` to write (required)")
+	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
+	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
+	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0); may be given again")
+	return c
+}
+
+// parseCorrection reads "16=x,y,z", 0 for no tooth.
+func parseCorrection(s string) (k dentition.Correction, err error) {
+	code, at, ok := strings.Cut(s, "=")
+	numbers := strings.Split(at, ",")
+	if !ok || len(numbers) != 3 {
+		return k, fmt.Errorf("found %q, expected tooth=x,y,z such as 16=12.3,40.1,-2", s)
+	}
+	if code = strings.TrimSpace(code); code != "0" {
+		if k.Tooth, err = dentition.ParseTooth(code); err != nil {
+			return k, err
+		}
+	}
+	var v [3]float64
+	for i, n := range numbers {
+		if v[i], err = strconv.ParseFloat(strings.TrimSpace(n), 64); err != nil {
+			return k, fmt.Errorf("%q in %q is no number", n, s)
+		}
+	}
+	k.Point = r3.Vec{X: v[0], Y: v[1], Z: v[2]}
+	return k, nil
+}
+
+func segment(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, u mesh.Unit, o dentition.SegmentOptions, stdout io.Writer) error {
+	raw, err := mesh.ReadFile(scan, mesh.ReadOptions{Unit: u})
+	if err != nil {
+		return inputError{err}
+	}
+	m, _ := mesh.Weld(raw, 0)
+	if err := mesh.CheckSize(m, u); err != nil {
+		return fmt.Errorf("%s: %w", scan, err)
+	}
+	found, err := dentition.Segment(ctx, m, jaw, o)
+	if errors.Is(err, dentition.ErrNoArch) || errors.Is(err, dentition.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
+		return inputError{fmt.Errorf("%s: %w", scan, err)}
+	}
+	if err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	if err := found.Labels.Write(&text); err != nil {
+		return err
+	}
+	if err := g.write(func() error { return renameio.WriteFile(out, text.Bytes(), 0o644) }); err != nil {
+		if ctx.Err() != nil {
+			return err
+		}
+		return inputError{fmt.Errorf("%w; choose another file with -o", err)}
+	}
+	fmt.Fprintf(stdout, "%d teeth found in %s\n", len(found.Teeth), scan)
+	for _, t := range found.Teeth {
+		doubt := ""
+		if t.Confidence < 0.5 {
+			doubt = "  look at this one"
+		}
+		fmt.Fprintf(stdout, "  %v  %-32s %5.0f %% sure%s\n", t.Tooth, t.Tooth.Name(), 100*t.Confidence, doubt)
+	}
+	return nil
+}
