@@ -161,6 +161,9 @@ func newPage(f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures []
 			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(pictures[i]))})
 	}
 	p.Display = thinned(d)
+	if p.View, err = newView(f, d); err != nil {
+		return nil, err
+	}
 	return p, nil
 }
 

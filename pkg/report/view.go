@@ -1,12 +1,193 @@
 package report
 
 import (
+	"bytes"
+	"compress/flate"
+	"embed"
+	"encoding/base64"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
 	"html/template"
+	"io/fs"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"gonum.org/v1/gonum/spatial/r3"
 )
+
+//go:generate npm --prefix view ci --no-audit --no-fund
+//go:generate npm --prefix view run build
+
+// viewFiles holds the 3D view once it is built; a build without it works.
+//
+//go:embed view/dist
+var viewFiles embed.FS
 
 // viewBundle is the 3D view with its data.
 type viewBundle struct {
 	Script template.JS
-	Facts  any
-	Data   string
+	Facts  template.JS   // JSON
+	Data   template.HTML // base64 of the surfaces and maps
+}
+
+// viewFacts is what the view is told in JSON; numbers are those of the findings.
+type viewFacts struct {
+	Upper     viewArch       `json:"upper"`
+	Lower     viewArch       `json:"lower"`
+	Maps      []viewMap      `json:"maps"`
+	Foils     []float64      `json:"foils"`
+	Colours   []string       `json:"colours"`
+	Tooth     string         `json:"tooth"`
+	Gum       string         `json:"gum"`
+	Overlap   string         `json:"overlap"`
+	Settling  [16]float64    `json:"settling"`
+	Rest      viewFrame      `json:"rest"`
+	Movements []viewMovement `json:"movements"`
+}
+
+// viewArch says how the arrays of an arch lie in the data, one after the other:
+// positions (16 bits, in steps from min), normals (8 bits), teeth (8 bits),
+// corners (16 or 32 bits), then each map (16 bits, µm). Arrays of more than 8
+// bits hold differences between neighbours.
+type viewArch struct {
+	Vertices  int        `json:"vertices"`
+	Triangles int        `json:"triangles"`
+	Min       [3]float64 `json:"min"`
+	Step      float64    `json:"step"`
+	Teeth     []viewCode `json:"teeth"`
+}
+
+type viewCode struct {
+	Code    string     `json:"code"`
+	Number  int        `json:"number"`
+	Name    string     `json:"name"`
+	Centre  [3]float64 `json:"centre"`
+	Outward [3]float64 `json:"outward"`
+}
+
+type viewMap struct {
+	Movement string  `json:"movement"`
+	Travel   float64 `json:"travel"`
+}
+
+type viewMovement struct {
+	Movement string      `json:"movement"`
+	Title    string      `json:"title"`
+	Frames   []viewFrame `json:"frames"`
+}
+
+type viewFrame struct {
+	Travel    float64             `json:"travel"`
+	Opening   float64             `json:"opening"`
+	Pose      [16]float64         `json:"pose"`
+	Carrier   *occlusion.Touch    `json:"carrier,omitempty"`
+	Contacts  []occlusion.Contact `json:"contacts"`
+	Clearance map[string]float64  `json:"clearance,omitempty"`
+}
+
+// newView is nil where the view was not built.
+func newView(f *occlusion.Findings, d *occlusion.Display) (*viewBundle, error) {
+	script, err := viewFiles.ReadFile("view/dist/view.js")
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if bytes.Contains(bytes.ToLower(script), []byte("</script")) {
+		return nil, errors.New("the 3D view would end its own script")
+	}
+	v := viewFacts{Foils: foilsOf(f), Colours: mapStops[:], Tooth: toothColour, Gum: gumColour, Overlap: overlapColour, Settling: f.Settling.Pose,
+		Rest: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
+	for _, m := range d.Maps {
+		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})
+	}
+	for i := range f.Excursions {
+		x := &f.Excursions[i]
+		m := viewMovement{Movement: x.Movement, Title: movementTitle(x.Movement)}
+		for k := range x.Frames {
+			fr := &x.Frames[k]
+			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, fr.Contacts, fr.ClearanceMM})
+		}
+		v.Movements = append(v.Movements, m)
+	}
+	var raw bytes.Buffer
+	v.Upper = packArch(&raw, dentition.Upper, &d.Upper, func(i int) []float64 { return d.Maps[i].Upper }, len(d.Maps))
+	v.Lower = packArch(&raw, dentition.Lower, &d.Lower, func(i int) []float64 { return d.Maps[i].Lower }, len(d.Maps))
+	var packed bytes.Buffer
+	w, err := flate.NewWriter(&packed, flate.DefaultCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := w.Write(raw.Bytes()); err != nil {
+		return nil, err
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	// json.Marshal escapes <, > and &, so the facts cannot end their script.
+	facts, err := json.Marshal(v)
+	if err != nil {
+		return nil, err
+	}
+	return &viewBundle{Script: template.JS(script), Facts: template.JS(facts), Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes()))}, nil
+}
+
+// farUm stands for a clearance beyond the map, in µm.
+const farUm = 32767
+
+// packArch appends an arch.
+func packArch(w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps func(int) []float64, count int) viewArch {
+	b := s.Mesh.Bounds()
+	size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y, b.Max.Z-b.Min.Z, 1e-3)
+	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(), Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}
+	short := func(v, last uint16) { w.Write(binary.LittleEndian.AppendUint16(nil, v-last)) }
+	for axis := range 3 {
+		var last uint16
+		for _, v := range s.Mesh.Vertices() {
+			d := r3.Sub(v, b.Min)
+			q := uint16([3]float64{d.X, d.Y, d.Z}[axis]/a.Step + 0.5)
+			short(q, last)
+			last = q
+		}
+	}
+	for _, n := range s.Normals {
+		for _, c := range [3]float64{n.X, n.Y, n.Z} {
+			w.WriteByte(byte(int8(math.Round(127 * c))))
+		}
+	}
+	for i := range a.Vertices {
+		var t dentition.ToothID
+		if s.Teeth != nil {
+			t = s.Teeth[i]
+		}
+		w.WriteByte(byte(t))
+	}
+	var last uint32
+	for _, t := range s.Mesh.Triangles() {
+		for _, c := range t {
+			w.Write(binary.LittleEndian.AppendUint32(nil, uint32(c)-last))
+			last = uint32(c)
+		}
+	}
+	for i := range count {
+		var last uint16
+		for _, mm := range maps(i) {
+			um := int16(farUm)
+			if !math.IsInf(mm, 1) {
+				um = int16(math.Round(1000 * mm))
+			}
+			short(uint16(um), last)
+			last = uint16(um)
+		}
+	}
+	drawn := newArch(jaw, s, nil, kinematics.Pose{})
+	for _, t := range toothSpots(drawn) {
+		c := r3.Add(t.centre, r3.Scale(t.reach+1.5, t.outward))
+		a.Teeth = append(a.Teeth, viewCode{Code: t.tooth.String(), Number: int(t.tooth), Name: t.tooth.Name(), Centre: [3]float64{c.X, c.Y, c.Z}, Outward: [3]float64{t.outward.X, t.outward.Y, t.outward.Z}})
+	}
+	return a
 }

@@ -1,0 +1,357 @@
+// The 3D view of the report: joins the scene with the controls of the page.
+import * as THREE from "three";
+import { FAR } from "./cast.js";
+import { read } from "./data.js";
+import { Scene, matrix, views } from "./scene.js";
+
+const $ = (id) => document.getElementById(id);
+
+async function start() {
+  const data = await read();
+  $("viewer").hidden = false;
+  const canvas = $("canvas");
+  const scene = new Scene(canvas, data);
+  $("no-view").hidden = true;
+  const view = new View(scene, data);
+  // For tests and for the curious: what the scene holds at the moment.
+  window.cusptraceView = view;
+}
+
+class View {
+  constructor(scene, data) {
+    this.scene = scene;
+    this.facts = data.facts;
+    this.movement = null; // null: closed at rest
+    this.index = 0;
+    this.playing = false;
+    this.buttons();
+    this.options();
+    this.codes();
+    this.pointer();
+    this.keys();
+    this.foils();
+    scene.after = () => this.placeCodes();
+    new ResizeObserver(() => scene.resize()).observe($("stage"));
+    scene.resize();
+    this.cursors();
+    this.choose(null);
+    scene.look(views[0]);
+    window.addEventListener("hashchange", () => this.follow());
+    document.addEventListener("click", (e) => {
+      const a = e.target.closest("a.go");
+      if (a && a.getAttribute("href") === location.hash) this.follow();
+    });
+    this.follow();
+  }
+
+  get frames() {
+    return this.movement ? this.movement.frames : [this.facts.rest];
+  }
+
+  get frame() {
+    return this.frames[this.index];
+  }
+
+  // lowerMatrix is where the lower arch is drawn, row by row.
+  get lowerMatrix() {
+    return this.scene.lower.mesh.matrix.clone().transpose().toArray();
+  }
+
+  buttons() {
+    const add = (box, text, press) => {
+      const b = document.createElement("button");
+      b.type = "button";
+      b.textContent = text;
+      b.setAttribute("aria-pressed", "false");
+      b.addEventListener("click", press);
+      $(box).append(b);
+      return b;
+    };
+    this.choices = [[null, add("movements", "At rest", () => this.choose(null))]];
+    for (const m of this.facts.movements) {
+      if (m.frames.length) this.choices.push([m, add("movements", m.movement[0].toUpperCase() + m.movement.slice(1), () => this.choose(m))]);
+    }
+    this.looks = views.map((v) => add("views", v.name, () => this.look(v)));
+    $("play").addEventListener("click", () => this.play(!this.playing));
+    $("travel").addEventListener("input", () => this.go(+$("travel").value));
+  }
+
+  choose(m) {
+    this.play(false);
+    this.movement = m;
+    for (const [x, b] of this.choices) b.setAttribute("aria-pressed", String(x === m));
+    const slider = $("travel");
+    slider.max = this.frames.length - 1;
+    slider.disabled = $("play").disabled = !m;
+    this.go(0);
+  }
+
+  look(v) {
+    for (const [i, b] of this.looks.entries()) b.setAttribute("aria-pressed", String(views[i] === v));
+    for (const jaw of ["upper", "lower"]) {
+      const other = v.only && v.only !== jaw;
+      if (v.only || $(jaw).dataset.byView) {
+        $(jaw).value = other ? "hide" : "show";
+        $(jaw).dataset.byView = other ? "yes" : "";
+        this.scene[jaw].fade($(jaw).value);
+      }
+    }
+    this.scene.look(v);
+  }
+
+  // go shows a frame.
+  go(index) {
+    this.index = Math.max(0, Math.min(this.frames.length - 1, index));
+    const f = this.frame;
+    $("travel").value = this.index;
+    const travel = f.travel || 0;
+    $("travel-out").textContent = this.movement ? `${travel.toFixed(1)} mm, opening ${f.opening.toFixed(2)}°` : "closed at rest";
+    $("travel").setAttribute("aria-valuetext", $("travel-out").textContent);
+    this.refresh();
+    const pairs = [...new Set(f.contacts.map((c) => `${c.upper || "–"}/${c.lower || "–"}`))];
+    const carrier = f.carrier ? `Carried by ${f.carrier.upper || "–"}/${f.carrier.lower || "–"}. ` : "";
+    $("state").textContent = carrier + (pairs.length ? `Contacts: ${pairs.join(", ")}.` : "No contact.");
+    for (const c of this.lines) {
+      const on = this.movement && c.movement === this.movement.movement;
+      c.line.hidden = !on;
+      if (on) c.line.style.left = `${100 * (c.left + ((travel - c.first) / (c.last - c.first)) * (c.right - c.left))}%`;
+    }
+  }
+
+  refresh() {
+    const f = this.frame;
+    const limit = +$("colours").value;
+    const bite = +$("bite").value;
+    this.scene.pose(f.pose, bite);
+    const [a, b, t] = this.maps(f.travel || 0);
+    this.scene.upper.show(a, b, t, limit);
+    this.scene.lower.show(a, b, t, limit);
+    const marks = $("show-marks").checked ? this.marks(f) : [];
+    this.scene.upper.mark(marks);
+    const closed = matrix(f.pose).multiply(this.scene.settling).invert();
+    this.scene.lower.mark(marks.map((m) => ({ ...m, at: new THREE.Vector3(...m.at).applyMatrix4(closed).toArray() })));
+    $("legend-to").textContent = limit ? `${limit} µm apart` : "";
+    $("legend").hidden = !limit && !marks.length;
+    $("bite-out").textContent = `${bite}°`;
+    this.scene.draw();
+  }
+
+  // maps are the nearest two positions at which clearance was mapped, and the
+  // share of the second.
+  maps(travel) {
+    const name = this.movement ? this.movement.movement : "";
+    const list = this.facts.maps.map((m, i) => ({ ...m, i })).filter((m) => m.movement === "" || m.movement === name);
+    let a = list[0], b = list[0];
+    for (const m of list) {
+      if (m.travel <= travel) a = m;
+      b = m;
+      if (m.travel >= travel) break;
+    }
+    return [a.i, b.i, b.travel > a.travel ? (travel - a.travel) / (b.travel - a.travel) : 0];
+  }
+
+  marks(f) {
+    const thin = this.facts.foils[0];
+    const of = (c) => {
+      const carries = f.carrier && f.carrier.upper === c.upper && f.carrier.lower === c.lower && c.foil_um === thin;
+      return { at: c.point_mm, radius: Math.max(0.5, Math.sqrt(c.area_mm2 / Math.PI)) * (c.foil_um === thin ? 1 : 1.3), kind: c.foil_um !== thin ? 0 : carries ? 2 : 1 };
+    };
+    return f.contacts.map(of).sort((a, b) => a.kind - b.kind);
+  }
+
+  play(on) {
+    this.playing = on;
+    $("play").setAttribute("aria-pressed", String(on));
+    $("play").textContent = on ? "Pause" : "Play";
+    if (!on) return;
+    if (this.index === this.frames.length - 1) this.go(0);
+    let last = 0, travel = this.frame.travel;
+    const step = (now) => {
+      if (!this.playing) return;
+      if (last) travel += (1.5 * (now - last)) / 1000; // mm of the condyle
+      last = now;
+      let i = this.index;
+      while (i < this.frames.length - 1 && this.frames[i + 1].travel <= travel) i++;
+      if (i !== this.index) this.go(i);
+      if (i === this.frames.length - 1) this.play(false);
+      else requestAnimationFrame(step);
+    };
+    requestAnimationFrame(step);
+  }
+
+  options() {
+    for (const jaw of ["upper", "lower"]) {
+      $(jaw).addEventListener("change", () => {
+        $(jaw).dataset.byView = "";
+        this.scene[jaw].fade($(jaw).value);
+        this.scene.draw();
+      });
+    }
+    for (const id of ["colours", "bite", "show-marks"]) $(id).addEventListener("input", () => this.refresh());
+    $("show-codes").addEventListener("input", () => this.scene.draw());
+    for (const id of ["section", "section-at"]) {
+      $(id).addEventListener("input", () => {
+        $("section-at").disabled = $("section").value === "none";
+        this.scene.cut($("section").value, +$("section-at").value);
+        this.scene.draw();
+      });
+    }
+  }
+
+  foils() {
+    const [thin, thick] = this.facts.foils;
+    $("foil-thin").textContent = thin ?? "–";
+    $("foil-thick").textContent = thick ?? "";
+    $("foil-thick-key").hidden = thick === undefined;
+  }
+
+  // cursors are the lines in the charts that show the moment of the view.
+  cursors() {
+    this.lines = [];
+    for (const figure of document.querySelectorAll("figure.chart")) {
+      const d = figure.dataset;
+      const line = document.createElement("div");
+      line.className = "now";
+      line.hidden = true;
+      const plot = figure.querySelector(".plot");
+      plot.append(line);
+      this.lines.push({ line, movement: d.movement, left: +d.left, right: +d.right, first: +d.first, last: +d.last });
+    }
+  }
+
+  codes() {
+    this.labels = [];
+    for (const cast of [this.scene.upper, this.scene.lower]) {
+      for (const t of cast.data.codes) {
+        const span = document.createElement("span");
+        span.textContent = t.code;
+        $("codes").append(span);
+        this.labels.push({ span, cast, at: new THREE.Vector3(...t.centre), outward: new THREE.Vector3(...t.outward) });
+      }
+    }
+  }
+
+  placeCodes() {
+    const canvas = this.scene.renderer.domElement;
+    const w = canvas.clientWidth, h = canvas.clientHeight;
+    const eye = new THREE.Vector3();
+    for (const l of this.labels) {
+      const p = l.at.clone().applyMatrix4(l.cast.mesh.matrix);
+      eye.copy(this.scene.camera.position).sub(p).normalize();
+      const cut = this.scene.renderer.clippingPlanes.some((q) => q.distanceToPoint(p) < 0);
+      const facing = Math.abs(eye.z) > 0.75 || this.scene.half || l.outward.dot(eye) > 0.25;
+      const shown = $("show-codes").checked && l.cast.mesh.visible && facing && !cut;
+      l.span.hidden = !shown;
+      if (!shown) continue;
+      p.project(this.scene.camera);
+      l.span.style.transform = `translate(${((p.x + 1) / 2) * w}px, ${((1 - p.y) / 2) * h}px) translate(-50%, -50%)`;
+    }
+  }
+
+  pointer() {
+    const canvas = this.scene.renderer.domElement;
+    let waiting = null;
+    const ask = (e) => {
+      const r = canvas.getBoundingClientRect();
+      const spot = [((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2];
+      if (!waiting) {
+        requestAnimationFrame(() => {
+          this.tell(this.scene.pick(...waiting));
+          waiting = null;
+        });
+      }
+      waiting = spot;
+    };
+    canvas.addEventListener("pointermove", (e) => e.buttons === 0 && ask(e));
+    canvas.addEventListener("pointerup", ask);
+    canvas.addEventListener("pointerleave", () => ($("tip").hidden = true));
+  }
+
+  // tell writes what was picked.
+  tell(hit) {
+    const tip = $("tip");
+    tip.hidden = !hit;
+    if (!hit) return;
+    const number = hit.cast.data.teeth[hit.vertex];
+    const tooth = hit.cast.data.codes.find((t) => t.number === number);
+    const gap = hit.cast.gap[hit.vertex];
+    const lines = [gap === FAR ? "here more than 2000 µm from the opposing arch" : `here ${Math.round(gap)} µm from the opposing arch`];
+    if (tooth) {
+      const clear = (this.frame.clearance || {})[tooth.code];
+      if (clear !== undefined) lines.push(`the tooth clears by ${Math.round(1000 * clear)} µm`);
+      const jaw = hit.cast === this.scene.upper ? "upper" : "lower";
+      const other = jaw === "upper" ? "lower" : "upper";
+      for (const c of this.frame.contacts.filter((c) => c[jaw] === tooth.code && c.foil_um === this.facts.foils[0])) {
+        const incline = c.incline_deg[jaw];
+        lines.push(`meets ${c[other] || "–"}` + (incline === null ? "" : `, incline ${Math.round(incline)}°`));
+      }
+    }
+    tip.replaceChildren();
+    const head = document.createElement("strong");
+    head.textContent = tooth ? `${tooth.code} ${tooth.name}` : hit.cast.data.codes.length ? "not a tooth" : "surface";
+    tip.append(head, lines.join("; "));
+    this.picked = tooth ? tooth.code : null;
+  }
+
+  keys() {
+    const canvas = this.scene.renderer.domElement;
+    const { controls, camera } = this.scene;
+    canvas.addEventListener("keydown", (e) => {
+      const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+      if (turn && e.shiftKey) {
+        const s = 0.03 * camera.position.distanceTo(controls.target);
+        const way = new THREE.Vector3(turn[0] * s, -turn[1] * s, 0).applyQuaternion(camera.quaternion);
+        camera.position.add(way);
+        controls.target.add(way);
+        controls.update();
+        this.scene.draw();
+      } else if (turn) {
+        const d = new THREE.Spherical();
+        const off = camera.position.clone().sub(controls.target).applyAxisAngle(new THREE.Vector3(1, 0, 0), -Math.PI / 2);
+        d.setFromVector3(off);
+        d.theta += 0.1 * turn[0];
+        d.phi += 0.1 * turn[1];
+        d.makeSafe();
+        off.setFromSpherical(d).applyAxisAngle(new THREE.Vector3(1, 0, 0), Math.PI / 2);
+        camera.position.copy(controls.target).add(off);
+        controls.update();
+        this.scene.draw();
+      } else if (e.key === "+" || e.key === "=" || e.key === "-") {
+        const off = camera.position.clone().sub(controls.target).multiplyScalar(e.key === "-" ? 1.1 : 1 / 1.1);
+        camera.position.copy(controls.target).add(off);
+        controls.update();
+        this.scene.draw();
+      } else if (views[+e.key - 1]) this.look(views[+e.key - 1]);
+      else if (e.key === "PageDown") this.go(this.index + 1);
+      else if (e.key === "PageUp") this.go(this.index - 1);
+      else if (e.key === " " && this.movement) this.play(!this.playing);
+      else return;
+      e.preventDefault();
+    });
+  }
+
+  // follow goes where a link says: #at=MOVEMENT:TRAVEL:X,Y,Z.
+  follow() {
+    const m = /^#at=(\w*):([\d.e+-]+)(?::([\d.,-]+))?$/.exec(decodeURIComponent(location.hash));
+    if (!m) return;
+    const movement = this.facts.movements.find((x) => x.movement === m[1] && x.frames.length) || null;
+    this.choose(movement);
+    let best = 0;
+    this.frames.forEach((f, i) => {
+      if (Math.abs((f.travel || 0) - +m[2]) < Math.abs((this.frames[best].travel || 0) - +m[2])) best = i;
+    });
+    this.go(best);
+    if (m[3]) {
+      const p = m[3].split(",").map(Number);
+      this.look(views[p[0] < -8 ? 0 : p[0] > 8 ? 2 : 1]);
+      this.scene.at(p);
+    }
+    $("view").scrollIntoView();
+  }
+}
+
+start().catch((e) => {
+  $("viewer").hidden = true;
+  $("no-view").hidden = false;
+  console.warn("3D view: " + e.message);
+});
