@@ -59,7 +59,7 @@ export class Scene {
     const wide = flat || Math.abs(d.y) > 0.7 ? size.x : size.y;
     const high = flat ? size.y : size.z;
     const tan = Math.tan((this.camera.fov * Math.PI) / 360);
-    const away = 1.22 * Math.max(high / 2 / tan, wide / 2 / tan / this.camera.aspect) + (flat ? size.z : size.x) / 2;
+    const away = 1.08 * Math.max(high / 2 / tan, wide / 2 / tan / this.camera.aspect) + (flat ? size.z : size.x) / 2;
     this.controls.target.copy(c);
     this.camera.position.copy(c).addScaledVector(d, away);
     this.half = view.half || 0;

@@ -130,7 +130,7 @@ class View {
     this.scene.upper.mark(marks);
     const closed = matrix(f.pose).multiply(this.scene.settling).invert();
     this.scene.lower.mark(marks.map((m) => ({ ...m, at: new THREE.Vector3(...m.at).applyMatrix4(closed).toArray() })));
-    $("legend-to").textContent = limit ? `${limit} µm apart` : "";
+    $("legend-to").textContent = limit ? `${limit} µm` : "";
     $("legend").hidden = !limit && !marks.length;
     $("bite-out").textContent = `${bite}°`;
     this.scene.draw();

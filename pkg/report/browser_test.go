@@ -1,0 +1,36 @@
+package report_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// The page in a real browser; what is tried stands in view/test.mjs. It needs
+// the built view and Debian's chromium; CUSPTRACE_BROWSER=require makes their
+// absence a failure.
+func TestPageInBrowser(t *testing.T) {
+	for _, need := range []string{"/usr/bin/chromium", filepath.Join("view", "node_modules", "playwright-core"), filepath.Join("view", "dist", "view.js")} {
+		if _, err := os.Stat(need); err != nil {
+			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
+				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)
+			}
+			t.Skipf("%s is missing: install chromium and run go generate ./pkg/report", need)
+		}
+	}
+	if testing.Short() {
+		t.Skip("a browser takes long")
+	}
+	dir := t.TempDir()
+	for name, content := range pageOf(t, 0, nil) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), content, 0o600))
+	}
+	cmd := exec.Command("node", "--test", "test.mjs")
+	cmd.Dir = "view"
+	cmd.Env = append(os.Environ(), "CUSPTRACE_REPORT="+dir)
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+}
