@@ -119,7 +119,8 @@ func isBadInput(err error) bool {
 	var parse *mesh.ParseError
 	var size *mesh.SizeError
 	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) || errors.As(err, &size) ||
-		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks)
+		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks) ||
+		errors.Is(err, occlusion.ErrSettle)
 }
 
 func newRoot(g *gate, stdout, stderr io.Writer) *cobra.Command {
@@ -146,7 +147,7 @@ clears. Nothing leaves this machine.`,
 		}
 		return usage(c, err)
 	})
-	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newSegment(g))
+	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newSegment(g), newArticulate(g))
 	for _, c := range root.Commands() {
 		check := c.Args
 		c.Args = func(c *cobra.Command, args []string) error {

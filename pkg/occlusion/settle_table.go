@@ -1,10 +1,8 @@
 package occlusion
 
 import (
-	"fmt"
 	"math"
 
-	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -143,37 +141,20 @@ func (t *table) extremes() []r3.Vec {
 // incisors and the last molars, as the occlusal plane is defined.
 func plate(lo *Cast) (r3.Vec, error) {
 	m := lo.Mesh()
-	use := make([]bool, m.NumVertices())
 	if lo.Teeth == nil {
-		for i := range use {
-			use[i] = true
-		}
-	} else {
-		for t, c := range m.All() {
-			if k := lo.Tooth(t); k != dentition.NoTooth && k.Position() <= 7 {
-				use[c[0]], use[c[1]], use[c[2]] = true, true, true
-			}
+		return layPlate(m.Vertices())
+	}
+	use := make([]bool, m.NumVertices())
+	for t, c := range m.All() {
+		if k := lo.Tooth(t); k != dentition.NoTooth && k.Position() <= 7 {
+			use[c[0]], use[c[1]], use[c[2]] = true, true, true
 		}
 	}
-	// Heights count from the middle, and lengths in units of the arch.
-	mid, scale := m.Bounds().Center(), r3.Norm(m.Bounds().Size())
-	p := qp.Problem{H: []float64{1e-4, 0, 0, 0, 1e-4, 0, 0, 0, 1e-4}, G: []float64{0, 0, 1}}
-	var sum r3.Vec
-	n := 0.0
+	var points []r3.Vec
 	for v, q := range m.Vertices() {
 		if use[v] {
-			d := r3.Scale(1/scale, r3.Sub(q, mid))
-			p.A, p.B = append(p.A, d.X, d.Y, 1), append(p.B, d.Z)
-			sum, n = r3.Add(sum, d), n+1
+			points = append(points, q)
 		}
 	}
-	if n == 0 {
-		return r3.Vec{}, fmt.Errorf("%w: the lower arch has no teeth", ErrApart)
-	}
-	p.G[0], p.G[1] = sum.X/n, sum.Y/n
-	s, err := qp.Solve(&p)
-	if err != nil {
-		return r3.Vec{}, fmt.Errorf("occlusal plane: %w", err)
-	}
-	return r3.Unit(r3.Vec{X: -s.X[0], Y: -s.X[1], Z: 1}), nil
+	return layPlate(points)
 }

@@ -90,9 +90,9 @@ func (s *Settling) describe() string {
 	var out []string
 	if s.Lift != nil {
 		if s.OverlapBeforeUm >= 0.5 {
-			out = append(out, fmt.Sprintf("as scanned the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
+			out = append(out, fmt.Sprintf("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
 		} else {
-			out = append(out, "as scanned the casts do not overlap")
+			out = append(out, "as given the casts do not overlap")
 		}
 	}
 	r := s.Rest
@@ -101,7 +101,7 @@ func (s *Settling) describe() string {
 	case !r.Locked:
 		out = append(out, "pressed together they do not lock: "+r.Reason)
 	case r.Taken:
-		out = append(out, fmt.Sprintf("pressed together they lock on %s, by at most %.0f µm at any tooth from where they were scanned: %s", places(r.Contacts), r.FarthestUm, r.Text))
+		out = append(out, fmt.Sprintf("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
 	default:
 		out = append(out, fmt.Sprintf("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.0f µm at a tooth (%s) onto %s; they are kept lifted and closed on the hinge",
 			r.DoubtUm, r.FarthestUm, r.Text, places(r.Contacts)))
