@@ -1,12 +1,15 @@
 package report_test
 
 import (
+	"bytes"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
 // The page in a real browser; what is tried stands in view/test.mjs. It needs
@@ -28,6 +31,9 @@ func TestPageInBrowser(t *testing.T) {
 	for name, content := range pageOf(t, 0, nil) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), content, 0o600))
 	}
+	var findings bytes.Buffer
+	require.NoError(t, report.WriteJSON(&findings, lastFindings))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), findings.Bytes(), 0o600))
 	cmd := exec.Command("node", "--test", "test.mjs")
 	cmd.Dir = "view"
 	cmd.Env = append(os.Environ(), "CUSPTRACE_REPORT="+dir)

@@ -133,6 +133,11 @@ func words(key string) (label, unit string) {
 			key, unit = s, u.unit
 			break
 		}
+		// A map of like values: clearance_mm by travel.
+		if s, rest, ok := strings.Cut(key, u.ending+"_"); ok {
+			key, unit = s+" "+rest, u.unit
+			break
+		}
 	}
 	key = strings.ReplaceAll(key, "_", " ")
 	if key != "" {

@@ -52,9 +52,6 @@ func pageOf(t *testing.T, workers int, edit func(*casefile.Case)) map[string][]b
 	for _, x := range files {
 		out[x.Name] = x.Content
 	}
-	var findings bytes.Buffer
-	require.NoError(t, report.WriteJSON(&findings, f))
-	out["findings.json"] = findings.Bytes()
 	return out
 }
 
