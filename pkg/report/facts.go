@@ -128,6 +128,9 @@ var units = [...]struct{ ending, unit string }{
 
 // words turns a key into a label and its unit.
 func words(key string) (label, unit string) {
+	if key == "holds" { // alone it would say nothing
+		return "Under other settings", ""
+	}
 	for _, u := range units {
 		if s, ok := strings.CutSuffix(key, u.ending); ok {
 			key, unit = s, u.unit
