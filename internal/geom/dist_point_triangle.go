@@ -36,8 +36,9 @@ func PointTriangle(p, a, b, c r3.Vec) r3.Vec {
 		return c
 	}
 	va, vb, vc := d3*d6-d5*d4, d5*d2-d1*d6, d1*d4-d3*d2
-	sum := va + vb + vc // |ab × ac|²; d1−d3 is |ab|² and d2−d6 |ac|²
-	if sum <= slimSq*(d1-d3)*(d2-d6) {
+	sum := va + vb + vc                             // |ab × ac|²
+	longestSq := max(d1-d3, d2-d6, (d4-d3)+(d5-d6)) // |ab|², |ac|², |bc|²
+	if sum <= slimSq*longestSq*longestSq {
 		return pointSlim(p, a, b, c)
 	}
 	switch {
