@@ -31,7 +31,8 @@ async function open(size, f) {
       if ((m.type() === "error" || m.type() === "warning") && !/GL Driver Message/.test(m.text())) said.push(m.text());
     });
     await page.goto(address);
-    await page.waitForFunction(() => window.cusptraceView, null, { timeout: 30000 });
+    await page.waitForFunction(() => window.cusptraceView, null, { timeout: 90000 });
+    page.setDefaultTimeout(90000); // a busy machine with a software renderer is slow
     await f(page);
     assert.deepEqual(asked.filter((u) => u !== address && !u.startsWith(address + "#") && !u.startsWith("data:") && !u.startsWith("blob:")), []);
     assert.deepEqual(said, []);
@@ -67,6 +68,7 @@ test("a link lands at its movement and travel", () =>
     const link = links.last();
     const [, movement, travel] = /^#at=(\w+):([\d.]+)/.exec(decodeURIComponent(await link.getAttribute("href")));
     await link.click();
+    await page.waitForFunction(() => window.cusptraceView.movement); // the address changes a moment later
     const got = await page.evaluate(() => ({ movement: window.cusptraceView.movement.movement, travel: window.cusptraceView.frame.travel }));
     assert.equal(got.movement, movement);
     const x = findings.excursions.find((e) => e.movement === movement);
@@ -93,6 +95,7 @@ test("a tooth can be picked and its gap is that of the map", () =>
   open({ width: 1280, height: 900 }, async (page) => {
     await page.click('#views button:text-is("Upper occlusal")');
     const spot = await page.evaluate(() => {
+      document.getElementById("stage").scrollIntoView({ block: "center", behavior: "instant" });
       const v = window.cusptraceView;
       const cast = v.scene.upper;
       // A vertex with a small gap, seen from below: under it lies nothing else.
