@@ -2,6 +2,7 @@ package occlusion
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -53,6 +54,14 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	}
 	f.Settling = *casts.Settling
 	if f.Centric, err = e.centric(); err != nil {
+		return nil, err
+	}
+	switch f.Yielding, err = Yield(ctx, casts, c.Record, YieldOptions{}); {
+	case errors.Is(err, ErrYield):
+		if casts.Upper.Teeth != nil && casts.Lower.Teeth != nil {
+			f.Warnings = append(f.Warnings, err.Error())
+		}
+	case err != nil:
 		return nil, err
 	}
 	f.Excursions, err = e.excursions(ctx, o)

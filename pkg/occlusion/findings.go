@@ -18,16 +18,19 @@ const (
 // §9). Points are mm in the articulator frame, matrices 4×4 row-major, angles
 // degrees.
 type Findings struct {
-	Format     string            `json:"format" jsonschema:"enum=cusptrace-findings"`
-	Version    int               `json:"version" jsonschema:"enum=1"`
-	Name       string            `json:"name,omitempty" jsonschema_description:"name of the case"`
-	Mount      Mount             `json:"mount"`
-	Settings   casefile.Settings `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
-	Warnings   []string          `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
-	Scans      Scans             `json:"scans"`
-	Settling   Settling          `json:"settling"`
-	Centric    Centric           `json:"centric"`
-	Excursions []Excursion       `json:"excursions"`
+	Format   string            `json:"format" jsonschema:"enum=cusptrace-findings"`
+	Version  int               `json:"version" jsonschema:"enum=1"`
+	Name     string            `json:"name,omitempty" jsonschema_description:"name of the case"`
+	Mount    Mount             `json:"mount"`
+	Settings casefile.Settings `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
+	Warnings []string          `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
+	Scans    Scans             `json:"scans"`
+	Settling Settling          `json:"settling"`
+	Centric  Centric           `json:"centric"`
+	// Yielding is what carries as the closing force rises and the teeth give; nil
+	// without labels on both arches.
+	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
+	Excursions []Excursion `json:"excursions"`
 }
 
 // Mount is where the casts stand.

@@ -135,3 +135,24 @@ func (r *Rest) loose() string {
 	}
 	return "badly held: " + strings.Join(out, ", ")
 }
+
+// Text tells in words in which order stops appear as the teeth give.
+func (y *Yielding) Text() string {
+	var out []string
+	for i, s := range y.Order {
+		at := s.Upper.String() + "/" + s.Lower.String()
+		if i == 0 || s.FromN > y.Order[i-1].FromN {
+			at = fmt.Sprintf("from %.2g N %s", s.FromN, at)
+		}
+		out = append(out, at)
+	}
+	text := strings.Join(out, ", ")
+	if len(y.OnlyYielding) > 0 {
+		out = nil
+		for _, s := range y.OnlyYielding {
+			out = append(out, s.Upper.String()+"/"+s.Lower.String())
+		}
+		text += "; of the mouth's record only the yielding teeth show " + strings.Join(out, ", ")
+	}
+	return text
+}

@@ -40,6 +40,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 		p("Settling   %s\n", f.Settling.Text)
 	}
 	p("At rest    %s\n", atRest(f))
+	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
+		p("Under load %s\n", f.Yielding.Text())
+	}
 	p("Verdict    mounting %s\n", verdict(f))
 	for _, s := range f.Warnings {
 		p("Note       %s\n", s)

@@ -1,0 +1,388 @@
+package occlusion
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/internal/qp"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// ErrYield says that teeth cannot be let give.
+var ErrYield = errors.New("the teeth cannot be let give")
+
+// YieldOptions are how teeth give.
+type YieldOptions struct {
+	// ForcesN are the closing forces, rising; nil means 12 steps from the 0.5 N of
+	// a light touch to 200 N, a clench. Those that would close the casts by more
+	// than 0.4 mm are left out.
+	ForcesN []float64
+	// Support is the support of single teeth where it is not [DefaultSupport], say
+	// of an implant.
+	Support map[dentition.ToothID]Support
+}
+
+// Yielding is how contacts grow as the closing force rises.
+type Yielding struct {
+	Steps []YieldStep `json:"steps"`
+	// Order is the pairs of teeth in the order in which they begin to carry.
+	Order []YieldStop `json:"order"`
+	// OnlyYielding are the pairs of the mouth's record that the rigid casts do not
+	// carry and the yielding teeth do.
+	OnlyYielding []YieldStop `json:"only_yielding"`
+}
+
+// YieldStep is the casts under one closing force.
+type YieldStep struct {
+	ForceN    float64     `json:"force_n"`
+	ClosingUm float64     `json:"closing_um" jsonschema_description:"way of the point of the press along the press, from first touch"`
+	Teeth     []YieldLoad `json:"teeth"`
+	Pairs     []YieldPair `json:"pairs"`
+	Residual  float64     `json:"residual" jsonschema_description:"force left unbalanced on any tooth or cast, as a share of the closing force"`
+}
+
+// YieldLoad is the load and displacement of a tooth.
+type YieldLoad struct {
+	Tooth     Part    `json:"tooth"`
+	ForceN    float64 `json:"force_n"`
+	AxialUm   float64 `json:"axial_um" jsonschema_description:"into the socket"`
+	LateralUm float64 `json:"lateral_um"`
+}
+
+// YieldPair is the force between two teeth.
+type YieldPair struct {
+	Upper  Part    `json:"upper"`
+	Lower  Part    `json:"lower"`
+	ForceN float64 `json:"force_n"`
+}
+
+// YieldStop is a pair of teeth and the least of the closing forces at which it
+// carries.
+type YieldStop struct {
+	Upper Part    `json:"upper"`
+	Lower Part    `json:"lower"`
+	FromN float64 `json:"from_n"`
+}
+
+// yieldSite is a place where two teeth may touch.
+type yieldSite struct {
+	upper, lower dentition.ToothID
+	gap          float64 // mm
+	normal       r3.Vec  // the way in which the lower tooth opens the gap
+	row          twist
+}
+
+// yielder is the program of yielding teeth: unknowns are the freedoms of the lower
+// cast, and for each tooth its displacement along three axes and how far each goes
+// beyond the free phase.
+type yielder struct {
+	free   []twist // freedoms of the cast
+	push   []float64
+	teeth  []dentition.ToothID
+	axes   [][3]r3.Vec
+	spring [][3][3]float64
+	sites  []yieldSite
+}
+
+// loose is a stiffness, in N/mm, that is nothing beside those of teeth; it makes
+// the program of the free cast definite, and repeating takes its pull away.
+const loose = 1e-3
+
+// looseRounds is how often the program is repeated.
+const looseRounds = 4
+
+// solve finds the equilibrium under a force: the minimum of
+//
+//	Σ ½k₁u² + ½(k₂ − k₁)s² − F·δ   with  s ≥ |u| − u₀,  d + row·x + n·(v − u) ≥ 0,
+//
+// over the cast x and the displacements u, v of upper and lower teeth, a convex
+// quadratic program. k₁ and k₂ are the stiffnesses before and after the free phase
+// u₀, s the displacement beyond it and δ the way of the press.
+func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
+	m, n := len(y.free), len(y.free)+6*len(y.teeth)
+	p := qp.Problem{H: make([]float64, n*n), G: make([]float64, n), Tolerance: 1e-11}
+	for i := range m {
+		p.H[i*n+i] = loose
+	}
+	add := func(b float64, at ...float64) { // pairs of index and value
+		row := make([]float64, n)
+		for i := 0; i < len(at); i += 2 {
+			row[int(at[i])] += at[i+1]
+		}
+		p.A, p.B = append(p.A, row...), append(p.B, b)
+	}
+	for t := range y.teeth {
+		for k, s := range y.spring[t] {
+			u := m + 6*t + k
+			p.H[u*n+u], p.H[(u+3)*n+u+3] = s[0], max(s[1]-s[0], loose)
+			add(-s[2], float64(u), -1, float64(u+3), 1)
+			add(-s[2], float64(u), 1, float64(u+3), 1)
+		}
+	}
+	for _, s := range y.sites {
+		var at []float64
+		for i, f := range y.free {
+			v := 0.0
+			for k := range f {
+				v += s.row[k] * f[k]
+			}
+			at = append(at, float64(i), v)
+		}
+		for side, tooth := range [2]dentition.ToothID{s.upper, s.lower} {
+			if t := slices.Index(y.teeth, tooth); t >= 0 {
+				for k, e := range y.axes[t] {
+					at = append(at, float64(m+6*t+k), float64(2*side-1)*r3.Dot(s.normal, e))
+				}
+			}
+		}
+		add(-s.gap, at...)
+	}
+	var sol qp.Solution
+	last := make([]float64, m)
+	for range looseRounds {
+		for i := range m {
+			p.G[i] = -force*y.push[i] - loose*last[i]
+		}
+		var err error
+		if sol, err = qp.Solve(&p); err != nil {
+			return sol, 0, err
+		}
+		off := 0.0
+		for i := range m {
+			off = max(off, loose*math.Abs(sol.X[i]-last[i]))
+			last[i] = sol.X[i]
+		}
+		if off <= 1e-9*force {
+			break
+		}
+	}
+	// Optimality is checked from outside: what every unknown leaves unbalanced,
+	// without the help of the loose spring.
+	res := 0.0
+	for i := range n {
+		v := p.G[i]
+		if i < m {
+			v = -force * y.push[i]
+		} else {
+			v += p.H[i*n+i] * sol.X[i]
+		}
+		for _, a := range sol.Active {
+			v -= a.Value * p.A[a.Row*n+i]
+		}
+		res = max(res, math.Abs(v))
+	}
+	return sol, res / force, nil
+}
+
+// step solves for a force and says what it means.
+func (y *yielder) step(force float64) (YieldStep, error) {
+	sol, res, err := y.solve(force)
+	if err != nil {
+		return YieldStep{}, fmt.Errorf("%w: %g N: %w", ErrYield, force, err)
+	}
+	out := YieldStep{ForceN: force, Residual: res, Teeth: []YieldLoad{}, Pairs: []YieldPair{}}
+	for i := range y.free {
+		out.ClosingUm += 1000 * y.push[i] * sol.X[i]
+	}
+	load := make([]float64, len(y.teeth))
+	own := 6 * len(y.teeth) // rows of springs
+	for _, a := range sol.Active {
+		if a.Row < own {
+			continue
+		}
+		s := y.sites[a.Row-own]
+		for _, tooth := range [2]dentition.ToothID{s.upper, s.lower} {
+			if t := slices.Index(y.teeth, tooth); t >= 0 {
+				load[t] += a.Value
+			}
+		}
+		k := slices.IndexFunc(out.Pairs, func(p YieldPair) bool { return p.Upper == Part(s.upper) && p.Lower == Part(s.lower) })
+		if k < 0 {
+			k = len(out.Pairs)
+			out.Pairs = append(out.Pairs, YieldPair{Upper: Part(s.upper), Lower: Part(s.lower)})
+		}
+		out.Pairs[k].ForceN += a.Value
+	}
+	slices.SortFunc(out.Pairs, func(a, b YieldPair) int {
+		return 256*(int(a.Upper)-int(b.Upper)) + int(a.Lower) - int(b.Lower)
+	})
+	for t, tooth := range y.teeth {
+		if load[t] == 0 {
+			continue
+		}
+		u := sol.X[len(y.free)+6*t:]
+		out.Teeth = append(out.Teeth, YieldLoad{Tooth: Part(tooth), ForceN: load[t], AxialUm: -1000 * u[0], LateralUm: 1000 * math.Hypot(u[1], u[2])})
+	}
+	return out, nil
+}
+
+// Of the sites: within which gap, in mm, teeth may come to touch under force, and
+// over which length only the nearest place counts.
+const (
+	yieldBand = 0.4
+	yieldCell = 0.4
+)
+
+// Yield lets the teeth of closed casts give under a rising closing force. Each
+// tooth stands on springs of its own, so that the contacts that meet first give
+// way until others carry too. Casts that were brought to rest keep six freedoms;
+// otherwise the lower one turns on its hinge. Both arches must be labelled.
+func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOptions) (*Yielding, error) {
+	if casts.Upper.Teeth == nil || casts.Lower.Teeth == nil {
+		return nil, fmt.Errorf("%w: both arches must be labelled", ErrYield)
+	}
+	y, err := newYielder(casts, o)
+	if err != nil {
+		return nil, err
+	}
+	forces := o.ForcesN
+	if forces == nil {
+		for i := range 12 {
+			forces = append(forces, 0.5*math.Pow(400, float64(i)/11))
+		}
+	}
+	out := &Yielding{Steps: []YieldStep{}, Order: []YieldStop{}, OnlyYielding: []YieldStop{}}
+	for i, f := range forces {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if !(f > 0) || math.IsInf(f, 1) || (i > 0 && f <= forces[i-1]) {
+			return nil, fmt.Errorf("%w: closing forces must be above 0 and rise, not %v", ErrYield, forces)
+		}
+		s, err := y.step(f)
+		if err != nil {
+			return nil, err
+		}
+		if s.ClosingUm > 1000*yieldBand {
+			break // other teeth may touch that were not looked at
+		}
+		out.Steps = append(out.Steps, s)
+		for _, p := range s.Pairs {
+			if !slices.ContainsFunc(out.Order, func(x YieldStop) bool { return x.Upper == p.Upper && x.Lower == p.Lower }) {
+				out.Order = append(out.Order, YieldStop{p.Upper, p.Lower, f})
+			}
+		}
+	}
+	out.OnlyYielding = onlyYielding(out, record)
+	return out, nil
+}
+
+// onlyYielding picks, of the pairs and teeth that touched in the mouth, what does
+// not carry at the first force and does later.
+func onlyYielding(y *Yielding, record *casefile.Record) []YieldStop {
+	out := []YieldStop{}
+	if record == nil || len(y.Steps) == 0 {
+		return out
+	}
+	at := func(tooth dentition.ToothID, s YieldStop) bool {
+		return s.Upper == Part(tooth) || s.Lower == Part(tooth)
+	}
+	for _, s := range y.Order {
+		if s.FromN == y.Steps[0].ForceN {
+			continue
+		}
+		// A tooth that already carries elsewhere held its foil on the rigid casts.
+		first := func(tooth dentition.ToothID) bool {
+			return !slices.ContainsFunc(y.Order, func(o YieldStop) bool { return o.FromN < s.FromN && at(tooth, o) })
+		}
+		seen := false
+		for _, m := range record.Marks.Centric {
+			seen = seen || (m.Upper == dentition.NoTooth || Part(m.Upper) == s.Upper) && (m.Lower == dentition.NoTooth || Part(m.Lower) == s.Lower)
+		}
+		for _, tooth := range [2]dentition.ToothID{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower)} {
+			seen = seen || record.Foil[tooth] == casefile.Holds && first(tooth)
+		}
+		if seen {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func newYielder(casts *Casts, o YieldOptions) (*yielder, error) {
+	up, lo := casts.Upper, casts.Lower
+	var s contact.CloserScratch
+	touch, ok := casts.Closer.Close(kinematics.Pose{}, &s)
+	if !ok || touch.AtLimit {
+		return nil, fmt.Errorf("%w: the casts do not close", ErrYield)
+	}
+	y := &yielder{}
+	frame := twistFrame{centre: touch.Pose.Apply(lo.Mesh().Bounds().Center()), length: 25}
+	p := Press{Direction: r3.Vec{Z: 1}, Point: lo.Mesh().Bounds().Center()}
+	if r := casts.Settling.Rest; r != nil {
+		p.Direction, p.Point = r.PressDirection.r3(), casts.Settling.pose.Apply(r.PressPointMM.r3())
+	}
+	work := frame.along(touch.Pose.Apply(p.Point), p.Direction)
+	pose := touch.Pose
+	if r := casts.Settling.Rest; r != nil && r.Taken {
+		pose = kinematics.Pose{}
+		for i := range 6 {
+			var e twist
+			e[i] = 1
+			y.free = append(y.free, e)
+		}
+	} else {
+		// Turning about x closes: a point p moves by −ω·(x × p).
+		about := r3.Scale(-1, r3.Cross(r3.Vec{X: 1}, frame.centre))
+		y.free = []twist{{about.X / 25, about.Y / 25, about.Z / 25, -1}}
+	}
+	for _, f := range y.free {
+		v := 0.0
+		for i := range f {
+			v += f[i] * work[i]
+		}
+		y.push = append(y.push, v)
+	}
+	var pairs []contact.Pair
+	var gs contact.GapScratch
+	g, _ := exactGaps(frame, up.Index, lo.Index, pose, yieldBand, &pairs, &gs)
+	y.take(up, lo, g)
+	for _, c := range [2]*Cast{up, lo} {
+		for _, tooth := range c.ByPart[1:] {
+			if !slices.ContainsFunc(y.sites, func(s yieldSite) bool { return s.upper == tooth || s.lower == tooth }) {
+				continue
+			}
+			f, ok := c.Frames[tooth]
+			if !ok {
+				return nil, fmt.Errorf("%w: the long axis of %s is not known", ErrYield, tooth)
+			}
+			support, ok := o.Support[tooth]
+			if !ok {
+				support = DefaultSupport(tooth.Type())
+			}
+			y.teeth, y.axes, y.spring = append(y.teeth, tooth), append(y.axes, [3]r3.Vec{f.Occlusal, f.Buccal, f.Mesial}), append(y.spring, support.axes())
+		}
+	}
+	if len(y.sites) == 0 {
+		return nil, fmt.Errorf("%w: no teeth come near each other", ErrYield)
+	}
+	return y, nil
+}
+
+// take thins gaps: of those between two teeth in one cell the least counts.
+func (y *yielder) take(up, lo *Cast, g *gaps) {
+	type key struct {
+		u, l    dentition.ToothID
+		x, y, z int
+	}
+	first := map[key]int{}
+	cell := func(v float64) int { return int(math.Floor(v / yieldCell)) }
+	for i, at := range g.at {
+		u, l := up.Tooth(at.upper), lo.Tooth(at.lower)
+		k := key{u, l, cell(at.point.X), cell(at.point.Y), cell(at.point.Z)}
+		s := yieldSite{u, l, g.d[i], at.normal, g.rows[i]}
+		if n, ok := first[k]; !ok {
+			first[k] = len(y.sites)
+			y.sites = append(y.sites, s)
+		} else if s.gap < y.sites[n].gap {
+			y.sites[n] = s
+		}
+	}
+}

@@ -1,0 +1,145 @@
+package occlusion
+
+import (
+	"context"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// two teeth on springs under a stiff plate that only goes up, the second a step
+// lower.
+func two(step float64, spring [3]float64) *yielder {
+	stiff := [3]float64{1e7, 2e7, 1}
+	site := func(u, l dentition.ToothID, gap float64) yieldSite {
+		return yieldSite{upper: u, lower: l, gap: gap, normal: r3.Vec{Z: -1}, row: twist{0, 0, -1}}
+	}
+	axes := [3]r3.Vec{{Z: 1}, {X: 1}, {Y: 1}}
+	firm := [3][3]float64{stiff, stiff, stiff}
+	return &yielder{
+		free: []twist{{0, 0, 1}}, push: []float64{1},
+		teeth: []dentition.ToothID{16, 26, 46, 36}, axes: [][3]r3.Vec{axes, axes, axes, axes},
+		spring: [][3][3]float64{firm, firm, {spring, stiff, stiff}, {{2 * spring[0], 2 * spring[1], spring[2]}, stiff, stiff}},
+		sites:  []yieldSite{site(16, 46, 0), site(26, 36, step)},
+	}
+}
+
+func (s YieldStep) on(tooth Part) YieldLoad {
+	for _, l := range s.Teeth {
+		if l.Tooth == tooth {
+			return l
+		}
+	}
+	return YieldLoad{}
+}
+
+// Two springs in parallel share a force as their stiffnesses.
+func TestYieldShares(t *testing.T) {
+	s, err := two(0, [3]float64{100, 1000, 1}).step(6)
+	require.NoError(t, err)
+	require.InDelta(t, 2, s.on(46).ForceN, 1e-3)
+	require.InDelta(t, 4, s.on(36).ForceN, 1e-3)
+	require.InDelta(t, 20, s.on(46).AxialUm, 1e-2)
+	require.InDelta(t, 20, s.ClosingUm, 1e-2)
+	require.LessOrEqual(t, s.Residual, 1e-6)
+}
+
+// The second tooth joins in when the first has given by the step, and the free
+// phase ends where it should.
+func TestYieldOrderAndPhases(t *testing.T) {
+	y := two(0.03, [3]float64{100, 1000, 0.02})
+	for _, c := range []struct{ force, first, second float64 }{
+		{1, 1, 0},                // 10 µm, soft
+		{2, 2, 0},                // 20 µm, the end of the free phase
+		{7, 7, 0},                // 25 µm: 2 + 5
+		{12, 12, 0},              // 30 µm: the second begins
+		{12 + 12, 22, 2},         // 40 µm: 2 + 20, and the second 10 µm at 200
+		{12 + 24 + 40 - 6, 0, 0}, // balance only
+	} {
+		s, err := y.step(c.force)
+		require.NoError(t, err)
+		a, b := s.on(46), s.on(36)
+		require.InDelta(t, c.force, a.ForceN+b.ForceN, 1e-4)
+		require.LessOrEqual(t, s.Residual, 1e-6)
+		if c.first > 0 {
+			require.InDelta(t, c.first, a.ForceN, 2e-2, "%g N", c.force)
+			require.InDelta(t, c.second, b.ForceN, 2e-2, "%g N", c.force)
+		}
+		// The spring's law holds at the displacement found.
+		u := a.AxialUm / 1000
+		require.InDelta(t, 100*u+900*max(0, u-0.02), a.ForceN, 1e-4)
+	}
+}
+
+func TestDefaultSupportInRange(t *testing.T) {
+	for _, tooth := range []dentition.ToothID{11, 12, 13, 14, 15, 16, 17, 18} {
+		s := DefaultSupport(tooth.Type())
+		require.True(t, s.AxialFree >= 0.01 && s.AxialFree <= 0.03)
+		require.InDelta(t, axialFreeForce, s.AxialSoft*s.AxialFree, 1e-9)
+		require.Greater(t, s.AxialFirm, s.AxialSoft)
+		require.Greater(t, s.LateralFirm, s.LateralSoft)
+		five := s.LateralFree + (5-lateralFreeForce)/s.LateralFirm
+		require.True(t, five >= 0.05-1e-12 && five <= 0.15)
+		bite := s.AxialFree + (50-axialFreeForce)/s.AxialFirm
+		require.True(t, bite >= 0.025 && bite <= 0.11, bite)
+	}
+}
+
+// On the synthetic dentition more stops carry as the force rises, the casts close
+// monotonically, and every step is in balance.
+func TestYieldGrows(t *testing.T) {
+	for _, settle := range []casefile.Settle{casefile.SettleRest, casefile.SettleNone} {
+		casts := assembled(t, settle, "raise,tooth=26,um=30")
+		all := &casefile.Record{Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16}, {Upper: 17}, {Upper: 24}, {Upper: 27}}}}
+		y, err := Yield(context.Background(), casts, all, YieldOptions{})
+		require.NoError(t, err)
+		last := -math.MaxFloat64
+		for _, s := range y.Steps {
+			require.LessOrEqual(t, s.Residual, 1e-6)
+			require.Greater(t, s.ClosingUm, last)
+			last = s.ClosingUm
+		}
+		require.Greater(t, len(y.Steps[len(y.Steps)-1].Pairs), len(y.Steps[0].Pairs))
+		require.NotEmpty(t, y.OnlyYielding)
+		// The raised tooth is among those that carry from the first.
+		require.True(t, slices.ContainsFunc(y.Order, func(o YieldStop) bool { return o.Upper == 26 && o.FromN == y.Steps[0].ForceN }), "%v", y.Order)
+		t.Log(settle, y.Order, y.Steps[len(y.Steps)-1].ClosingUm)
+	}
+	_, err := Yield(context.Background(), &Casts{Upper: &Cast{}, Lower: &Cast{}}, nil, YieldOptions{})
+	require.ErrorIs(t, err, ErrYield)
+}
+
+// assembled is the synthetic dentition, labelled and mounted.
+func assembled(t testing.TB, settle casefile.Settle, disturb ...string) *Casts {
+	t.Helper()
+	c := synthetic(t, disturb...)
+	scan := func(a typodont.Arch) *Scan {
+		teeth, err := a.Labels.Triangles(a.Mesh)
+		require.NoError(t, err)
+		return &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
+	}
+	cs := casefile.Default()
+	cs.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1}}
+	cs.Settle = settle
+	casts, err := Assemble(context.Background(), cs, scan(c.Upper), scan(c.Lower))
+	require.NoError(t, err)
+	return casts
+}
+
+func BenchmarkYield(b *testing.B) {
+	casts := assembled(b, casefile.SettleRest)
+	b.ReportAllocs()
+	var y *Yielding
+	var err error
+	for b.Loop() {
+		y, err = Yield(context.Background(), casts, nil, YieldOptions{})
+	}
+	require.NoError(b, err)
+	require.NotEmpty(b, y.Steps)
+}
