@@ -97,6 +97,7 @@ test("a tooth can be picked and its gap is that of the map", () =>
     const spot = await page.evaluate(() => {
       document.getElementById("stage").scrollIntoView({ block: "center", behavior: "instant" });
       const v = window.cusptraceView;
+      v.scene.now(); // the camera is where it should be once it has drawn
       const cast = v.scene.upper;
       // A vertex with a small gap, seen from below: under it lies nothing else.
       let i = 0;
