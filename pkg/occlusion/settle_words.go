@@ -142,7 +142,11 @@ func (y *Yielding) Text() string {
 	for i, s := range y.Order {
 		at := s.Upper.String() + "/" + s.Lower.String()
 		if i == 0 || s.FromN > y.Order[i-1].FromN {
-			at = fmt.Sprintf("from %.2g N %s", s.FromN, at)
+			digits := 0
+			if s.FromN < 10 {
+				digits = 1
+			}
+			at = fmt.Sprintf("from %.*f N %s", digits, s.FromN, at)
 		}
 		out = append(out, at)
 	}

@@ -22,7 +22,7 @@ var ErrYield = errors.New("the teeth cannot be let give")
 type YieldOptions struct {
 	// ForcesN are the closing forces, rising; nil means 12 steps from the 0.5 N of
 	// a light touch to 200 N, a clench. Those that would close the casts by more
-	// than 0.4 mm are left out.
+	// than 0.3 mm are left out.
 	ForcesN []float64
 	// Support is the support of single teeth where it is not [DefaultSupport], say
 	// of an implant.
@@ -226,8 +226,8 @@ func (y *yielder) step(force float64) (YieldStep, error) {
 // Of the sites: within which gap, in mm, teeth may come to touch under force, and
 // over which length only the nearest place counts.
 const (
-	yieldBand = 0.4
-	yieldCell = 0.4
+	yieldBand = 0.3
+	yieldCell = 0.8
 )
 
 // Yield lets the teeth of closed casts give under a rising closing force. Each
