@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -70,63 +70,119 @@ func axisToSegmentSq(a, b r3.Vec) float64 {
 	return y*y + z*z
 }
 
-// slab is a cylindrical box put into a straight one that can be moved: its
-// centre and the half sides along x, the radius and the tangent at the centre.
-type slab struct {
-	center  r3.Vec
-	sin     float64 // of ψ at the centre
-	cos     float64
-	x, r, t float64
-	wide    bool // not bounded usefully: may be anywhere
+// cylinderBoxes is the cylindrical boxes of the children of the nodes of an
+// index, and of all of it.
+func cylinderBoxes(x *mesh.Index, k float64) ([][2]bvh.Box, bvh.Box) {
+	t := x.Tree()
+	boxes := make([][2]bvh.Box, len(t.Nodes))
+	var fit func(r bvh.Ref) bvh.Bounds
+	fit = func(r bvh.Ref) bvh.Bounds {
+		if r.IsLeaf() {
+			b := bvh.EmptyBounds()
+			first, n := r.Leaf()
+			for i := range n {
+				p, q, s := x.LeafCorners(first + i)
+				b = b.Join(cylinderBounds(p, q, s, k))
+			}
+			return b
+		}
+		l, h := fit(t.Nodes[r].Child[0]), fit(t.Nodes[r].Child[1])
+		boxes[r] = [2]bvh.Box{l.Box(boxPad), h.Box(boxPad)}
+		return l.Join(h)
+	}
+	if t.Top.Empty {
+		return nil, bvh.Box{}
+	}
+	return boxes, fit(t.Top.Ref).Box(boxPad)
 }
 
-// slabOf is the slab around a cylindrical box.
-func slabOf(b *bvh.Box, k float64) slab {
-	half := b.H[2]/k + 1e-15
-	if half > 1.2 {
-		return slab{wide: true}
+// flank bounds a part of the upper arch in the mandible's frame: by a cylindrical
+// box at opening 0, and at the opening from which the search looks by a plate
+// across n, whose heights count from c.
+type flank struct {
+	box    bvh.Box
+	c, n   [3]float64
+	lo, hi float64
+	r      float64 // no point is farther from c
+}
+
+// move makes f the bounds of what a box and a plate hold.
+func (f *flank) move(b *bvh.Box, p *mesh.Plate, se *search) {
+	f.box = cylinderBox(b, &se.m, se.c.k)
+	f.r = float64(p.R)
+	if f.r > plateMost {
+		return
 	}
-	s, c := math.Sincos(b.C[2] / k)
-	sh, ch := math.Sincos(half)
-	out, in := b.C[1]+b.H[1], max(0, b.C[1]-b.H[1])*ch
-	mid := (out + in) / 2
-	return slab{
-		center: r3.Vec{X: b.C[0], Y: -mid * c, Z: -mid * s},
-		sin:    s, cos: c,
-		x: b.H[0], r: (out-in)/2 + boxPad, t: out*sh + boxPad,
+	f.lo, f.hi = float64(p.Lo), float64(p.Hi)
+	x, y, z := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	for i := range 3 {
+		r := se.turned[4*i : 4*i+4 : 4*i+4]
+		f.c[i] = r[0]*b.C[0] + r[1]*b.C[1] + r[2]*b.C[2] + r[3]
+		f.n[i] = r[0]*x + r[1]*y + r[2]*z
 	}
 }
 
-// moved is the cylindrical box around the slab after a rigid motion.
-func (s *slab) moved(p *kinematics.Pose, k float64) bvh.Box {
-	if s.wide {
-		return bvh.Box{H: [3]float64{math.Inf(1), math.Inf(1), aroundAxis}}
+// cylinderBox is a cylindrical box around a straight one after a rigid motion.
+func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Box {
+	cx := m[0]*b.C[0] + m[1]*b.C[1] + m[2]*b.C[2] + m[3]
+	cy := m[4]*b.C[0] + m[5]*b.C[1] + m[6]*b.C[2] + m[7]
+	cz := m[8]*b.C[0] + m[9]*b.C[1] + m[10]*b.C[2] + m[11]
+	hx, hy, hz := b.H[0], b.H[1], b.H[2]
+	wide := math.Abs(m[0])*hx + math.Abs(m[1])*hy + math.Abs(m[2])*hz + boxPad
+	rc := math.Sqrt(cy*cy + cz*cz)
+	// Half sides along the radius and across it at the centre.
+	uy, uz := 1.0, 0.0
+	if rc > 0 {
+		uy, uz = cy/rc, cz/rc
 	}
-	c := p.Apply(s.center)
-	ex := p.Rotate(r3.Vec{X: s.x})
-	er := p.Rotate(r3.Vec{Y: -s.r * s.cos, Z: -s.r * s.sin})
-	et := p.Rotate(r3.Vec{Y: s.t * s.sin, Z: -s.t * s.cos})
-	rc := math.Hypot(c.Y, c.Z)
-	hx := math.Abs(ex.X) + math.Abs(er.X) + math.Abs(et.X) + boxPad
-	if rc == 0 {
-		return bvh.Box{C: [3]float64{c.X, 0, 0}, H: [3]float64{hx, s.x + s.r + s.t, aroundAxis}}
-	}
-	uy, uz := c.Y/rc, c.Z/rc
-	hr := math.Abs(ex.Y*uy+ex.Z*uz) + math.Abs(er.Y*uy+er.Z*uz) + math.Abs(et.Y*uy+et.Z*uz) + boxPad
-	ht := math.Abs(ex.Z*uy-ex.Y*uz) + math.Abs(er.Z*uy-er.Y*uz) + math.Abs(et.Z*uy-et.Y*uz) + boxPad
+	hr := math.Abs(m[4]*uy+m[8]*uz)*hx + math.Abs(m[5]*uy+m[9]*uz)*hy + math.Abs(m[6]*uy+m[10]*uz)*hz + boxPad
+	ht := math.Abs(m[8]*uy-m[4]*uz)*hx + math.Abs(m[9]*uy-m[5]*uz)*hy + math.Abs(m[10]*uy-m[6]*uz)*hz + boxPad
 	in, out := rc-hr, math.Sqrt((rc+hr)*(rc+hr)+ht*ht)
-	psi, half := math.Atan2(-c.Z, -c.Y), 4.0
+	psi, half := 0.0, aroundAxis
 	if in > 0 {
-		half = ht / in // atan x ≤ x
+		// atan x ≤ x
+		if a := math.Atan2(-cz, -cy); math.Abs(a)+ht/in < nearCut {
+			psi, half = k*a, k*ht/in
+		}
 	} else {
 		in = 0
 	}
-	b := bvh.Box{
-		C: [3]float64{c.X, (in + out) / 2, k * psi},
-		H: [3]float64{hx, (out - in) / 2, k * half},
+	return bvh.Box{C: [3]float64{cx, (in + out) / 2, psi}, H: [3]float64{wide, (out - in) / 2, half}}
+}
+
+// staysOff says whether what the flank holds and what a plate of the lower arch
+// holds, around c, stay apart while the lower arch opens by up to the given
+// angle from where the flank's plate counts.
+//
+// A plate's points p, from its centre, reach along the normal n of the other one
+// n·p = (n·m)(m·p) + (n−(n·m)m)·p as in plateGap. A point q turning about x by
+// d moves along n by v·sin d − (n_y q_y + n_z q_z)(1−cos d) with its speed
+// v = n_z q_y − n_y q_z. The lower plate's normal turns too; seen from it, it is
+// the flank that turns, the other way.
+func (f *flank) staysOff(c *[3]float64, p *mesh.Plate, angle float64) bool {
+	n, m := f.n, [3]float64{float64(p.N[0]), float64(p.N[1]), float64(p.N[2])}
+	lo, hi, r := float64(p.Lo), float64(p.Hi), float64(p.R)
+	dx, dy, dz := c[0]-f.c[0], c[1]-f.c[1], c[2]-f.c[2]
+	cos := n[0]*m[0] + n[1]*m[1] + n[2]*m[2]
+	if cos < 0 { // turn the lower normal round, so that both ranges keep their order
+		cos, m, lo, hi = -cos, [3]float64{-m[0], -m[1], -m[2]}, -hi, -lo
 	}
-	if math.Abs(psi)+half >= nearCut {
-		b.C[2], b.H[2] = 0, aroundAxis
+	sin := sine(cos)
+	bend := angle * angle / 2
+	// Speeds differ within a plate by its radius; the normals are of length 1
+	// within 1e-6.
+	reach, swing := r*sin, r*(1+1e-5)
+	h := n[0]*dx + n[1]*dy + n[2]*dz
+	v := n[2]*c[1] - n[1]*c[2]
+	b := (math.Abs(n[1]*c[1]+n[2]*c[2])+swing)*bend + boxPad
+	if f.lo-(h+cos*hi+reach) > max(0, v+swing)*angle+b || // below the flank
+		(h+cos*lo-reach)-f.hi > max(0, swing-v)*angle+b {
+		return true
 	}
-	return b
+	reach, swing = f.r*sin, f.r*(1+1e-5)
+	h = m[0]*dx + m[1]*dy + m[2]*dz
+	v = m[2]*f.c[1] - m[1]*f.c[2]
+	b = (math.Abs(m[1]*f.c[1]+m[2]*f.c[2])+swing)*bend + boxPad
+	return cos*f.lo-reach-h-hi > max(0, v+swing)*angle+b || // above the lower plate
+		lo-(cos*f.hi+reach-h) > max(0, swing-v)*angle+b
 }
