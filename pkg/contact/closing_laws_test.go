@@ -260,3 +260,59 @@ func TestNewCloserIsCancelled(t *testing.T) {
 	_, err := NewCloser(ctx, arch(t, up), arch(t, lo))
 	require.ErrorIs(t, err, context.Canceled)
 }
+
+// About another axis the arches close as if all had been moved onto the x axis.
+func TestClosingAboutAnotherAxis(t *testing.T) {
+	rng := rand.New(rand.NewPCG(17, 18))
+	var s CloserScratch
+	touched := 0
+	for range 200 {
+		x := scenes[4].make(rng)
+		hinge := kinematics.Translation(testmesh.Vec(rng, 3))
+		if rng.IntN(2) == 0 {
+			hinge = testmesh.Pose(rng, 3)
+		}
+		want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
+		back := hinge.Inverse()
+		c, err := NewCloserAbout(context.Background(), arch(t, mapped(x.up, back.Apply)), arch(t, mapped(x.lo, back.Apply)), hinge)
+		require.NoError(t, err)
+		got, ok2 := c.Close(x.base, &s)
+		require.Equal(t, ok, ok2)
+		require.InDelta(t, want.Opening.Radians(), got.Opening.Radians(), 1e-12)
+		if !ok || want.AtLimit {
+			continue
+		}
+		touched++
+		require.InDelta(t, 0, r3.Norm(r3.Sub(back.Apply(want.Point), got.Point)), 1e-9)
+		moved := hinge.Then(want.Pose).Then(back)
+		for _, p := range []r3.Vec{{}, {X: 50, Y: -70, Z: -30}} {
+			require.InDelta(t, 0, r3.Norm(r3.Sub(moved.Apply(p), got.Pose.Apply(p))), 1e-9)
+		}
+	}
+	require.Greater(t, touched, 50)
+}
+
+// Triangles that may pass through each other are as if they were not there; the
+// corners and edges that others have too are the others'.
+func TestClosingWithoutSomeTriangles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(19, 20))
+	var s CloserScratch
+	later := 0
+	for range 300 {
+		x := scenes[0].make(rng)
+		ghost := testmesh.Shifted(x.up, r3.Vec{Z: -0.3}) // in the way
+		want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
+		if want.AtLimit {
+			continue
+		}
+		up, part := testmesh.Join(x.up, ghost)
+		c := closer(t, up, x.lo)
+		got, ok2 := c.CloseWithout(x.base, func(u, _ mesh.TriID) bool { return part[u] == 1 }, &s)
+		require.Equal(t, ok, ok2)
+		require.Equal(t, want, got)
+		if all, met := c.Close(x.base, &s); met && all.Opening > got.Opening {
+			later++
+		}
+	}
+	require.Greater(t, later, 30)
+}
