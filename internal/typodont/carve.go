@@ -166,11 +166,14 @@ func (p *pair) carve(ctx context.Context, s *surface, labels []int) error {
 	})
 }
 
-// cutBack goes from a point of the own surface straight inwards to the carved
-// one.
+// cutBack goes from a point of the own surface inwards to the carved one.
+// Straight inwards, vertices on both flanks of a ridge sharper than the cut is
+// deep would pass each other; the direction is therefore taken over a width e
+// (mm) in which the cusps' ridges count little, so that neighbours keep their
+// order.
 func (p *pair) cutBack(c *carver, v r3.Vec) r3.Vec {
 	own := func(q r3.Vec) float64 { f, _ := p.upper.value(q); return f }
-	const e = 0.02
+	const e = 0.6
 	n := r3.Unit(r3.Vec{
 		X: own(r3.Vec{X: v.X + e, Y: v.Y, Z: v.Z}) - own(r3.Vec{X: v.X - e, Y: v.Y, Z: v.Z}),
 		Y: own(r3.Vec{X: v.X, Y: v.Y + e, Z: v.Z}) - own(r3.Vec{X: v.X, Y: v.Y - e, Z: v.Z}),

@@ -45,16 +45,30 @@ func (p *pair) deform(ctx context.Context, up, lo *scan, d Disturbance, seed uin
 	return nil
 }
 
-// lift moves a crown by d; the movement fades out towards the neck.
-func (s *scan) lift(t *tooth, d r3.Vec) {
-	l := t.crown.length
+// shift moves the vertices of a tooth by d times a weight of their place (0 to 1)
+// and tidies what is crowded then, beside the neighbours' vertices that stay and
+// where the movement fades out.
+func (s *scan) shift(t *tooth, d r3.Vec, weight func(r3.Vec) float64) {
+	moved := map[int32]float64{}
 	for i, v := range s.verts {
 		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
 			continue
 		}
-		_, _, o := t.local(v)
-		s.verts[i] = addScaled(v, step((o+0.75*l)/(0.35*l)), d)
+		if w := weight(v); w > 0 {
+			s.verts[i] = addScaled(v, w, d)
+			moved[int32(i)] = w
+		}
 	}
+	s.tidy(moved)
+}
+
+// lift moves a crown by d; the movement fades out towards the neck.
+func (s *scan) lift(t *tooth, d r3.Vec) {
+	l := t.crown.length
+	s.shift(t, d, func(v r3.Vec) float64 {
+		_, _, o := t.local(v)
+		return step((o + 0.75*l) / (0.35 * l))
+	})
 }
 
 const (
@@ -94,12 +108,9 @@ func (p *pair) raise(s *scan, d Disturbance, truth *Truth) error {
 	if d.Cusp == "" {
 		s.lift(t, r3.Scale(d.Um/1000, way))
 	} else {
-		for i, v := range s.verts {
-			if s.tooth[i] >= 0 && &s.teeth[s.tooth[i]] == t {
-				w := 1 - step((r3.Norm(r3.Sub(v, at))-cuspCore)/(cuspReach-cuspCore))
-				s.verts[i] = addScaled(v, d.Um/1000*w, way)
-			}
-		}
+		s.shift(t, r3.Scale(d.Um/1000, way), func(v r3.Vec) float64 {
+			return 1 - step((r3.Norm(r3.Sub(v, at))-cuspCore)/(cuspReach-cuspCore))
+		})
 	}
 	// The jaw opens until the raised stop just touches: δ n·way = θ n·(x × q).
 	e := Expected{Kind: "premature_contact", Tooth: d.Tooth, Cusp: d.Cusp, SizeUm: d.Um}
@@ -152,6 +163,7 @@ func (t *tooth) cusp(name string) *cusp {
 
 // wear cuts a crown's tip off at h below its top, with a rounded edge.
 func (s *scan) wear(t *tooth, h float64) {
+	worn := map[int32]float64{}
 	for i, v := range s.verts {
 		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
 			continue
@@ -159,8 +171,10 @@ func (s *scan) wear(t *tooth, h float64) {
 		m, b, o := t.local(v)
 		if cut := smin(o, -h, 0.25); cut < o {
 			s.verts[i] = t.world(m, b, cut)
+			worn[int32(i)] = o - cut
 		}
 	}
+	s.tidy(worn)
 }
 
 // expectIncisor says what a short or long incisor does: the other side's

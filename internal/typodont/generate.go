@@ -52,6 +52,8 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 	if err := p.carve(ctx, upper, up.tooth); err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
+	upper.tidy(nil)
+	lower.tidy(nil)
 	c := &Case{Params: params, Settings: p.settings}
 	c.Truth.Guidance = p.guidance()
 	c.Truth.IncisalPoint, c.Truth.RightMolar, c.Truth.LeftMolar = Point(p.incisal), Point(p.right), Point(p.left)

@@ -124,25 +124,29 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if err != nil {
 		return err
 	}
-	old := slices.Clone(lo.verts)
-	h := gap + height
-	var hit contact.Closing
-	for range 5 { // the height counts along the arc of closing, at the spot
-		for i, v := range old {
-			dx, dy := v.X-at.X, v.Y-at.Y
-			if lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
-				lo.verts[i].Z = v.Z + h*bump((dx*dx+dy*dy)/(obstacleReach*obstacleReach))
-			}
+	weight := map[int32]float64{}
+	for i, v := range lo.verts {
+		dx, dy := v.X-at.X, v.Y-at.Y
+		if w := bump((dx*dx + dy*dy) / (obstacleReach * obstacleReach)); w > 0 && lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
+			weight[int32(i)] = w
 		}
+	}
+	h, more := 0.0, gap+height
+	var hit contact.Closing
+	for range 8 { // the height counts along the arc of closing, at the spot
+		h += more
+		for v, w := range weight {
+			lo.verts[v].Z += more * w
+		}
+		lo.tidy(weight)
 		if hit, err = closing(ctx, up.surface, lo.surface, st); err != nil {
 			return err
 		}
 		q := hit.Pose.Inverse().Apply(hit.Point)
-		got := (hit.Opening - plain.Opening).Radians() * math.Hypot(q.Y, q.Z)
-		if math.Abs(got-height) < 5e-4 {
+		more = height - (hit.Opening-plain.Opening).Radians()*math.Hypot(q.Y, q.Z)
+		if math.Abs(more) < 5e-4 {
 			break
 		}
-		h += height - got
 	}
 	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: d.MM, SizeUm: d.Um,
 		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
@@ -208,8 +212,8 @@ func closing(ctx context.Context, upper, lower *surface, st kinematics.Station) 
 	return touch, nil
 }
 
-// facet grinds the stop of a tooth's cusp flat on both teeth, in the plane in
-// which the lower tooth slides there in the movement, half the depth each.
+// facet grinds the stop of a tooth's cusp flat on both teeth, each by the depth,
+// in the plane in which the lower tooth slides there in the movement.
 func (p *pair) facet(up, lo *scan, d Disturbance, truth *Truth) error {
 	var g guide
 	for _, x := range p.guides {
@@ -251,23 +255,71 @@ func (p *pair) facet(up, lo *scan, d Disturbance, truth *Truth) error {
 	return fmt.Errorf("%w: %d %s holds no stop to grind", ErrParams, d.Tooth, d.Cusp)
 }
 
-// grind flattens what of a tooth lies outside the plane through on with the
-// outward normal n, within 2.5 mm, and says how large the flat is.
+// The grinding wheel is flat out to grindFlat from its middle; from there its
+// rim recedes by grindRim mm a mm, so that the ground surface runs out in its
+// surroundings without a step. It takes off what faces it and stands no higher
+// over its plane than grindDeep: walls that stand steeper over it than grindFacing (cosine), and
+// what is higher or lies behind, as the opposite slope of a fossa, stay.
+const (
+	grindFlat   = 2.0 // mm
+	grindRim    = 1.0
+	grindDeep   = 1.4 // mm
+	grindFacing = 0.35
+)
+
+// grind takes off what of a tooth lies outside a wheel at the point on with the
+// outward normal n, and says how large the flat is.
 func (s *scan) grind(t *tooth, on, n r3.Vec) float64 {
-	flat := make([]bool, len(s.verts))
-	for i, v := range s.verts {
-		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t {
+	over := map[int32]float64{} // how far the vertices that face the wheel lie outside
+	first, nearest := int32(-1), math.Inf(1)
+	for i, normal := range s.normals() {
+		if s.tooth[i] < 0 || &s.teeth[s.tooth[i]] != t || r3.Dot(normal, n) < grindFacing {
 			continue
 		}
-		d := r3.Sub(v, on)
-		if h := r3.Dot(d, n); h > 0 && r3.Norm(d) < 2.5 {
-			s.verts[i] = addScaled(v, -h, n)
-			flat[i] = true
+		d := r3.Sub(s.verts[i], on)
+		h := r3.Dot(d, n)
+		rim := grindRim * max(0, r3.Norm(addScaled(d, -h, n))-grindFlat)
+		if h <= rim || h > grindDeep {
+			continue
 		}
+		over[int32(i)] = h - rim
+		if r := r3.Norm2(d); r < nearest {
+			first, nearest = int32(i), r
+		}
+	}
+	if first < 0 {
+		return 0
+	}
+	var there [][3]int32
+	for _, t := range s.tris {
+		if over[t[0]]+over[t[1]]+over[t[2]] > 0 {
+			there = append(there, t)
+		}
+	}
+	ground := map[int32]float64{first: over[first]} // what hangs together
+	for grown := 0; grown < len(ground); {
+		grown = len(ground)
+		for _, t := range there {
+			if ground[t[0]] > 0 || ground[t[1]] > 0 || ground[t[2]] > 0 {
+				for _, v := range t {
+					if over[v] > 0 {
+						ground[v] = over[v]
+					}
+				}
+			}
+		}
+	}
+	for v, h := range ground {
+		s.verts[v] = addScaled(s.verts[v], -h, n)
+	}
+	s.tidy(ground) // what stood steeply over the wheel is crowded
+	flat := func(v int32) bool {
+		d := r3.Sub(s.verts[v], on)
+		return math.Abs(r3.Dot(d, n)) < 1e-9 && r3.Norm(d) < grindFlat+1e-9
 	}
 	area := 0.0
 	for _, t := range s.tris {
-		if flat[t[0]] && flat[t[1]] && flat[t[2]] {
+		if flat(t[0]) && flat(t[1]) && flat(t[2]) {
 			a, b, c := s.verts[t[0]], s.verts[t[1]], s.verts[t[2]]
 			area += r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(c, a))) / 2
 		}

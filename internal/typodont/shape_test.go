@@ -1,0 +1,85 @@
+package typodont
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/assert"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// shapes measures a scan's crowns: the sharpest fold (least cosine between the
+// normals of neighbours) and the thinnest triangle (largest ratio of longest side
+// to height), with their places.
+func shapes(a Arch) (fold, aspect float64, folded, thin r3.Vec) {
+	crown := func(tri mesh.TriID) bool {
+		for _, v := range a.Mesh.Triangle(tri) {
+			if a.Labels.Vertex(v) != 0 {
+				return true
+			}
+		}
+		return false
+	}
+	fold = 1
+	for _, e := range mesh.BuildTopology(a.Mesh).Edges() {
+		if e.Sides == 2 && (crown(e.Tri[0]) || crown(e.Tri[1])) {
+			if d := r3.Cos(a.Mesh.AreaVector(e.Tri[0]), a.Mesh.AreaVector(e.Tri[1])); !(d >= fold) {
+				fold, folded = d, a.Mesh.Vertex(e.V[0])
+			}
+		}
+	}
+	for tri := range a.Mesh.NumTriangles() {
+		if !crown(mesh.TriID(tri)) {
+			continue
+		}
+		p, q, r := a.Mesh.Corners(mesh.TriID(tri))
+		long := max(r3.Norm2(r3.Sub(p, q)), r3.Norm2(r3.Sub(q, r)), r3.Norm2(r3.Sub(r, p)))
+		if x := long / (2 * r3.Norm(a.Mesh.AreaVector(mesh.TriID(tri)))); !(x <= aspect) {
+			aspect, thin = x, p
+		}
+	}
+	return fold, aspect, folded, thin
+}
+
+// Crowns have no folded and no needle-shaped triangles, whatever is done to
+// them (but for a patch that is turned inside out on purpose).
+func TestTrianglesAreSound(t *testing.T) {
+	cases := map[string][]Disturbance{
+		"undisturbed": nil,
+		"demo":        Demo().Disturbances,
+		"surfaces": {
+			{Kind: Raise, Tooth: 16, Cusp: "mesiopalatal"}, {Kind: Raise, Tooth: 35},
+			{Kind: Interference, Tooth: 37, Movement: "right"}, {Kind: FlatCanine, Tooth: 13}, {Kind: Incisor, Tooth: 31},
+			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}, {Kind: Facet, Tooth: 34, Movement: "left"}, {Kind: Facet, Tooth: 24, Movement: "protrusive"},
+			{Kind: Noise}, {Kind: Hole, Tooth: 26}, {Kind: Island, Tooth: 44},
+		},
+		"places": {
+			{Kind: Drift, Tooth: 15}, {Kind: Tip, Tooth: 37}, {Kind: Rotate, Tooth: 34}, {Kind: Missing, Tooth: 46}, {Kind: OpenAnterior},
+		},
+		"most": {
+			{Kind: Raise, Tooth: 16, Cusp: "mesiopalatal", Um: 600}, {Kind: Raise, Tooth: 35, Um: 600}, {Kind: Raise, Tooth: 27, Cusp: "mesiopalatal", Um: -600},
+			{Kind: FlatCanine, Tooth: 23, MM: 2}, {Kind: Incisor, Tooth: 31, Um: -600}, {Kind: Incisor, Tooth: 42, Um: 600},
+			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "left", Um: 300},
+			{Kind: Drift, Tooth: 15, MM: -3}, {Kind: Tip, Tooth: 47, Degrees: 25}, {Kind: Rotate, Tooth: 34, Degrees: 45},
+		},
+	}
+	for name, list := range cases {
+		for _, n := range []int{20000, 50000, 200000} {
+			t.Run(fmt.Sprint(name, " ", n), func(t *testing.T) {
+				if n > 50000 && testing.Short() {
+					t.Skip("takes seconds")
+				}
+				c := generate(t, Params{Triangles: n, Disturbances: list})
+				for jaw, a := range map[string]Arch{"upper": c.Upper, "lower": c.Lower} {
+					fold, aspect, folded, thin := shapes(a)
+					t.Logf("%s: sharpest fold %.3f at %.2f, largest aspect %.1f at %.2f", jaw, fold, folded, aspect, thin)
+					assert.GreaterOrEqualf(t, fold, -0.2, "%s at %.2f", jaw, folded)
+					assert.LessOrEqualf(t, aspect, 50.0, "%s at %.2f", jaw, thin)
+					assert.False(t, math.IsNaN(fold+aspect))
+				}
+			})
+		}
+	}
+}
