@@ -83,3 +83,42 @@ func TestTrianglesAreSound(t *testing.T) {
 		}
 	}
 }
+
+// overlaps lists where vertices of the lower back teeth reach above the upper
+// arch's surface over them (at most 1 mm: beyond that they are beside it), and
+// by how much, straight up, mm.
+func overlaps(c *Case) (at []r3.Vec, depth []float64) {
+	s := &surface{verts: c.Upper.Mesh.Vertices()}
+	for _, t := range c.Upper.Mesh.All() {
+		s.tris = append(s.tris, [3]int32{int32(t[0]), int32(t[1]), int32(t[2])})
+	}
+	r := newRoof(s, func(r3.Vec) bool { return true })
+	for v, p := range c.Lower.Mesh.Vertices() {
+		if c.Lower.Labels.Vertex(mesh.VertexID(v))%10 >= 4 {
+			if d := r.over(p); d < 0 && d > -1 {
+				at, depth = append(at, p), append(depth, -d)
+			}
+		}
+	}
+	return at, depth
+}
+
+// The demo's arches overlap at the raised cusp by no more than it was raised,
+// with half of it and more seen straight down at some vertex, and nowhere else;
+// the undisturbed ones nowhere.
+func TestOverlapIsTheRaisedCusp(t *testing.T) {
+	at, depth := overlaps(undisturbed(t))
+	assert.Empty(t, at)
+	assert.Empty(t, depth)
+	c := generate(t, Demo())
+	raised := c.Truth.Expected[0]
+	at, depth = overlaps(c)
+	deepest := 0.0
+	for i, p := range at {
+		assert.Lessf(t, r3.Norm(r3.Sub(p, raised.Point.Vec())), 2.0, "overlap of %.3f mm at %.2f", depth[i], p)
+		deepest = max(deepest, depth[i])
+	}
+	t.Logf("%d vertices, deepest %.0f µm", len(at), deepest*1000)
+	assert.Greater(t, deepest*1000, 0.5*raised.SizeUm)
+	assert.LessOrEqual(t, deepest*1000, raised.SizeUm+1)
+}

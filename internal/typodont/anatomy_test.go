@@ -1,0 +1,129 @@
+package typodont
+
+import (
+	"math"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Each scan is one open disc: one piece, one border, no fold, all outward.
+func TestScansAreDiscs(t *testing.T) {
+	for _, p := range []Params{{Triangles: 20000}, {Triangles: 50000, ThirdMolars: true}} {
+		c := generate(t, p)
+		for _, a := range []Arch{c.Upper, c.Lower} {
+			top := mesh.BuildTopology(a.Mesh)
+			assert.Len(t, top.Components(), 1)
+			assert.Len(t, top.Loops(), 1)
+			assert.InEpsilon(t, p.Triangles, a.Mesh.NumTriangles(), 0.12)
+			for tri := range a.Mesh.NumTriangles() {
+				require.False(t, top.Flipped(mesh.TriID(tri)))
+			}
+			for _, e := range top.Edges() {
+				require.LessOrEqual(t, e.Sides, int32(2))
+			}
+		}
+	}
+}
+
+// Crown sizes measured on the mesh against the handbook's (Wheeler, Nelson and
+// Ash). The width is cut at the contacts by up to the overlap there.
+func TestCrownSizes(t *testing.T) {
+	c := undisturbed(t)
+	for _, tt := range c.Truth.Teeth {
+		a := c.Upper
+		if tt.Tooth > 30 {
+			a = c.Lower
+		}
+		var lo, hi [3]float64
+		for k := range 3 {
+			lo[k], hi[k] = math.Inf(1), math.Inf(-1)
+		}
+		for v, p := range a.Mesh.Vertices() {
+			if int(a.Labels.Vertex(mesh.VertexID(v))) != tt.Tooth {
+				continue
+			}
+			d := r3.Sub(p, tt.Origin.Vec())
+			for k, axis := range []Point{tt.Mesial, tt.Buccal, tt.Occlusal} {
+				x := r3.Dot(d, axis.Vec())
+				lo[k], hi[k] = min(lo[k], x), max(hi[k], x)
+			}
+		}
+		assert.InEpsilonf(t, tt.WidthMM, hi[0]-lo[0], 0.07, "%d mesiodistal", tt.Tooth)
+		assert.InEpsilonf(t, tt.DepthMM, hi[1]-lo[1], 0.05, "%d buccolingual", tt.Tooth)
+		assert.InDeltaf(t, tt.LengthMM, hi[2]-lo[2], 0.7, "%d crown length", tt.Tooth)
+	}
+}
+
+// Arch widths within two standard deviations of Class I arches (n = 76,
+// FACTS 4.9), inclinations in Andrews' order (4.16, 4.17), the fitted sphere and
+// the depth of the curve of Spee in the published bands (1.11 to 1.19).
+func TestArchForm(t *testing.T) {
+	c := undisturbed(t)
+	width := func(right, left int, name string) float64 {
+		return r3.Norm(r3.Sub(c.point(t, right, name), c.point(t, left, name)))
+	}
+	assert.InDelta(t, 35.41, width(13, 23, "cusp"), 2*1.47)
+	assert.InDelta(t, 26.85, width(43, 33, "cusp"), 2*1.59)
+	assert.InDelta(t, 53.82, width(16, 26, "mesiobuccal"), 2*2.82)
+	assert.InDelta(t, 51.71, width(46, 36, "mesiobuccal"), 2*2.60)
+	inc := map[int]float64{} // the upper second molar stands more upright than the first
+	for _, tt := range c.Truth.Teeth {
+		inc[tt.Tooth] = tt.InclinationDeg
+	}
+	for place := 1; place < 7; place++ {
+		assert.Greaterf(t, inc[30+place], inc[31+place], "lower %d and %d", place, place+1)
+	}
+	for place := 1; place < 6; place++ {
+		assert.Greaterf(t, inc[20+place], inc[21+place], "upper %d and %d", place, place+1)
+	}
+	// Depth of the curve of Spee under the line from incisal edge to second molar.
+	front, back := c.Truth.IncisalPoint.Vec(), c.Truth.LeftMolar.Vec()
+	deepest := 0.0
+	for _, tt := range c.Truth.Teeth {
+		if tt.Tooth/10 != 3 {
+			continue
+		}
+		for _, q := range tt.Cusps {
+			if q.Supporting {
+				k := (q.Point.Y - front.Y) / (back.Y - front.Y)
+				deepest = max(deepest, front.Z+k*(back.Z-front.Z)-q.Point.Z)
+			}
+		}
+	}
+	assert.InDelta(t, 1.5, deepest, 1.0)
+}
+
+// Labels: all 28 teeth, each vertex within reach of its own tooth, and the two
+// sides as many as the mirror image allows.
+func TestLabels(t *testing.T) {
+	c := undisturbed(t)
+	assert.Len(t, c.Upper.Labels.Teeth(), 14)
+	assert.Len(t, c.Lower.Labels.Teeth(), 14)
+	frames := map[int]ToothTruth{}
+	for _, tt := range c.Truth.Teeth {
+		frames[tt.Tooth] = tt
+	}
+	require.Len(t, frames, 28)
+	for _, a := range []Arch{c.Upper, c.Lower} {
+		count := map[int]int{}
+		for v, p := range a.Mesh.Vertices() {
+			l := int(a.Labels.Vertex(mesh.VertexID(v)))
+			if l == 0 {
+				continue
+			}
+			count[l]++
+			tt := frames[l]
+			d := r3.Sub(p, tt.Origin.Vec())
+			require.Less(t, math.Abs(r3.Dot(d, tt.Mesial.Vec())), tt.WidthMM*0.56)
+			require.Less(t, math.Abs(r3.Dot(d, tt.Buccal.Vec())), tt.DepthMM*0.8)
+		}
+		for code, n := range count {
+			assert.InEpsilonf(t, n, count[int(dentition.ToothID(code).Mirror())], 0.06, "%d", code)
+		}
+	}
+}

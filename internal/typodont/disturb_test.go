@@ -1,0 +1,112 @@
+package typodont
+
+import (
+	"math"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A raised cusp opens the closing by the angle that its lever gives.
+func TestRaisedCuspOpens(t *testing.T) {
+	for _, d := range []Disturbance{
+		{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150},
+		{Kind: Raise, Tooth: 46, Cusp: "distobuccal", Um: 150},
+		{Kind: Raise, Tooth: 35, Um: 150},
+		{Kind: Raise, Tooth: 17, Um: 100},
+	} {
+		c := ready(t, generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{d}}))
+		require.Len(t, c.Truth.Expected, 1)
+		e := c.Truth.Expected[0]
+		open, upper, lower, _ := c.close(t, "protrusive", 0)
+		assert.InEpsilonf(t, e.OpeningDeg, open, 0.01, "%+v", d)
+		assert.Equal(t, e.Upper, upper)
+		assert.Equal(t, e.Lower, lower)
+	}
+}
+
+// An obstacle of the nonworking side carries the frame at its travel; without it
+// the closing would go on by its height there.
+func TestInterference(t *testing.T) {
+	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
+	plain, c := ready(t, undisturbed(t)), ready(t, generate(t, Params{Disturbances: []Disturbance{d}}))
+	rest, _, _, _ := c.close(t, "right", 0)
+	assert.Less(t, rest, 0.0, "nothing new at rest")
+	without, _, _, _ := plain.close(t, "right", d.MM)
+	with, upper, lower, touch := c.close(t, "right", d.MM)
+	e := c.Truth.Expected[0]
+	assert.Equal(t, e.Lower, lower)
+	assert.Equal(t, e.Upper, upper)
+	assert.InDelta(t, e.OpeningDeg, with, 1e-4)
+	q := touch.Pose.Inverse().Apply(touch.Point)
+	assert.InDelta(t, d.Um, (with-without)*math.Pi/180*math.Hypot(q.Y, q.Z)*1000, 2)
+	assert.Less(t, r3.Norm(r3.Sub(e.Point.Vec(), touch.Point)), 0.05)
+}
+
+func TestFlatCanineGivesUpGuidance(t *testing.T) {
+	c := ready(t, generate(t, Params{Disturbances: []Disturbance{{Kind: FlatCanine, Tooth: 13}}}))
+	e := c.Truth.Expected[0]
+	assert.Less(t, e.FromMM, c.Truth.Guidance[0].ToMM)
+	_, upper, _, _ := c.close(t, "right", 0.2)
+	assert.Equal(t, 13, upper)
+	plain := ready(t, undisturbed(t))
+	was, _, _, _ := plain.close(t, "right", 1.8)
+	is, _, _, _ := c.close(t, "right", 1.8)
+	assert.Less(t, is, was-0.1)
+}
+
+func TestShortIncisorLeavesGuidanceToTheOther(t *testing.T) {
+	c := ready(t, generate(t, Params{Disturbances: []Disturbance{{Kind: Incisor, Tooth: 31, Um: -150}}}))
+	for _, travel := range []float64{0.5, 1, 1.5} {
+		_, _, lower, _ := c.close(t, "protrusive", travel)
+		assert.Equal(t, c.Truth.Expected[0].Lower, lower)
+	}
+}
+
+func TestMissingToothAndOpenBite(t *testing.T) {
+	c := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Missing, Tooth: 46}, {Kind: OpenAnterior}}})
+	assert.NotContains(t, c.Lower.Labels.Teeth(), dentition.ToothID(46))
+	assert.Len(t, mesh.BuildTopology(c.Lower.Mesh).Components(), 1)
+	r := ready(t, c)
+	up, _ := contact.Clearances(r.upper, r.lower, kinematics.Pose{}, nil, nil, &contact.ClearanceScratch{})
+	for i, part := range r.upper.Parts {
+		if part%10 <= 2 {
+			assert.Greaterf(t, up[i].Dist, 1.0, "%d", part)
+		}
+	}
+	for _, s := range c.Truth.Stops {
+		assert.NotEqual(t, 46, s.Lower)
+	}
+}
+
+// A facet is flat, of the stated area, and lies along the movement.
+func TestFacet(t *testing.T) {
+	c := generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}}})
+	require.Len(t, c.Truth.Facets, 2)
+	for _, f := range c.Truth.Facets {
+		assert.InDelta(t, 0, r3.Dot(f.Normal.Vec(), f.Way.Vec()), 1e-12)
+		assert.Greater(t, f.AreaMM2, 0.2)
+		a := c.Upper
+		if f.Tooth > 30 {
+			a = c.Lower
+		}
+		area := 0.0
+		for tri := range a.Mesh.NumTriangles() {
+			p, q, s := a.Mesh.Corners(mesh.TriID(tri))
+			on := true
+			for _, v := range []r3.Vec{p, q, s} {
+				on = on && math.Abs(r3.Dot(r3.Sub(v, f.Point.Vec()), f.Normal.Vec())) < 2e-5 && r3.Norm(r3.Sub(v, f.Point.Vec())) < 2.6
+			}
+			if on {
+				area += r3.Norm(a.Mesh.AreaVector(mesh.TriID(tri)))
+			}
+		}
+		assert.InEpsilon(t, f.AreaMM2, area, 0.02)
+	}
+}
