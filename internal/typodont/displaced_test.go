@@ -67,6 +67,9 @@ func movedTooth(t testing.TB, c *Case, d Disturbance) *Case {
 // lattice falls on the moved tooth: smooth lower cusps by the square of its spacing
 // (0.4 mm), the edges of the carved upper surfaces by more.
 func TestDisplacedToothOpens(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes 20 s")
+	}
 	const n = 100000
 	plain := generate(t, Params{Triangles: n})
 	for _, d := range []Disturbance{
