@@ -65,6 +65,7 @@ func (k *checker) check(c *Case) {
 	k.scans(c)
 	k.mount(c)
 	k.settings(c)
+	k.record(c)
 	if len(k.faults) == 0 {
 		k.excursions(c)
 	}

@@ -313,3 +313,11 @@ func TestMarks(t *testing.T) {
 	_, err := json.Marshal(casefile.Mark{Upper: 43})
 	require.ErrorIs(t, err, casefile.ErrMark)
 }
+
+func TestMarksOfMovementsThatAreNotExamined(t *testing.T) {
+	const text = "upper: {scan: u.stl}\nlower: {scan: l.stl}\nexcursions:\n  - {movement: right}\nrecord:\n  marks:\n    right: [13/43]\n    left: []\n"
+	_, warnings, err := casefile.Parse("case.yaml", []byte(text))
+	require.NoError(t, err)
+	require.Len(t, warnings, 1)
+	require.Equal(t, "case.yaml:8:11: record.marks.left: not compared: the movement is not among the excursions", "case.yaml:"+warnings[0].String())
+}

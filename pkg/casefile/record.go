@@ -3,6 +3,7 @@ package casefile
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -114,3 +115,19 @@ func (m *Mark) UnmarshalText(b []byte) (err error) {
 
 // defaultRecordFoil is the thickness of the usual metal foil (µm).
 const defaultRecordFoil = 8
+
+// record warns of marks that cannot be compared.
+func (k *checker) record(c *Case) {
+	if c.Record == nil {
+		return
+	}
+	m := &c.Record.Marks
+	for _, of := range [...]struct {
+		movement Movement
+		marks    []Mark
+	}{{Right, m.Right}, {Left, m.Left}, {Protrusive, m.Protrusive}} {
+		if of.marks != nil && !slices.ContainsFunc(c.Excursions, func(e Excursion) bool { return e.Movement == of.movement }) {
+			k.warn("record.marks."+string(of.movement), "not compared: the movement is not among the excursions")
+		}
+	}
+}

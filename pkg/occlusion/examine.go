@@ -64,8 +64,11 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	case err != nil:
 		return nil, err
 	}
-	f.Excursions, err = e.excursions(ctx, o)
-	return f, err
+	if f.Excursions, err = e.excursions(ctx, o); err != nil {
+		return nil, err
+	}
+	f.Record = newRecord(c.Record, f, c.FoilsUm, ScanDoubtUm)
+	return f, nil
 }
 
 type examination struct {

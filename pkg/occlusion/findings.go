@@ -31,6 +31,8 @@ type Findings struct {
 	// without labels on both arches.
 	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
 	Excursions []Excursion `json:"excursions"`
+	// Record is the mouth's record beside the casts; nil where the case has none.
+	Record *Record `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
 }
 
 // Mount is where the casts stand.

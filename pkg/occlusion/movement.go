@@ -102,7 +102,9 @@ func (m *movement) place(up, lo Part) where {
 // pairOf names two teeth.
 type pairOf struct{ upper, lower Part }
 
-func (p pairOf) String() string { return p.upper.String() + "/" + p.lower.String() }
+func (p pairOf) String() string { return p.in(dentition.ISO) }
+
+func (p pairOf) in(n dentition.Notation) string { return p.upper.In(n) + "/" + p.lower.In(n) }
 
 // touching lists the pairs of teeth that touch in a frame within the movement's
 // foil, each once, with their areas.

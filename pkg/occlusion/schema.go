@@ -41,13 +41,15 @@ func Schema() ([]byte, error) {
 	return schema.Encode(root)
 }
 
-// codes is the schema of types that are written as tooth codes.
+// codes is the schema of types that are written as tooth codes or text.
 func codes(t reflect.Type) *jsonschema.Schema {
 	switch t {
 	case reflect.TypeFor[dentition.ToothID]():
 		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
 	case reflect.TypeFor[Part]():
 		return &jsonschema.Schema{Ref: "#/$defs/Part"}
+	case reflect.TypeFor[Sentence]():
+		return &jsonschema.Schema{Type: "string"}
 	}
 	return nil
 }

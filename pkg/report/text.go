@@ -44,6 +44,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings) error {
 		p("Under load %s\n", f.Yielding.Text())
 	}
 	p("Verdict    mounting %s\n", verdict(f))
+	if f.Record != nil {
+		p("Mouth      %s\n", f.Record.Text)
+	}
 	for _, s := range f.Warnings {
 		p("Note       %s\n", s)
 	}
