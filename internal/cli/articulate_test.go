@@ -26,7 +26,7 @@ func TestArticulate(t *testing.T) {
 	require.Zero(t, code, stderr)
 	require.Contains(t, stdout, "the winner leads by")
 	require.FileExists(t, filepath.Join(dir, "case-lower.stl"))
-	code, stdout, stderr = run("examine", file, "-o", filepath.Join(dir, "out"))
+	code, stdout, stderr = run("examine", file, "-o", filepath.Join(dir, "out"), "--tables-only")
 	require.Zero(t, code, stderr)
 	require.Contains(t, stdout, "they lock")
 

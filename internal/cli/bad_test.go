@@ -198,6 +198,14 @@ func TestBadInput(t *testing.T) {
 				return []string{"examine", filepath.Join(dir, "case.yaml"), "-o", filepath.Join(dir, "taken")}
 			},
 		},
+		"output-page-taken": {
+			damage: func(t testing.TB, dir string) {
+				require.NoError(t, os.MkdirAll(filepath.Join(dir, "taken", "report.html"), 0o777))
+			},
+			args: func(dir string) []string {
+				return []string{"examine", filepath.Join(dir, "case.yaml"), "-o", filepath.Join(dir, "taken")}
+			},
+		},
 		"typodont-below-a-file": {args: func(dir string) []string {
 			return []string{"typodont", "--triangles", "20000", "-o", filepath.Join(dir, "upper.stl", "casts")}
 		}},

@@ -26,11 +26,15 @@ func newExamine(g *gate) *cobra.Command {
 		Long: `examine reads a case file, mounts and closes the casts, takes them through the
 movements of the case, and writes into DIR
 
-  findings.json   everything, for programs (schema: cusptrace schema findings)
-  contacts.csv    one contact a row
-  frames.csv      one position of a movement a row
+  report.html            a page to read, with a 3D view; opens from disk
+  picture-*.png          the casts from seven sides, for letters and slides
+  scene.glb              the casts and their movements (glTF 2.0), for other programs
+  clearance-upper.ply    the scans coloured by their clearance at rest
+  clearance-lower.ply
+  findings.json          everything, for programs (schema: cusptrace schema findings)
+  contacts.csv           one contact a row
+  frames.csv             one position of a movement a row
 
-and with --page report.html, which opens from disk, and pictures of the casts.
 It prints a summary. docs/case-file.md describes the case file.`,
 		Example: "  cusptrace examine case.yaml -o out",
 		Args: func(_ *cobra.Command, args []string) error {
@@ -52,7 +56,7 @@ It prints a summary. docs/case-file.md describes the case file.`,
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
-	c.Flags().BoolVar(&o.page, "page", false, "also write report.html, a page that opens from disk, and pictures")
+	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
 	c.Flags().BoolVar(&o.OtherSettings, "other-settings", false, "also try whether findings hold with other condylar settings and axes")
 	return c
 }
@@ -62,7 +66,11 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return err
 	}
-	if err := canWrite(g, dir); err != nil {
+	var names []string
+	if !o.tablesOnly {
+		names = report.Names()
+	}
+	if err := canWrite(g, dir, names...); err != nil {
 		return err
 	}
 	upper, lower, err := occlusion.Load(ctx, c)
@@ -84,7 +92,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 		f.Warnings = append(f.Warnings, w.String())
 	}
 	var more []report.File
-	if o.page {
+	if !o.tablesOnly {
 		if more, err = page(ctx, path, c, casts, f, o.Workers); err != nil {
 			return fmt.Errorf("%s: page: %w", path, err)
 		}
@@ -98,7 +106,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 // examineOptions are how an examination is run and what it leaves.
 type examineOptions struct {
 	occlusion.Options
-	page bool
+	tablesOnly bool
 }
 
 // page makes report.html and the pictures.
@@ -116,9 +124,9 @@ func page(ctx context.Context, path string, c *casefile.Case, casts *occlusion.C
 }
 
 // canWrite says, before anything is computed, whether results can go into a
-// folder.
-func canWrite(g *gate, dir string) error {
-	err := g.try(func() error { return report.CheckDir(dir) })
+// folder, among them files with more names.
+func canWrite(g *gate, dir string, more ...string) error {
+	err := g.try(func() error { return report.CheckDir(dir, more...) })
 	if err == nil || errors.Is(err, context.Canceled) {
 		return err
 	}

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -47,11 +49,11 @@ func realCase(t testing.TB, step float64) (path string) {
 	return path
 }
 
-// content is the bytes of all results in a folder.
-func content(t testing.TB, dir string) map[string]string {
+// content is the bytes of all results in a folder: the tables, and more files.
+func content(t testing.TB, dir string, more ...string) map[string]string {
 	t.Helper()
 	out := map[string]string{}
-	for _, name := range report.Files {
+	for _, name := range slices.Concat(report.Files[:], more) {
 		b, err := os.ReadFile(filepath.Join(dir, name))
 		require.NoError(t, err)
 		out[name] = string(b)
@@ -70,10 +72,14 @@ func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
 	})
 	cases := [][]string{{small}}
 	if !testing.Short() {
-		cases = append(cases, []string{settled, "--other-settings"}, []string{realCase(t, 0.8)})
+		cases = append(cases, []string{settled, "--other-settings", "--tables-only"}, []string{realCase(t, 0.8), "--tables-only"})
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, args := range cases {
+		names := report.Names()
+		if slices.Contains(args, "--tables-only") {
+			names = nil
+		}
 		var first map[string]string
 		var summary string
 		for _, procs := range []string{"1", "2", "4"} {
@@ -83,9 +89,10 @@ func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
 			require.Zero(t, code, stderr)
 			require.Empty(t, stderr, "no progress bar but on a terminal")
 			if first == nil {
-				first, summary = content(t, dir), stdout
+				first, summary = content(t, dir, names...), stdout
 			}
-			require.Equal(t, first, content(t, dir), "%v with %s", args, procs)
+			require.True(t, maps.Equal(first, content(t, dir, names...)), "%v with %s", args, procs)
+			require.Len(t, listing(t, dir), 1+len(first), "nothing else is written")
 			require.Equal(t, summary, stdout)
 		}
 	}
@@ -95,7 +102,7 @@ func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
 func TestSchemasFitRealOutput(t *testing.T) {
 	path := realCase(t, 0.8)
 	dir := t.TempDir()
-	code, _, stderr := run(t, "examine", path, "-o", dir)
+	code, _, stderr := run(t, "examine", path, "-o", dir, "--tables-only")
 	require.Zero(t, code, stderr)
 	code, schema, stderr := run(t, "schema", "findings")
 	require.Zero(t, code, stderr)

@@ -94,7 +94,7 @@ func newDemo(g *gate) *cobra.Command {
 		Short: "Make the casts of an invented person and examine them",
 		Long: `demo makes synthetic casts of an invented person with four disturbances worth
 finding, writes them with their truth into DIR/casts, and examines them as
-"cusptrace examine DIR/casts/case.yaml -o DIR --other-settings --page" would.`,
+"cusptrace examine DIR/casts/case.yaml -o DIR --other-settings" would.`,
 		Example: "  cusptrace demo -o demo",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -118,5 +118,5 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if _, err := makeCasts(ctx, g, typodont.Demo(), casts); err != nil {
 		return err
 	}
-	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, examineOptions{occlusion.Options{OtherSettings: true}, true}, stdout, stderr)
+	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, examineOptions{Options: occlusion.Options{OtherSettings: true}}, stdout, stderr)
 }
