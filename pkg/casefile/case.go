@@ -53,6 +53,8 @@ type Case struct {
 	// papers of 200 µm (Brizuela-Velasco et al. 2015, Int J Prosthodont 28:360).
 	// Possible: above 0 and to 1 mm, our choice.
 	FoilsUm []float64 `json:"foils_um" jsonschema:"minItems=1,maxItems=16,uniqueItems=true,exclusiveMinimum=0,maximum=1000" usual:"8,200" jsonschema_description:"foil thicknesses at which contacts are reported (µm)"`
+	// Thresholds are the borders of what is judged.
+	Thresholds Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges"`
 	// Record is what was seen in the mouth; nil where nothing was recorded.
 	Record *Record `json:"record,omitempty" jsonschema_description:"what was seen in the mouth"`
 	// Restore lists the teeth that will be restored, no two alike.
@@ -360,6 +362,7 @@ func Default() *Case {
 		Settle:     SettleRest,
 		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
 		FoilsUm:    []float64{8, 40},
+		Thresholds: DefaultThresholds(),
 	}
 }
 

@@ -66,6 +66,7 @@ func (k *checker) check(c *Case) {
 	k.mount(c)
 	k.settings(c)
 	k.record(c)
+	k.thresholds(&c.Thresholds)
 	if len(k.faults) == 0 {
 		k.excursions(c)
 	}

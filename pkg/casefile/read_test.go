@@ -33,7 +33,9 @@ func withScans() *casefile.Case {
 	return c
 }
 
-// The defaults are the numbers of the model's example.
+// The defaults are the numbers of the model's example. Those of the thresholds
+// are published where the doc comments say so: scan doubt √(15² + 15² + 30²), foil
+// 6 and 8 µm (Harper & Setchell 2002).
 func TestOnlyScansNeeded(t *testing.T) {
 	c, w, err := casefile.Parse("c.yaml", []byte(scans))
 	require.NoError(t, err)
@@ -55,6 +57,10 @@ func TestOnlyScansNeeded(t *testing.T) {
 			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
 		},
 		FoilsUm: []float64{8, 40},
+		Thresholds: casefile.Thresholds{
+			ScanDoubtUm: 36.7, HoldsUm: 6, DragsUm: 8, StableInclineDeg: 30, AxialShare: 0.9, FacingDeg: 5,
+			TouchUm: 40, BegunMM: 0.3, LateMM: 3, KinkDeg: 10, JumpMM: 0.1, RestDoubtUm: 150,
+		},
 	}, c)
 }
 

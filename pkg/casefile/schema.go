@@ -52,7 +52,7 @@ func Schema() ([]byte, error) {
 		value any
 	}{
 		{root, c}, {defs["Average"], c.Mount.Average}, {defs["Settings"], &c.Settings}, {defs["Side"], &c.Settings.Right},
-		{defs["Excursion"], &c.Excursions[0]}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
+		{defs["Excursion"], &c.Excursions[0]}, {defs["Thresholds"], &c.Thresholds}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
 	} {
 		if err := defaults(d.def, reflect.ValueOf(d.value).Elem()); err != nil {
 			return nil, err

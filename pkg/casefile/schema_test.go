@@ -232,7 +232,7 @@ func TestDocumentationIsComplete(t *testing.T) {
 	for section, def := range map[string]string{
 		"upper, lower": "Arch", "mount": "Mount", "mount.average": "Average", "mount.recorded": "Recorded", "landmarks": "Landmarks",
 		"settings": "Settings", "settings.right, settings.left": "Side", "settings.right.path, settings.left.path": "CondylarPath",
-		"excursions": "Excursion", "record": "Record", "record.marks": "Marks",
+		"excursions": "Excursion", "thresholds": "Thresholds", "record": "Record", "record.marks": "Marks",
 	} {
 		check(section, s.Defs[def].Properties)
 	}
@@ -253,7 +253,7 @@ type property struct {
 func usual(key, unit string) string {
 	for _, t := range []reflect.Type{
 		reflect.TypeFor[casefile.Case](), reflect.TypeFor[casefile.Average](), reflect.TypeFor[casefile.Settings](), reflect.TypeFor[casefile.Side](),
-		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](),
+		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](), reflect.TypeFor[casefile.Thresholds](),
 	} {
 		for i := range t.NumField() {
 			f := t.Field(i)

@@ -60,6 +60,19 @@ excursions:
   - {movement: left, max_mm: 8, step_mm: 0.1}
   - {movement: protrusive, max_mm: 8, step_mm: 0.1}
 foils_um: [8, 40]
+thresholds:
+  scan_doubt_um: 36.7
+  holds_um: 6
+  drags_um: 8
+  stable_incline_deg: 30
+  axial_share: 0.9
+  facing_deg: 5
+  touch_um: 40
+  begun_mm: 0.3
+  late_mm: 3
+  kink_deg: 10
+  jump_mm: 0.1
+  rest_doubt_um: 150
 record: {foil_um: 8, foil: {"16": passes, "26": holds}, marks: {left: []}, notes: "high\nleft"}
 restore: ["24"]
 `, write(t, c))

@@ -197,7 +197,7 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 // the settled cast.
 func (c *Casts) settle(ctx context.Context, of *casefile.Case, lower *Scan) error {
 	var err error
-	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, SettleOptions{How: of.Settle}); err != nil {
+	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, SettleOptions{How: of.Settle, DoubtUm: of.Thresholds.RestDoubtUm}); err != nil {
 		return err
 	}
 	pose := c.Settling.pose

@@ -37,7 +37,7 @@ func (m *movement) disclusions() []Disclusion {
 		}
 		if last <= m.end {
 			at := frames[last].TravelMM
-			d.ClearsMM, d.Immediate = &at, at <= begunMM
+			d.ClearsMM, d.Immediate = &at, at <= m.limits.BegunMM
 		}
 		for _, mm := range [...]float64{1, 2, 3} {
 			if i := nearestFrame(frames, mm); i >= 0 {
@@ -115,7 +115,7 @@ func (m *movement) smoothness() *Smoothness {
 		}
 		turning += math.Abs(after - before)
 		way += distance(frames[i].IncisalPoint, frames[i+1].IncisalPoint)
-		if math.Abs(after-before) < KinkDeg || frames[i].Carrier == nil {
+		if math.Abs(after-before) < m.limits.KinkDeg || frames[i].Carrier == nil {
 			continue
 		}
 		k := Kink{TravelMM: frames[i].TravelMM, ChangeDeg: after - before, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
@@ -125,7 +125,7 @@ func (m *movement) smoothness() *Smoothness {
 			step := frames[i].IncisalPoint[2] - frames[i+1].IncisalPoint[2]
 			flat := m.incisalWay(i+1) - m.incisalWay(i)
 			usual := flat * math.Tan((before+next)/2*math.Pi/180)
-			if ok && math.Abs(step-usual) > JumpMM && (after-before)*(next-after) < 0 {
+			if ok && math.Abs(step-usual) > m.limits.JumpMM && (after-before)*(next-after) < 0 {
 				k.JumpMM = step - usual
 				i++ // the bend back belongs to the same jump
 			}
@@ -150,7 +150,7 @@ func (m *movement) evenness() *float64 {
 	var count [2]float64
 	for i := range m.x.Frames[:m.end+1] {
 		f := &m.x.Frames[i]
-		if f.TravelMM < begunMM {
+		if f.TravelMM < m.limits.BegunMM {
 			continue
 		}
 		var touches [2]float64

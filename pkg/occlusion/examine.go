@@ -46,7 +46,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 		return nil, err
 	}
 	f := &Findings{
-		Format: Format, Version: Version, Name: c.Name, Settings: c.Settings, Warnings: []string{},
+		Format: Format, Version: Version, Name: c.Name, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
 		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 	}
 	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {
@@ -67,7 +67,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.Excursions, err = e.excursions(ctx, o); err != nil {
 		return nil, err
 	}
-	f.Record = newRecord(c.Record, f, c.FoilsUm, ScanDoubtUm)
+	f.Record = newRecord(c, f)
 	return f, nil
 }
 
@@ -160,7 +160,7 @@ func (e *examination) centric() (Centric, error) {
 			}
 			g := &gaps[i]
 			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint})
-			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, ScanDoubtUm), Foil: map[string]string{}}
+			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, &e.c.Thresholds), Foil: map[string]string{}}
 			for j, foil := range e.foils {
 				t.Foil[micrometres(e.foilsUm[j])] = "free"
 				if g.Dist <= foil {
@@ -172,7 +172,7 @@ func (e *examination) centric() (Centric, error) {
 	}
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
-	c.Mounting = judge(near, ScanDoubtUm)
+	c.Mounting = judge(near, &e.c.Thresholds)
 	return c, nil
 }
 
@@ -238,7 +238,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 
 // judge adds to a movement what it shows.
 func (e *examination) judge(x *Excursion) {
-	m := newMovement(x, e.c.FoilsUm)
+	m := newMovement(x, e.c)
 	x.Disclusion = m.disclusions()
 	if len(x.Frames) == 0 {
 		return

@@ -18,15 +18,16 @@ const (
 // §9). Points are mm in the articulator frame, matrices 4×4 row-major, angles
 // degrees.
 type Findings struct {
-	Format   string            `json:"format" jsonschema:"enum=cusptrace-findings"`
-	Version  int               `json:"version" jsonschema:"enum=1"`
-	Name     string            `json:"name,omitempty" jsonschema_description:"name of the case"`
-	Mount    Mount             `json:"mount"`
-	Settings casefile.Settings `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
-	Warnings []string          `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
-	Scans    Scans             `json:"scans"`
-	Settling Settling          `json:"settling"`
-	Centric  Centric           `json:"centric"`
+	Format     string              `json:"format" jsonschema:"enum=cusptrace-findings"`
+	Version    int                 `json:"version" jsonschema:"enum=1"`
+	Name       string              `json:"name,omitempty" jsonschema_description:"name of the case"`
+	Mount      Mount               `json:"mount"`
+	Settings   casefile.Settings   `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
+	Thresholds casefile.Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges, as used"`
+	Warnings   []string            `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
+	Scans      Scans               `json:"scans"`
+	Settling   Settling            `json:"settling"`
+	Centric    Centric             `json:"centric"`
 	// Yielding is what carries as the closing force rises and the teeth give; nil
 	// without labels on both arches.
 	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
@@ -75,7 +76,7 @@ type Centric struct {
 type CentricTooth struct {
 	Tooth Part              `json:"tooth"`
 	GapUm float64           `json:"gap_um"`
-	Class HoldClass         `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes" jsonschema_description:"what a foil of 8 µm would do, as far as the scans can tell"`
+	Class HoldClass         `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes" jsonschema_description:"what thin foil would do, as far as the scans can tell"`
 	Foil  map[string]string `json:"foil" jsonschema_description:"holds or free, by foil thickness in micrometres"`
 }
 

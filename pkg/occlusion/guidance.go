@@ -81,7 +81,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 			break
 		}
 		for _, foil := range foilsUm {
-			if foil > TouchUm {
+			if foil > m.limits.TouchUm {
 				continue
 			}
 			at := *m

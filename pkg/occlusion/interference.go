@@ -87,7 +87,7 @@ func (m *movement) interferences(e *examination) []spell {
 	open := map[pairOf]int{} // pair → its latest spell
 	for i := range m.x.Frames {
 		f := &m.x.Frames[i]
-		if f.TravelMM < begunMM {
+		if f.TravelMM < m.limits.BegunMM {
 			continue
 		}
 		_, contacts := m.touching(f)
@@ -215,7 +215,7 @@ func (m *movement) judge(e *examination) []Finding {
 			out = append(out, m.uneven())
 		}
 		for _, k := range u.Kinks {
-			if k.TravelMM < begunMM || k.TravelMM > frames[m.end].TravelMM || (k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
+			if k.TravelMM < m.limits.BegunMM || k.TravelMM > frames[m.end].TravelMM || (k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
 				continue // told in the smoothness of the movement
 			}
 			p := k.From.PointMM
@@ -275,18 +275,13 @@ func size(f *Finding) float64 {
 	return s
 }
 
-// lateMM is the travel, in mm, by which back teeth should have come clear to
-// stay: full disclusion in canine-guided persons was seen within 2 to 4 mm (Narang
-// et al. 2012, Indian J Dent Res 23:814-818).
-const lateMM = 3.0
-
 // late is the finding that back teeth do not come clear, or only late.
 func (m *movement) late() []Finding {
 	end := m.x.Frames[m.end].TravelMM
 	if len(m.lateTeeth()) == 0 {
 		return nil
 	}
-	return []Finding{{Kind: KindLateDisclusion, FromMM: 0, ToMM: end, AtMM: min(lateMM, end)}}
+	return []Finding{{Kind: KindLateDisclusion, FromMM: 0, ToMM: end, AtMM: min(m.limits.LateMM, end)}}
 }
 
 // lateTeeth names the back teeth that do not come clear, or when they do.
@@ -296,7 +291,7 @@ func (m *movement) lateTeeth() []string {
 		switch {
 		case d.ClearsMM == nil:
 			never = append(never, d.Tooth.String())
-		case *d.ClearsMM > lateMM:
+		case *d.ClearsMM > m.limits.LateMM:
 			late = append(late, fmt.Sprintf("%v only from %.1f mm on", d.Tooth, *d.ClearsMM))
 		}
 	}
@@ -307,10 +302,10 @@ func (m *movement) lateTeeth() []string {
 }
 
 func (m *movement) uneven() Finding {
-	f := Finding{Kind: KindUneven, FromMM: begunMM}
+	f := Finding{Kind: KindUneven, FromMM: m.limits.BegunMM}
 	for i := range m.x.Frames[:m.end+1] {
 		c := m.x.Frames[i].Carrier
-		if c == nil || m.x.Frames[i].TravelMM < begunMM || dentition.ToothID(c.Upper) == dentition.NoTooth || !dentition.ToothID(c.Upper).Type().Anterior() {
+		if c == nil || m.x.Frames[i].TravelMM < m.limits.BegunMM || dentition.ToothID(c.Upper) == dentition.NoTooth || !dentition.ToothID(c.Upper).Type().Anterior() {
 			continue
 		}
 		p := c.PointMM

@@ -5,25 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-)
-
-// Criteria of the findings about movements. Where no source is named, the value
-// is our choice.
-const (
-	// begunMM is the travel, in mm, from which a movement has left the stops of
-	// the closing at rest behind.
-	begunMM = 0.3
-	// TouchUm is the gap, in µm, up to which opposing teeth count as touching in a
-	// movement, at most: the marking paper of 40 µm (Brizuela-Velasco et al. 2015,
-	// Int J Prosthodont 28:360-362), or the thickest foil of the case below it.
-	TouchUm = 40.0
-	// KinkDeg is the change of the incisal path's inclination, in degrees, from
-	// one sample to the next that counts as a kink.
-	KinkDeg = 10.0
-	// JumpMM is the change of the incisal point's height, in mm, beyond what the
-	// neighbouring slopes explain, that counts as a jump.
-	JumpMM = 0.1
 )
 
 // Distances, in mm of the incisal point's way in the horizontal plane, at which
@@ -34,24 +17,25 @@ var patternDistances = [...]float64{0.5, 1, 2, 3}
 // movement is an excursion with what judging it needs.
 type movement struct {
 	x       *Excursion
+	limits  *casefile.Thresholds
 	working dentition.Side // the side to which the jaw goes; 0 in protrusion
-	foilUm  float64        // the thickest foil up to TouchUm
+	foilUm  float64        // the thickest foil up to touch_um
 	end     int            // the frame in which the guiding teeth stand edge to edge, else the last
 }
 
-// touchFoil is the thickest foil up to TouchUm, or else the thinnest.
-func touchFoil(foilsUm []float64) float64 {
-	foil := slices.Min(foilsUm)
-	for _, f := range foilsUm {
-		if f <= TouchUm {
+// touchFoil is the thickest foil of the case up to touch_um, or else the thinnest.
+func touchFoil(c *casefile.Case) float64 {
+	foil := slices.Min(c.FoilsUm)
+	for _, f := range c.FoilsUm {
+		if f <= c.Thresholds.TouchUm {
 			foil = max(foil, f)
 		}
 	}
 	return foil
 }
 
-func newMovement(x *Excursion, foilsUm []float64) movement {
-	m := movement{x: x, foilUm: touchFoil(foilsUm)}
+func newMovement(x *Excursion, c *casefile.Case) movement {
+	m := movement{x: x, limits: &c.Thresholds, foilUm: touchFoil(c)}
 	switch x.Movement {
 	case "right":
 		m.working = dentition.Right

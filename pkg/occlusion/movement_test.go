@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/stretchr/testify/require"
 )
 
@@ -25,7 +26,7 @@ func along(name string, n int, f func(way float64) float64, who func(way float64
 
 func canine(float64) pairOf { return pairOf{13, 43} }
 
-var foils = []float64{8, 40}
+var defaults = casefile.Default()
 
 // A path of two straight stretches has one kink, of the angle between them, and
 // turns by nothing else.
@@ -40,10 +41,10 @@ func TestKinkOfAKnownAngle(t *testing.T) {
 			}
 			return pairOf{11, 41}
 		})
-		m := newMovement(x, foils)
+		m := newMovement(x, defaults)
 		s := m.smoothness()
 		require.Equal(t, 1, s.Switches)
-		if math.Abs(c.after-c.before) < KinkDeg {
+		if math.Abs(c.after-c.before) < defaults.Thresholds.KinkDeg {
 			require.Empty(t, s.Kinks)
 		} else {
 			require.Len(t, s.Kinks, 1)
@@ -62,7 +63,7 @@ func TestKinkOfAKnownAngle(t *testing.T) {
 func TestTurningOfAnArc(t *testing.T) {
 	for _, r := range []float64{5, 10, 20} {
 		x := along("right", 40, func(w float64) float64 { return r - math.Sqrt(r*r-w*w) }, canine)
-		m := newMovement(x, foils)
+		m := newMovement(x, defaults)
 		s := m.smoothness()
 		require.Empty(t, s.Kinks)
 		require.InEpsilon(t, 180/(math.Pi*r), *s.TurningDegPerMM, 0.01)
@@ -78,7 +79,7 @@ func TestJumpOfAKnownHeight(t *testing.T) {
 		}
 		return 0.2 * w
 	}, canine)
-	m := newMovement(x, foils)
+	m := newMovement(x, defaults)
 	s := m.smoothness()
 	require.Len(t, s.Kinks, 1)
 	require.InDelta(t, 0.4, s.Kinks[0].JumpMM, 1e-9)
@@ -97,18 +98,18 @@ func TestEvennessOfProtrusion(t *testing.T) {
 			}
 			return left
 		})
-		m := newMovement(x, foils)
+		m := newMovement(x, defaults)
 		require.InDelta(t, c.want, *m.evenness(), 0.06, "right until %g mm", c.until)
 	}
 }
 
 // The incisal point is lowest where the guiding teeth stand edge to edge.
 func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
-	m := newMovement(along("right", 60, func(w float64) float64 { return 3 - math.Abs(w-3) }, canine), foils)
+	m := newMovement(along("right", 60, func(w float64) float64 { return 3 - math.Abs(w-3) }, canine), defaults)
 	i, ok := m.edgeToEdge()
 	require.True(t, ok)
 	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
-	m = newMovement(along("right", 60, func(w float64) float64 { return w }, canine), foils)
+	m = newMovement(along("right", 60, func(w float64) float64 { return w }, canine), defaults)
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)
 	require.Equal(t, 60, m.end)
@@ -121,8 +122,8 @@ func TestStretchesAndTheirInclination(t *testing.T) {
 		}
 		return pairOf{13, 43}
 	})
-	m := newMovement(x, foils)
-	g := m.guidance(foils)
+	m := newMovement(x, defaults)
+	g := m.guidance(defaults.FoilsUm)
 	require.Len(t, g.Stretches, 2)
 	require.Equal(t, [2]Part{13, 12}, [2]Part{g.Stretches[0].Upper, g.Stretches[1].Upper})
 	require.InDelta(t, 1.5, g.Stretches[0].ToMM, 1e-9)
@@ -160,7 +161,7 @@ func TestPatternNames(t *testing.T) {
 			x.Frames[0].Contacts = append(x.Frames[0].Contacts, Contact{Upper: p.upper, Lower: p.lower, FoilUm: 40},
 				Contact{Upper: p.upper, Lower: p.lower, FoilUm: 8}) // the other foil is not counted twice
 		}
-		m := newMovement(x, foils)
+		m := newMovement(x, defaults)
 		got, names := m.pattern(&x.Frames[0])
 		require.Equal(t, c.want, got, "%s %v", c.movement, c.pairs)
 		require.Len(t, names, len(c.pairs))
@@ -168,7 +169,7 @@ func TestPatternNames(t *testing.T) {
 }
 
 func TestDisclusionOfKnownCurves(t *testing.T) {
-	m := newMovement(along("right", 40, func(w float64) float64 { return w }, canine), foils)
+	m := newMovement(along("right", 40, func(w float64) float64 { return w }, canine), defaults)
 	d := m.disclusions()
 	require.Len(t, d, 2)
 	require.Equal(t, Part(16), d[0].Tooth)

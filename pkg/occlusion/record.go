@@ -64,9 +64,10 @@ type RecordMark struct {
 }
 
 // newRecord compares what was seen in the mouth with the findings of the casts;
-// nil where nothing was recorded. Teeth of the casts within doubtUm beyond the
-// foil are undecided.
-func newRecord(r *casefile.Record, f *Findings, foilsUm []float64, doubtUm float64) *Record {
+// nil where nothing was recorded. Teeth of the casts within the doubt of the scans
+// beyond the foil are undecided.
+func newRecord(c *casefile.Case, f *Findings) *Record {
+	r, limits := c.Record, &c.Thresholds
 	if r == nil {
 		return nil
 	}
@@ -80,7 +81,7 @@ func newRecord(r *casefile.Record, f *Findings, foilsUm []float64, doubtUm float
 		if gap, ok := gaps[t.Tooth]; ok {
 			// The classes are published for foil of 8 µm; another one is taken to
 			// differ by its thickness.
-			class := classify(gap-(r.FoilUm-DragsUm), doubtUm)
+			class := classify(gap-(r.FoilUm-limits.DragsUm), limits)
 			t.GapUm, t.Casts = &gap, &class
 			t.Match = match(t.Mouth != casefile.Passes, class == ClassHolds || class == ClassDrags, class == ClassUndecided)
 			if t.Match == OnlyMouth || t.Match == OnlyCasts {
@@ -95,15 +96,15 @@ func newRecord(r *casefile.Record, f *Findings, foilsUm []float64, doubtUm float
 		out.Agreement.add(t.Match, t.Mouth != casefile.Passes)
 	}
 	out.Agreement.sum(true)
-	foil := touchFoil(foilsUm)
+	foil := touchFoil(c)
 	if r.Marks.Centric != nil {
-		out.Marks = append(out.Marks, compareMarks("centric", r.Marks.Centric, centricTrace(&f.Centric, foil), foil, doubtUm))
+		out.Marks = append(out.Marks, compareMarks("centric", r.Marks.Centric, centricTrace(&f.Centric, foil), foil, limits.ScanDoubtUm))
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		marks := map[string][]casefile.Mark{"right": r.Marks.Right, "left": r.Marks.Left, "protrusive": r.Marks.Protrusive}[x.Movement]
 		if marks != nil {
-			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, foilsUm), foil, doubtUm))
+			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, c), foil, limits.ScanDoubtUm))
 		}
 	}
 	out.Text = out.describe()
@@ -164,12 +165,12 @@ func centricTrace(c *Centric, foilUm float64) trace {
 // movementTrace is that of a movement once it has left the stops at rest. What
 // touches only after the guiding teeth stood edge to edge confirms a mark of the
 // mouth, but is not expected there.
-func movementTrace(x *Excursion, foilsUm []float64) trace {
+func movementTrace(x *Excursion, c *casefile.Case) trace {
 	t := trace{first: map[pairOf]float64{}, wanted: map[pairOf]bool{}}
-	m := newMovement(x, foilsUm)
+	m := newMovement(x, c)
 	for i := range x.Frames {
 		f := &x.Frames[i]
-		if f.TravelMM < begunMM {
+		if f.TravelMM < m.limits.BegunMM {
 			continue
 		}
 		pairs, _ := m.touching(f)

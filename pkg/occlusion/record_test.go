@@ -64,13 +64,20 @@ func recordCase() *Findings {
 	return f
 }
 
+// recorded is a case with a record.
+func recorded(r *casefile.Record) *casefile.Case {
+	c := casefile.Default()
+	c.Record = r
+	return c
+}
+
 func TestRecordTeeth(t *testing.T) {
-	require.Nil(t, newRecord(nil, recordCase(), []float64{8, 40}, 36.7))
+	require.Nil(t, newRecord(recorded(nil), recordCase()))
 	f := recordCase()
 	f.Yielding = &Yielding{OnlyYielding: []YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
-	r := newRecord(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
+	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
 		16: casefile.Passes, 15: casefile.Holds, 14: casefile.Holds, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
-	}}, f, []float64{8, 40}, 36.7)
+	}}), f)
 	require.Equal(t, "high on the left", r.Notes)
 	want := []struct {
 		tooth Part
@@ -99,18 +106,20 @@ func TestRecordTeeth(t *testing.T) {
 	require.Contains(t, r.Text.In(dentition.Universal), "Only on the casts: 3 (casts at least 8 µm too near)")
 
 	// A thicker foil is held by what is farther apart: its thickness counts.
-	r = newRecord(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}}, f, []float64{8}, 25)
+	c := recorded(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
+	c.Thresholds.ScanDoubtUm = 25
+	r = newRecord(c, f)
 	require.Equal(t, []Match{Agree, OnlyMouth, Unsure}, []Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
 	require.InDelta(t, 100, *r.Teeth[1].OffUm, 1e-9)
 }
 
 func TestRecordMarks(t *testing.T) {
-	r := newRecord(&casefile.Record{FoilUm: 8, Marks: casefile.Marks{
+	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Marks: casefile.Marks{
 		Centric:    []casefile.Mark{{Upper: 16, Lower: 46}, {Lower: 36}, {Upper: 27, Lower: 37}, {Upper: 16, Lower: 46}},
 		Right:      []casefile.Mark{{Upper: 13}, {Upper: 15, Lower: 45}, {Upper: 12, Lower: 42}, {Upper: 22, Lower: 33}, {Upper: 18}},
 		Left:       []casefile.Mark{},
 		Protrusive: []casefile.Mark{},
-	}}, recordCase(), []float64{8, 40}, 36.7)
+	}}), recordCase())
 	require.Nil(t, r.Agreement.Share)
 	require.Len(t, r.Marks, 3, "the left movement was not examined")
 	type row struct {
@@ -152,8 +161,8 @@ func TestRecordMarks(t *testing.T) {
 func TestRecordWithoutLabels(t *testing.T) {
 	f := &Findings{Excursions: []Excursion{{Movement: "right", Frames: []Frame{
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []Contact{{FoilUm: 40}}}}}}}
-	r := newRecord(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
-		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}, f, []float64{8, 40}, 36.7)
+	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
+		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f)
 	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks to the right: not on the casts 13.", r.Text.String())
-	require.Equal(t, "Neither foil nor marks were recorded.", newRecord(&casefile.Record{FoilUm: 8}, f, []float64{8}, 1).Text.String())
+	require.Equal(t, "Neither foil nor marks were recorded.", newRecord(recorded(&casefile.Record{FoilUm: 8}), f).Text.String())
 }

@@ -73,7 +73,7 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 			if err != nil {
 				return err
 			}
-			m := newMovement(x, e.c.FoilsUm)
+			m := newMovement(x, e.c)
 			if len(x.Frames) > 0 {
 				x.Guidance, x.Smoothness = m.guidance(e.c.FoilsUm), m.smoothness()
 				twins[i] = m.briefly(other)
@@ -138,7 +138,7 @@ func (m *movement) briefly(e *examination) []Finding {
 
 // vary is the examination under other settings.
 func (e *examination) vary(ctx context.Context, v variant) (*examination, error) {
-	other := newExamination(e.c, e.casts, v.set, []float64{touchFoil(e.c.FoilsUm)})
+	other := newExamination(e.c, e.casts, v.set, []float64{touchFoil(e.c)})
 	if v.shift == (r3.Vec{}) {
 		return other, nil
 	}

@@ -23,15 +23,12 @@ type SettleOptions struct {
 	// table.
 	Press *Press
 	// DoubtUm is how far, in µm at any tooth, the rest may lie from the given
-	// relation to be taken; 0 means 150, three times the 50 µm to which a bite
-	// scan is good (Kakali and Halazonetis 2023, Korean J Orthod 53:254-263).
+	// relation to be taken; 0 means the default of the case file's rest_doubt_um.
 	DoubtUm float64
 	// Workers is the number of goroutines, 0 for one a processor. The result does
 	// not depend on it.
 	Workers int
 }
-
-const defaultDoubtUm = 150
 
 // Settle brings the lower cast from the given relation to where it rests, in two
 // steps.
@@ -56,7 +53,7 @@ func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling
 		o.How = casefile.SettleRest
 	}
 	if o.DoubtUm == 0 {
-		o.DoubtUm = defaultDoubtUm
+		o.DoubtUm = casefile.DefaultThresholds().RestDoubtUm
 	}
 	s, tab, err := newSeat(ctx, upper, lower, o.Workers)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -66,7 +67,7 @@ func molars(up, lo dentition.ToothID) bool { return up.Type().Molar() || lo.Type
 
 // judge judges the mounting from the nearest pairs of every tooth. Without
 // labels nothing is known of areas and the verdict is undecided.
-func judge(pairs []reach, doubtUm float64) Mounting {
+func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 	m := Mounting{Reasons: []string{}, Areas: []Area{}}
 	if len(pairs) == 0 {
 		m.Verdict = Undecided
@@ -91,7 +92,7 @@ func judge(pairs []reach, doubtUm float64) Mounting {
 			m.Reasons = append(m.Reasons, fmt.Sprintf("No opposing teeth meet among the %s.", a.name))
 			continue
 		}
-		best.Class = classify(best.GapUm, doubtUm)
+		best.Class = classify(best.GapUm, t)
 		m.Areas = append(m.Areas, best)
 		middles = append(middles, at)
 		switch best.Class {
@@ -101,7 +102,7 @@ func judge(pairs []reach, doubtUm float64) Mounting {
 			if m.Verdict == Acceptable {
 				m.Verdict = Undecided
 			}
-			m.Reasons = append(m.Reasons, fmt.Sprintf("The %s come within %.0f µm (%v/%v), less than the scans can tell (%.0f µm).", a.name, best.GapUm, best.Upper, best.Lower, doubtUm))
+			m.Reasons = append(m.Reasons, fmt.Sprintf("The %s come within %.0f µm (%v/%v), less than the scans can tell (%.0f µm).", a.name, best.GapUm, best.Upper, best.Lower, t.ScanDoubtUm))
 		default:
 			m.Verdict = Remount
 			m.Reasons = append(m.Reasons, fmt.Sprintf("No contact at the %s: %v/%v stay %.0f µm apart.", a.name, best.Upper, best.Lower, best.GapUm))

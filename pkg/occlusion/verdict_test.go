@@ -35,7 +35,7 @@ func TestMountingVerdict(t *testing.T) {
 		{"open is worse than undecided", 20, 0, 180, Remount, [3]HoldClass{ClassUndecided, ClassHolds, ClassPasses}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			m := judge(three(c.right, c.front, c.left), ScanDoubtUm)
+			m := judge(three(c.right, c.front, c.left), &defaults.Thresholds)
 			require.Equal(t, c.want, m.Verdict)
 			require.Len(t, m.Reasons, 3)
 			for i, a := range m.Areas {
@@ -47,8 +47,8 @@ func TestMountingVerdict(t *testing.T) {
 }
 
 func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
-	require.Equal(t, Undecided, judge(nil, ScanDoubtUm).Verdict)
-	m := judge([]reach{{16, 46, 0, r3.Vec{}}, {11, dentition.NoTooth, 0, r3.Vec{}}, {26, 36, 0, r3.Vec{}}}, ScanDoubtUm)
+	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
+	m := judge([]reach{{16, 46, 0, r3.Vec{}}, {11, dentition.NoTooth, 0, r3.Vec{}}, {26, 36, 0, r3.Vec{}}}, &defaults.Thresholds)
 	require.Equal(t, Remount, m.Verdict)
 	require.Contains(t, m.Reasons, "No opposing teeth meet among the front teeth.")
 }
@@ -58,8 +58,8 @@ func TestFoilClasses(t *testing.T) {
 	for _, c := range []struct {
 		gap  float64
 		want HoldClass
-	}{{0, ClassHolds}, {6, ClassHolds}, {6.1, ClassDrags}, {8, ClassDrags}, {8.1, ClassUndecided}, {8 + ScanDoubtUm, ClassUndecided}, {45, ClassPasses}, {400, ClassPasses}} {
-		require.Equal(t, c.want, classify(c.gap, ScanDoubtUm), "%g µm", c.gap)
+	}{{0, ClassHolds}, {6, ClassHolds}, {6.1, ClassDrags}, {8, ClassDrags}, {8.1, ClassUndecided}, {8 + 36.7, ClassUndecided}, {45, ClassPasses}, {400, ClassPasses}} {
+		require.Equal(t, c.want, classify(c.gap, &defaults.Thresholds), "%g µm", c.gap)
 	}
 }
 
