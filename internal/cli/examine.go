@@ -100,7 +100,14 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err := g.write(func() error { return report.WriteDir(ctx, dir, f, more...) }); err != nil {
 		return err
 	}
-	return report.WriteSummary(stdout, f)
+	return report.WriteSummary(stdout, f, report.TextOptions{Colour: showsColours(stdout)})
+}
+
+// showsColours says whether a writer is a terminal that shows colours, and whose
+// owner did not ask for none (no-color.org).
+func showsColours(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd())) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 }
 
 // examineOptions are how an examination is run and what it leaves.

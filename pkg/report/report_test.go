@@ -103,7 +103,15 @@ func TestFilesOfTheSyntheticCase(t *testing.T) {
 	f := examined(t, nil)
 	files.Check(t, "contacts.csv", rounded(t, text(t, report.WriteContacts, f)))
 	files.Check(t, "frames.csv", rounded(t, text(t, report.WriteFrames, f)))
-	files.Check(t, "summary.txt", text(t, report.WriteSummary, f))
+	files.Check(t, "summary.txt", text(t, summary(false), f))
+	colours := text(t, summary(true), f)
+	files.Check(t, "summary-colours.txt", colours)
+	require.Equal(t, text(t, summary(false), f), regexp.MustCompile("\x1b\\[[0-9]+m").ReplaceAllString(colours, ""), "colours add nothing but themselves")
+}
+
+// summary is the text form with or without colours.
+func summary(colour bool) func(io.Writer, *occlusion.Findings) error {
+	return func(w io.Writer, f *occlusion.Findings) error { return report.WriteSummary(w, f, report.TextOptions{Colour: colour}) }
 }
 
 func TestSummaries(t *testing.T) {
@@ -119,7 +127,7 @@ func TestSummaries(t *testing.T) {
 			c.Settings.Left.ImmediateSideShiftMM = 0.5
 		},
 	} {
-		files.Check(t, name, text(t, report.WriteSummary, examined(t, edit)))
+		files.Check(t, name, text(t, summary(false), examined(t, edit)))
 	}
 }
 

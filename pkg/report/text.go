@@ -24,57 +24,79 @@ var summaryTravels = [...]float64{1, 2, 3}
 // summaryFindings is how many findings the summary shows.
 const summaryFindings = 20
 
-// WriteSummary writes what a person wants to know first.
-func WriteSummary(w io.Writer, f *occlusion.Findings) error {
-	buf := bufio.NewWriter(w)
-	p := func(format string, args ...any) { fmt.Fprintf(buf, format, args...) }
+// TextOptions say how [WriteSummary] writes.
+type TextOptions struct {
+	// Colour is for a terminal that shows colours.
+	Colour bool
+}
+
+// WriteSummary writes what a person wants to know first, in lines for a
+// terminal.
+func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
+	t := &terminal{bufio.NewWriter(w), o.Colour}
 	if f.Name != "" {
-		p("%s\n\n", f.Name)
+		t.line(t.paint(f.Name, bold) + "\n")
 	}
-	p("Mounting   %s\n", mounting(f))
-	p("Settings   intercondylar %.4g mm; to the %s plane: right %s; left %s\n", f.Settings.IntercondylarMM,
-		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), sideWords(f.Settings.Right.CondylarInclinationDeg, f.Settings.Right.SideShiftAngleDeg, f.Settings.Right.ImmediateSideShiftMM),
-		sideWords(f.Settings.Left.CondylarInclinationDeg, f.Settings.Left.SideShiftAngleDeg, f.Settings.Left.ImmediateSideShiftMM))
-	p("Relation   %s\n", relation(f))
+	t.say("Mounting", mounting(f))
+	right, left := &f.Settings.Right, &f.Settings.Left
+	t.say("Settings", fmt.Sprintf("intercondylar %.4g mm; to the %s plane: right %s; left %s", f.Settings.IntercondylarMM,
+		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), sideWords(right.CondylarInclinationDeg, right.SideShiftAngleDeg, right.ImmediateSideShiftMM),
+		sideWords(left.CondylarInclinationDeg, left.SideShiftAngleDeg, left.ImmediateSideShiftMM)))
+	t.say("Relation", relation(f))
 	if f.Settling.Text != "" {
-		p("Settling   %s\n", f.Settling.Text)
+		t.say("Settling", f.Settling.Text)
 	}
-	p("At rest    %s\n", atRest(f))
+	t.say("At rest", atRest(f))
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
-		p("Under load %s\n", f.Yielding.Text())
+		t.say("Under load", f.Yielding.Text())
 	}
-	p("Verdict    mounting %s\n", verdict(f))
+	m := &f.Centric.Mounting
+	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
+	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(m))
 	if f.Record != nil {
-		p("Mouth      %s\n", f.Record.Text)
+		t.say("Mouth", f.Record.Text.String())
 	}
 	for _, s := range f.Warnings {
-		p("Note       %s\n", s)
+		t.say("Note", s)
 	}
 	if list := bySeverity(f); len(list) > 0 {
-		p("\nFindings, most important first\n")
+		t.heading("Findings, most important first")
 		for i, g := range list {
 			if i == summaryFindings {
-				p("     and %d more in findings.json\n", len(list)-i)
+				t.line(fmt.Sprintf("     and %d more in findings.json", len(list)-i))
 				break
 			}
-			p("%3d  %s%s\n", g.Severity, g.Text, holds(g))
+			t.item(g.Severity, weight(g.Kind), g.Text+holds(g))
 		}
 		if !slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
-			p("     (--other-settings tries which of these hold with other condylar settings)\n")
+			t.line("     (--other-settings tries which of these hold with other condylar settings)")
 		}
 	}
 	for _, x := range f.Excursions {
-		p("\n%s\n", movementTitle(x.Movement))
-		p("%s\n", movementTable(&x, labelled(f)))
+		t.heading(movementTitle(x.Movement))
+		t.line(movementTable(&x, labelled(f)))
 		if x.EndedMM != nil {
-			p("At %.4g mm %s.\n", *x.EndedMM, x.Ended)
+			t.text(fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended))
 		}
 		if s := course(&x); s != "" && labelled(f) {
-			p("%s\n", s)
+			t.text(s)
 		}
 	}
-	p("\n%s\n", Caution)
-	return buf.Flush()
+	t.line("")
+	t.text(Caution)
+	return t.w.Flush()
+}
+
+// weight is the tone of a finding: red where it carries and should not, none
+// where it is only for orientation.
+func weight(kind occlusion.Kind) tone {
+	switch kind {
+	case occlusion.KindNonworkingCarries, occlusion.KindBackCarries, occlusion.KindLingualCarries:
+		return red
+	case occlusion.KindGuidance:
+		return plain
+	}
+	return yellow
 }
 
 func mounting(f *occlusion.Findings) string {
@@ -145,14 +167,20 @@ func holds(g *occlusion.Finding) string {
 	return " This " + g.Holds + "."
 }
 
-// verdict says whether the mounting can be trusted and why.
-func verdict(f *occlusion.Findings) string {
-	m := &f.Centric.Mounting
-	words := string(m.Verdict)
-	if m.Verdict == occlusion.Remount {
-		words = "not acceptable, remount"
+// verdictWords say whether the mounting can be trusted.
+func verdictWords(v occlusion.Verdict) string {
+	if v == occlusion.Remount {
+		return "not acceptable, remount"
 	}
-	s := words + ". " + strings.Join(m.Reasons, " ")
+	return string(v)
+}
+
+// verdictReasons say what a verdict rests on.
+func verdictReasons(m *occlusion.Mounting) string {
+	s := ""
+	for _, r := range m.Reasons {
+		s += " " + r
+	}
 	if m.Tilt != nil {
 		s += " As if " + m.Tilt.Words + "."
 	}
@@ -220,6 +248,9 @@ var groups = [...]group{
 	{"left back teeth clear", func(t dentition.ToothID) bool { return !t.Type().Anterior() && t.Side() == dentition.Left }},
 }
 
+// cellWidth is the width, in letters, at which cells of tables are broken.
+const cellWidth = 16
+
 // movementTable has a row for each of the travels that are summed up.
 func movementTable(x *occlusion.Excursion, labelled bool) string {
 	if len(x.Frames) == 0 {
@@ -228,7 +259,18 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 	t := table.NewWriter()
 	t.SetStyle(table.StyleLight)
 	t.Style().Format.Header = text.FormatDefault
-	t.Style().Options.SeparateRows = false
+	t.Style().Options.DrawBorder, t.Style().Options.SeparateColumns = false, false
+	t.Style().Box.PaddingLeft = ""
+	t.Style().Box.PaddingRight = "  "
+	t.SuppressTrailingSpaces()
+	narrow := []table.ColumnConfig{{Number: 3, WidthMax: cellWidth}, {Number: 4, WidthMax: cellWidth}}
+	for i := range groups {
+		narrow = append(narrow, table.ColumnConfig{Number: 5 + i, WidthMax: cellWidth})
+	}
+	for i := range narrow {
+		narrow[i].WidthMaxEnforcer = text.WrapSoft
+	}
+	t.SetColumnConfigs(narrow)
 	head := table.Row{"travel mm", "opening", "carried by", "contacts"}
 	if labelled {
 		for _, g := range groups {
@@ -261,10 +303,11 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 	return t.Render()
 }
 
-// leastClear is the least clearance of a group of teeth, with its pair of teeth.
+// leastClear is the least clearance of a group of teeth, with the teeth that have
+// it.
 func leastClear(fr *occlusion.Frame, g group) string {
 	least := math.Inf(1)
-	var at []string
+	var at []dentition.ToothID
 	for _, p := range sortedKeys(fr.ClearanceMM) {
 		t, err := dentition.ParseTooth(p)
 		if err != nil || !g.holds(t) {
@@ -272,18 +315,27 @@ func leastClear(fr *occlusion.Frame, g group) string {
 		}
 		switch d := fr.ClearanceMM[p]; {
 		case d < least:
-			least, at = d, []string{p}
+			least, at = d, []dentition.ToothID{t}
 		case d == least:
-			at = append(at, p)
+			at = append(at, t)
 		}
 	}
 	if math.IsInf(least, 1) {
 		return "–"
 	}
-	if least < 0.0005 {
-		return "contact (" + strings.Join(at, "/") + ")"
+	separator := ", "
+	if len(at) == 2 && at[0].Jaw() != at[1].Jaw() {
+		separator = "/"
 	}
-	return fmt.Sprintf("%.2f mm (%s)", least, strings.Join(at, "/"))
+	var codes []string
+	for _, t := range at {
+		codes = append(codes, t.String())
+	}
+	names := strings.Join(codes, separator)
+	if least < 0.0005 {
+		return "contact (" + names + ")"
+	}
+	return fmt.Sprintf("%.2f mm (%s)", least, names)
 }
 
 func sortedKeys[V any](m map[string]V) []string {
