@@ -183,7 +183,7 @@ func TestTooManyPartsOrElements(t *testing.T) {
 }
 
 // The builder works on several cores from 32768 elements on.
-func TestTreeDoesNotDependOnTheNumberOfCores(t *testing.T) {
+func TestTreeOnAnyCores(t *testing.T) {
 	const n = 60000
 	for _, kind := range []string{"scattered", "identical", "flat"} {
 		b := make1(kind, n)

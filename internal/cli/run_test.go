@@ -62,7 +62,7 @@ func content(t testing.TB, dir string, more ...string) map[string]string {
 }
 
 // The same case gives the same bytes on any number of processors.
-func TestSameBytesOnAnyNumberOfProcessors(t *testing.T) {
+func TestExamineOnAnyCores(t *testing.T) {
 	_, small := synthetic(t, nil)
 	_, settled := synthetic(t, func(c *casefile.Case) {
 		c.Settle = casefile.SettleRest

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func TestChunksCoverEveryIndexOnce(t *testing.T) {
+func TestChunksOnAnyCores(t *testing.T) {
 	for _, n := range []int{0, 1, 2, 7, 8, 9, 100} {
 		for _, workers := range []int{0, 1, 2, 5} {
 			seen := make([]int, n)

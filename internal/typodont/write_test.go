@@ -15,7 +15,7 @@ import (
 // What is written reads back: scans with labels of the right length, the case
 // file without complaint; the bytes are the same every time, on any number of
 // cores.
-func TestWriteDir(t *testing.T) {
+func TestWriteDirOnAnyCores(t *testing.T) {
 	var first map[string][]byte
 	for _, cores := range []int{1, 3} {
 		old := runtime.GOMAXPROCS(cores)

@@ -114,9 +114,9 @@ func TestClearancesAllocateNothing(t *testing.T) {
 	require.Zero(t, testing.AllocsPerRun(5, run))
 }
 
-// A sphere over another: every vertex knows its distance from the middle of the
+// A sphere over another, on any number of cores: every vertex knows its distance from the middle of the
 // other, so from its surface within what meshing takes off.
-func TestClearanceMapOfTwoSpheres(t *testing.T) {
+func TestClearanceMapOnAnyCores(t *testing.T) {
 	const r, n = 2.0, 60
 	small, large := newArch(t, testmesh.Sphere(1.5, 12), nil), newArch(t, testmesh.Sphere(r, n), nil)
 	off := r * (1 - math.Cos(math.Pi/2/n)) * 2 // of the meshed from the true sphere

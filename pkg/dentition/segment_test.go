@@ -43,7 +43,7 @@ func TestSegmentRealCase(t *testing.T) {
 
 // The result is that of the shape, wherever the scan lies, and the same on any
 // number of cores.
-func TestSegmentMovesWithTheScan(t *testing.T) {
+func TestSegmentOnAnyCores(t *testing.T) {
 	m, _ := realArch(t, Lower)
 	want, err := Segment(context.Background(), m, Lower, SegmentOptions{})
 	require.NoError(t, err)

@@ -318,7 +318,7 @@ func TestQueriesAllocateNothing(t *testing.T) {
 	require.NotEmpty(t, x.AppendWithin(buf, p, 1))
 }
 
-func TestIndexDoesNotDependOnTheNumberOfCores(t *testing.T) {
+func TestIndexOnAnyCores(t *testing.T) {
 	m := testmesh.Sphere(3, 80) // 51200 triangles: large enough to be built on several cores
 	var trees []any
 	for _, cores := range []int{1, 2} {

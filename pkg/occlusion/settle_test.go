@@ -337,7 +337,7 @@ func TestSettleNothingToDo(t *testing.T) {
 
 // The result is the same bytes on any number of cores, and a cancelled context
 // ends the search.
-func TestSettleDeterministic(t *testing.T) {
+func TestSettleOnAnyCores(t *testing.T) {
 	up, lo := testmesh.Turned(bumps(2, 2.6, 26)), testmesh.Shifted(bumps(2, 2.2, 26), r3.Vec{X: 0.12, Y: -0.08, Z: 0.2})
 	upper, lower := plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo)
 	var first *Settling

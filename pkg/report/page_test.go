@@ -93,7 +93,7 @@ func TestPageSaysWhatMatters(t *testing.T) {
 	require.Regexp(t, `[0-9a-f]{64}`, html, "the checksum of an input")
 }
 
-func TestPageAndPicturesDoNotDependOnTheProcessors(t *testing.T) {
+func TestPageAndPicturesOnAnyCores(t *testing.T) {
 	one, two := pageOf(t, 1, nil), pageOf(t, 3, nil)
 	require.Len(t, one, len(report.Names()))
 	for _, name := range report.Names() {
