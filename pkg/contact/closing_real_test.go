@@ -103,7 +103,7 @@ func TestClosingOfRealFramesByBisection(t *testing.T) {
 	c := loadReal(t)
 	cl := closer(t, c.upper, c.lower)
 	grid := newGrid(c.upper)
-	for i, frames := range [][]int{{0, 5, 40}, {2, 20, 80}, {1, 15, 60}} {
+	for i, frames := range [][]int{{0, 40}, {20}, {1, 60}} {
 		m := []kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive}[i]
 		bases := c.bases(t, m)
 		for _, frame := range frames {

@@ -89,7 +89,7 @@ var scenes = []struct {
 	n    int
 	make func(rng *rand.Rand) scene
 }{
-	{"soups in front", 800, func(rng *rand.Rand) scene {
+	{"soups in front", 250, func(rng *rand.Rand) scene {
 		n, out := 1+rng.IntN(25), 4+60*rng.Float64()
 		spread := 2 * rng.Float64()
 		return scene{
@@ -97,18 +97,18 @@ var scenes = []struct {
 			place(testmesh.Soup(rng, 1+rng.IntN(25), spread, kinds(rng)...), out, 5/out*rng.Float64()), smallBase(rng),
 		}
 	}},
-	{"soups without a pose", 1000, func(rng *rand.Rand) scene { // lattices stay on their lattice
+	{"soups without a pose", 300, func(rng *rand.Rand) scene { // lattices stay on their lattice
 		out := 4 + math.Round(20*rng.Float64())
 		up, lo := testmesh.Soup(rng, 1+rng.IntN(20), 1, kinds(rng)...), testmesh.Soup(rng, 1+rng.IntN(20), 1, kinds(rng)...)
 		return scene{place(up, out, 0), testmesh.Shifted(lo, r3.Vec{Y: -out, Z: -math.Round(4 * rng.Float64())}), kinematics.Pose{}}
 	}},
-	{"soups around the axis", 2000, func(rng *rand.Rand) scene {
+	{"soups around the axis", 800, func(rng *rand.Rand) scene {
 		n := 3 + rng.IntN(8)
 		up, lo := testmesh.Soup(rng, n, 2, kinds(rng)...), testmesh.Soup(rng, n, 2, kinds(rng)...)
 		at := testmesh.Vec(rng, 2)
 		return scene{testmesh.Shifted(up, at), testmesh.Shifted(lo, r3.Add(at, testmesh.Vec(rng, 1))), smallBase(rng)}
 	}},
-	{"aimed at needles and caps", 3000, func(rng *rand.Rand) scene {
+	{"aimed at needles and caps", 1000, func(rng *rand.Rand) scene {
 		kind := []testmesh.Kind{testmesh.Needle, testmesh.Cap, testmesh.Segment}[rng.IntN(3)]
 		thin := place(testmesh.Soup(rng, 1+rng.IntN(2), 0, kind), 6+50*rng.Float64(), 0)
 		a, b, c := thin.Corners(0)
@@ -131,7 +131,7 @@ var scenes = []struct {
 		}
 		return scene{thin, turned(other, -angle), kinematics.Pose{}}
 	}},
-	{"behind the axis and beside it", 500, func(rng *rand.Rand) scene {
+	{"behind the axis and beside it", 250, func(rng *rand.Rand) scene {
 		psi := 2 * math.Pi * rng.Float64()
 		out := 3 + 20*rng.Float64()
 		return scene{
@@ -139,7 +139,7 @@ var scenes = []struct {
 			place(testmesh.Soup(rng, 1+rng.IntN(15), 1, kinds(rng)...), out, psi-0.1+3/out*rng.Float64()), smallBase(rng),
 		}
 	}},
-	{"sheets", 500, func(rng *rand.Rand) scene {
+	{"sheets", 250, func(rng *rand.Rand) scene {
 		up, lo := facing(rng, 1+rng.IntN(6), 10+60*rng.Float64(), 0.3*rng.Float64()-0.1)
 		return scene{up, lo, smallBase(rng)}
 	}},
@@ -147,7 +147,7 @@ var scenes = []struct {
 		up, lo := facing(rng, 10+rng.IntN(5), 40+20*rng.Float64(), 0.2*rng.Float64())
 		return scene{up, lo, smallBase(rng)}
 	}},
-	{"soups of hundreds of triangles", 8, func(rng *rand.Rand) scene {
+	{"soups of hundreds of triangles", 4, func(rng *rand.Rand) scene {
 		up, lo := testmesh.Soup(rng, 200, 5, kinds(rng)...), testmesh.Soup(rng, 200, 5, kinds(rng)...)
 		return scene{place(up, 40, 0), place(lo, 40, 0.25), smallBase(rng)}
 	}},
@@ -159,7 +159,7 @@ var scenes = []struct {
 		lo := testmesh.Box(r3.Vec{X: whole(3), Y: -out - whole(2), Z: -2 - whole(5)}, r3.Vec{X: whole(2), Y: whole(2), Z: whole(2)}, 1)
 		return scene{up, turned(lo, 0.1*rng.Float64()*float64(rng.IntN(2))), kinematics.Pose{}}
 	}},
-	{"faces nearly across the axis", 1000, func(rng *rand.Rand) scene {
+	{"faces nearly across the axis", 400, func(rng *rand.Rand) scene {
 		tilt := math.Pow(10, -1-10*rng.Float64()) * (2*rng.Float64() - 1)
 		wall := testmesh.Sheet(2, 2, func(u, v float64) r3.Vec { return r3.Vec{X: 60, Y: -32 + 4*u, Z: 4*v - 2} })
 		wall = testmesh.Moved(wall, func(p r3.Vec) r3.Vec { return r3.Vec{X: p.X + tilt*(p.Z+p.Y+30), Y: p.Y, Z: p.Z} })
@@ -175,7 +175,7 @@ var scenes = []struct {
 		}
 		return scene{wall, tip, kinematics.Pose{}}
 	}},
-	{"grazing", 2000, func(rng *rand.Rand) scene {
+	{"grazing", 800, func(rng *rand.Rand) scene {
 		// A corner's circle about the axis touches a face, or passes it, or cuts it,
 		// by a little.
 		r, psi := 5+50*rng.Float64(), 0.4*rng.NormFloat64()
@@ -192,7 +192,7 @@ var scenes = []struct {
 		}
 		return scene{face, spike, kinematics.Pose{}}
 	}},
-	{"grazing edges", 1000, func(rng *rand.Rand) scene {
+	{"grazing edges", 500, func(rng *rand.Rand) scene {
 		// A ring about the axis inside another ring that it nearly touches.
 		r := 5 + 30*rng.Float64()
 		off := math.Pow(10, -14+12*rng.Float64()) * (2*rng.Float64() - 0.5)
@@ -210,7 +210,7 @@ var scenes = []struct {
 		}
 		return scene{edge(r, 0, a, 3), edge(r+off, 0.1+0.1*rng.Float64(), b, -3), kinematics.Pose{}}
 	}},
-	{"near the limits", 600, func(rng *rand.Rand) scene {
+	{"near the limits", 250, func(rng *rand.Rand) scene {
 		up, lo := facing(rng, 2, 30, 0)
 		limit := OpeningMost
 		if rng.IntN(2) == 0 {
@@ -219,7 +219,7 @@ var scenes = []struct {
 		// Turned so that a touch at 0 comes near the limit.
 		return scene{up, turned(lo, -limit.Radians()+1e-2*rng.NormFloat64()), kinematics.Pose{}}
 	}},
-	{"one triangle each", 3000, func(rng *rand.Rand) scene {
+	{"one triangle each", 2000, func(rng *rand.Rand) scene {
 		up, lo := testmesh.Soup(rng, 1, 0, kinds(rng)...), testmesh.Soup(rng, 1, 0, kinds(rng)...)
 		return scene{place(up, 8, 0), place(lo, 8, 0.15), smallBase(rng)}
 	}},
