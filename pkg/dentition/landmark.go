@@ -32,6 +32,9 @@ const (
 	DistoincisalEdge // the distal end
 	LingualFossa     // the hollow of a front tooth between edge and cingulum
 	Cingulum
+	BuccalGroove      // between the mesiobuccal and the distobuccal cusp
+	DistobuccalGroove // of a lower first molar, between the distobuccal and the distal cusp
+	LingualGroove     // between the mesiolingual and the distolingual cusp
 )
 
 // featureNames is in the order of the features; 0 is none.
@@ -40,6 +43,7 @@ var featureNames = [...]string{
 	"buccal cusp", "lingual cusp", "cusp", "mesial fossa", "central fossa", "distal fossa",
 	"mesial marginal ridge", "distal marginal ridge", "central groove",
 	"mesioincisal edge", "incisal edge", "distoincisal edge", "lingual fossa", "cingulum",
+	"buccal groove", "distobuccal groove", "lingual groove",
 }
 
 // String is the feature in words, such as "mesiobuccal cusp".
@@ -60,6 +64,9 @@ func (f Feature) Fossa() bool {
 
 // MarginalRidge reports whether it is a marginal ridge.
 func (f Feature) MarginalRidge() bool { return f == MesialMarginalRidge || f == DistalMarginalRidge }
+
+// Groove reports whether it is a groove.
+func (f Feature) Groove() bool { return f == CentralGroove || f >= BuccalGroove && f <= LingualGroove }
 
 // Role says what a cusp or edge is for.
 type Role uint8
@@ -101,7 +108,8 @@ type Landmark struct {
 	Tooth   ToothID
 	Feature Feature
 	// Point is on the surface, in the scan frame, mm: the tip of a cusp, the
-	// deepest spot of a fossa, the middle of a ridge, groove or edge.
+	// deepest spot of a fossa, the middle of a ridge, central groove or edge, and
+	// where another groove crosses the row of cusps.
 	Point r3.Vec
 	// Vertex is the vertex of the tooth nearest to it.
 	Vertex mesh.VertexID
@@ -149,7 +157,8 @@ func (r *relief) spots() []spot {
 		return append(r.tips(r.cusps()), r.front(h)...)
 	}
 	cusps := r.cusps()
-	return append(r.tips(cusps), r.table(h, cusps)...)
+	table := r.table(h, cusps)
+	return slices.Concat(r.tips(cusps), table, r.grooves(&h, cusps, table))
 }
 
 func (r *relief) tips(cusps []cusp) []spot {

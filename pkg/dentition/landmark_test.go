@@ -72,12 +72,12 @@ func TestRoles(t *testing.T) {
 
 func TestFeatureNames(t *testing.T) {
 	seen := map[string]bool{}
-	for f := MesiobuccalCusp; f <= Cingulum; f++ {
+	for f := MesiobuccalCusp; f <= LingualGroove; f++ {
 		require.NotEmpty(t, f.String())
 		require.False(t, seen[f.String()], f.String())
 		seen[f.String()] = true
 		kinds := 0
-		for _, is := range []bool{f.Cusp(), f.Fossa(), f.MarginalRidge()} {
+		for _, is := range []bool{f.Cusp(), f.Fossa(), f.MarginalRidge(), f.Groove()} {
 			if is {
 				kinds++
 			}

@@ -284,6 +284,33 @@ func TestMolarPathDirections(t *testing.T) {
 	}
 }
 
+// The closed form of the directions: the tabulated values of pure rotation, and
+// the movement itself with side shift.
+func TestLateralsOfMatchesTheMovement(t *testing.T) {
+	for _, c := range []struct{ d, x, y, latero, medio, between float64 }{
+		{110, 55, 25, 61.390, 34.509, 95.898}, {110, 45, 28, 59.036, 28.465, 87.501}, {110, 65, 22, 63.083, 40.170, 103.253}, {110, 88, 0, 57.995, 57.995, 115.989},
+	} {
+		got := kinematics.LateralsOf(anteriorLeftUp(c.x, c.y, -33), c.d, 0)
+		assert.InDelta(t, c.latero, got.Working.Degrees(), digits(3))
+		assert.InDelta(t, c.medio, got.Nonworking.Degrees(), digits(3))
+		assert.InDelta(t, c.between, got.Between().Degrees(), digits(3))
+		for _, bennett := range []float64{0, 7.5, 15} {
+			latero, medio, _ := molarDirections(t, even(t, c.d, 0, bennett, 0), c.x, c.y)
+			for _, side := range []float64{1, -1} {
+				got := kinematics.LateralsOf(anteriorLeftUp(c.x, side*c.y, -33), c.d, s1.Angle(bennett)*s1.Degree)
+				assert.InDelta(t, latero, got.Working.Degrees(), 1e-4)
+				assert.InDelta(t, medio, got.Nonworking.Degrees(), 1e-4)
+			}
+		}
+	}
+	q := func(x, y float64) r3.Vec { return anteriorLeftUp(x, y, -33) }
+	base := kinematics.LateralsOf(q(50, 25), 110, 5*s1.Degree).Between()
+	assert.Greater(t, kinematics.LateralsOf(q(55, 25), 110, 5*s1.Degree).Between(), base)
+	assert.Greater(t, kinematics.LateralsOf(q(50, 28), 110, 5*s1.Degree).Between(), base)
+	assert.Greater(t, kinematics.LateralsOf(q(50, 25), 110, 10*s1.Degree).Between(), base)
+	assert.Less(t, kinematics.LateralsOf(q(50, 25), 120, 5*s1.Degree).Between(), base)
+}
+
 // The angle between the paths is wider with more distance from the rotating
 // condyle, from the midline, and with more side shift; narrower with a larger
 // intercondylar distance (horizontal determinants of occlusal morphology).

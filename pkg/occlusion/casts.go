@@ -125,6 +125,8 @@ type Cast struct {
 	ByPart []dentition.ToothID
 	// Frames is where each labelled tooth stands.
 	Frames map[dentition.ToothID]dentition.Frame
+	// Landmarks are the features of the teeth, by tooth and feature.
+	Landmarks []dentition.Landmark
 }
 
 // Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
@@ -154,6 +156,9 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 			parts[i] = number[t]
 		}
 		if c.Frames, err = toothFrames(m, s.Labels); err != nil {
+			return nil, err
+		}
+		if c.Landmarks, err = dentition.Landmarks(m, s.Labels); err != nil {
 			return nil, err
 		}
 	}

@@ -68,7 +68,8 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 		return nil, err
 	}
 	f.Record = newRecord(c, f)
-	return f, nil
+	f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers)
+	return f, err
 }
 
 type examination struct {

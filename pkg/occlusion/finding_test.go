@@ -2,6 +2,8 @@ package occlusion_test
 
 import (
 	"context"
+	"os"
+	"sync"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
@@ -10,25 +12,47 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// disturbed examines the synthetic dentition with disturbances built in.
-func disturbed(t *testing.T, list ...typodont.Disturbance) *occlusion.Findings {
-	t.Helper()
-	made, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 50000, Disturbances: list})
-	require.NoError(t, err)
-	dir := t.TempDir()
-	require.NoError(t, made.WriteDir(dir))
-	c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
-	require.NoError(t, err)
-	c.Settle = casefile.SettleNone
-	ctx := context.Background()
-	upper, lower, err := occlusion.Load(ctx, c)
-	require.NoError(t, err)
-	casts, err := occlusion.Assemble(ctx, c, upper, lower)
-	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{OtherSettings: true})
-	require.NoError(t, err)
-	return f
+// made is a synthetic dentition and what its examination found.
+type made struct {
+	*typodont.Case
+	found *occlusion.Findings
 }
+
+// disturbed examines the synthetic dentition with disturbances built in.
+func disturbed(list ...typodont.Disturbance) (made, error) {
+	ctx := context.Background()
+	var m made
+	var err error
+	if m.Case, err = typodont.Generate(ctx, typodont.Params{Triangles: 50000, Disturbances: list}); err != nil {
+		return m, err
+	}
+	dir, err := os.MkdirTemp("", "typodont")
+	if err != nil {
+		return m, err
+	}
+	defer os.RemoveAll(dir)
+	if err := m.WriteDir(dir); err != nil {
+		return m, err
+	}
+	c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
+	if err != nil {
+		return m, err
+	}
+	c.Settle = casefile.SettleNone
+	upper, lower, err := occlusion.Load(ctx, c)
+	if err != nil {
+		return m, err
+	}
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	if err != nil {
+		return m, err
+	}
+	m.found, err = occlusion.Examine(ctx, c, casts, occlusion.Options{OtherSettings: true})
+	return m, err
+}
+
+// undisturbed is examined once for all tests.
+var undisturbed = sync.OnceValues(func() (made, error) { return disturbed() })
 
 // found lists the findings of a kind that begin before the edge-to-edge position.
 func found(f *occlusion.Findings, kind occlusion.Kind) (out []occlusion.Finding, movements []string) {
@@ -43,7 +67,9 @@ func found(f *occlusion.Findings, kind occlusion.Kind) (out []occlusion.Finding,
 }
 
 func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
-	f := disturbed(t)
+	m, err := undisturbed()
+	require.NoError(t, err)
+	f := m.found
 	require.Equal(t, occlusion.Acceptable, f.Centric.Mounting.Verdict)
 	for _, x := range f.Excursions {
 		want := occlusion.CanineGuidance
@@ -59,7 +85,9 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 
 func TestNonworkingInterferenceIsFound(t *testing.T) {
 	const travel, high = 2.0, 200.0
-	f := disturbed(t, typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: travel, Um: high})
+	m, err := disturbed(typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: travel, Um: high})
+	require.NoError(t, err)
+	f := m.found
 	got, movements := found(f, occlusion.KindNonworkingCarries)
 	require.Len(t, got, 1)
 	require.Equal(t, "right", movements[0])
@@ -76,7 +104,9 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 }
 
 func TestShortIncisorMakesProtrusionUneven(t *testing.T) {
-	f := disturbed(t, typodont.Disturbance{Kind: typodont.Incisor, Tooth: 41, Um: -150})
+	m, err := disturbed(typodont.Disturbance{Kind: typodont.Incisor, Tooth: 41, Um: -150})
+	require.NoError(t, err)
+	f := m.found
 	got, movements := found(f, occlusion.KindUneven)
 	require.Len(t, got, 1)
 	require.Equal(t, "protrusive", movements[0])
@@ -84,7 +114,9 @@ func TestShortIncisorMakesProtrusionUneven(t *testing.T) {
 }
 
 func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
-	f := disturbed(t, typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150})
+	m, err := disturbed(typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150})
+	require.NoError(t, err)
+	f := m.found
 	require.Equal(t, occlusion.Remount, f.Centric.Mounting.Verdict)
 	got, _ := found(f, occlusion.KindBackCarries)
 	require.Len(t, got, 1)

@@ -33,7 +33,8 @@ type Findings struct {
 	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
 	Excursions []Excursion `json:"excursions"`
 	// Record is the mouth's record beside the casts; nil where the case has none.
-	Record *Record `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
+	Record     *Record     `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
+	CuspAngles []CuspAngle `json:"cusp_angles" jsonschema_description:"ways of the supporting cusps in the two lateral movements; empty without labels or without both movements"`
 }
 
 // Mount is where the casts stand.
@@ -89,6 +90,7 @@ type Excursion struct {
 	Guidance   *Course      `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`
 	Disclusion []Disclusion `json:"disclusion" jsonschema_description:"how the back teeth come clear; empty without labels"`
 	Smoothness *Smoothness  `json:"smoothness,omitempty"`
+	CuspPaths  []CuspPath   `json:"cusp_paths" jsonschema_description:"ways of the supporting cusps over the opposing teeth; empty without labels"`
 	// EndedMM and Ended say where and why a movement ended before its last
 	// sample: the casts no longer meet.
 	EndedMM *float64 `json:"ended_mm,omitempty" jsonschema_description:"travel from which on the casts no longer meet, where the movement ends early"`

@@ -82,6 +82,10 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 			t.text(s)
 		}
 	}
+	if s := cuspTable(f); s != "" {
+		t.heading("Supporting cusps of the first molars (in brackets: by rotation alone)")
+		t.line(s)
+	}
 	t.line("")
 	t.text(Caution)
 	return t.w.Flush()
@@ -251,11 +255,8 @@ var groups = [...]group{
 // cellWidth is the width, in letters, at which cells of tables are broken.
 const cellWidth = 16
 
-// movementTable has a row for each of the travels that are summed up.
-func movementTable(x *occlusion.Excursion, labelled bool) string {
-	if len(x.Frames) == 0 {
-		return "no position in which the casts meet"
-	}
+// newTable is a table without borders.
+func newTable() table.Writer {
 	t := table.NewWriter()
 	t.SetStyle(table.StyleLight)
 	t.Style().Format.Header = text.FormatDefault
@@ -263,6 +264,15 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 	t.Style().Box.PaddingLeft = ""
 	t.Style().Box.PaddingRight = "  "
 	t.SuppressTrailingSpaces()
+	return t
+}
+
+// movementTable has a row for each of the travels that are summed up.
+func movementTable(x *occlusion.Excursion, labelled bool) string {
+	if len(x.Frames) == 0 {
+		return "no position in which the casts meet"
+	}
+	t := newTable()
 	narrow := []table.ColumnConfig{{Number: 3, WidthMax: cellWidth}, {Number: 4, WidthMax: cellWidth}}
 	for i := range groups {
 		narrow = append(narrow, table.ColumnConfig{Number: 5 + i, WidthMax: cellWidth})
