@@ -87,3 +87,38 @@ func (h *heightMap) extreme(x0, y0, x1, y1 float64, f func(r3.Vec) float64) (bes
 // high and low are what extreme looks for.
 func high(p r3.Vec) float64 { return p.Z }
 func low(p r3.Vec) float64  { return -p.Z }
+
+// shoulder is the slope at which a marginal ridge ends and the proximal face
+// begins; our choice.
+const shoulder = 0.6
+
+// crest is where the surface over the line at y stands out most above the straight
+// line from x0, in a fossa, to the shoulder of the proximal face towards x1. The
+// highest point would not do: beside a cusp the surface falls from x0 on.
+func (h *heightMap) crest(x0, x1, y float64) (r3.Vec, bool) {
+	lean := math.Copysign(shoulder, x1-x0)
+	end, ok := h.extreme(x0, y, x1, y, func(p r3.Vec) float64 { return p.Z + lean*p.X })
+	start, on := h.point(x0, y)
+	if !ok || !on || end.X == start.X {
+		return end, ok
+	}
+	slope := (end.Z - start.Z) / (end.X - start.X)
+	return h.extreme(x0, y, end.X, y, func(p r3.Vec) float64 { return p.Z - slope*p.X })
+}
+
+// dip is the point over x that lies deepest below the straight line between the
+// surface at y0 and at y1, since on a table that leans the lowest point would slide
+// to its end; false where the surface has no hollow there.
+func (h *heightMap) dip(x, y0, y1 float64) (r3.Vec, bool) {
+	a, ok0 := h.point(x, y0)
+	b, ok1 := h.point(x, y1)
+	if !ok0 || !ok1 || y0 == y1 {
+		return r3.Vec{}, false
+	}
+	slope := (b.Z - a.Z) / (y1 - y0)
+	p, ok := h.extreme(x, y0, x, y1, func(p r3.Vec) float64 { return slope*p.Y - p.Z })
+	return p, ok && p.Z < a.Z+slope*(p.Y-y0)-hollow
+}
+
+// hollow is the least depth of a dip, mm; our choice, about the noise of scans.
+const hollow = 0.02

@@ -30,8 +30,8 @@ const doubt = 0.3
 func (r *relief) table(h heightMap, cusps []cusp) []spot {
 	lo, hi := r.extent()
 	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))
-	out := r.fossae(&h, mid, half)
 	buccal, lingual := cuspRows(cusps, mid, half)
+	out := r.fossae(&h, mid, half, buccal, lingual)
 	ends := [2]float64{0.45, -0.45}
 	for _, s := range out {
 		switch s.feature {
@@ -48,7 +48,7 @@ func (r *relief) table(h heightMap, cusps []cusp) []spot {
 		const parts = 6
 		for i := range parts + 1 {
 			y := lingual + (buccal-lingual)*(0.8-0.6*float64(i)/parts)
-			p, ok := h.extreme(from, y, to, y, high)
+			p, ok := h.crest(from, to, y)
 			if !ok {
 				continue
 			}
@@ -67,7 +67,7 @@ func (r *relief) table(h heightMap, cusps []cusp) []spot {
 	const parts = 16
 	for i := range parts + 1 {
 		x := mid.X + half.X*(ends[0]+(ends[1]-ends[0])*float64(i)/parts)
-		if p, ok := h.extreme(x, lingual+0.75*(buccal-lingual), x, lingual+0.25*(buccal-lingual), low); ok {
+		if p, ok := h.dip(x, lingual+0.9*(buccal-lingual), lingual+0.1*(buccal-lingual)); ok {
 			groove.line = append(groove.line, p)
 		}
 	}
@@ -100,8 +100,8 @@ func cuspRows(cusps []cusp, mid, half r3.Vec) (buccal, lingual float64) {
 }
 
 // fossae finds each fossa as the deepest basin near its usual place; where there
-// is none, as the lowest spot there.
-func (r *relief) fossae(h *heightMap, mid, half r3.Vec) []spot {
+// is none, as the spot there that lies deepest between the cusps.
+func (r *relief) fossae(h *heightMap, mid, half r3.Vec, buccal, lingual float64) []spot {
 	usual := usualFossae(r.frame.Tooth)
 	basins := r.peaks(func(v int32) float64 { return -r.verts[v].Z }, leastProminence)
 	options := make([][]cusp, len(usual))
@@ -125,8 +125,11 @@ func (r *relief) fossae(h *heightMap, mid, half r3.Vec) []spot {
 			}
 		}
 		if s.confidence < 0 {
-			x, y := mid.X+u.at.X*half.X, mid.Y+u.at.Y*half.Y
-			p, ok := h.extreme(x, y-0.25*half.Y, x, y+0.25*half.Y, low)
+			x := mid.X + u.at.X*half.X
+			p, ok := h.dip(x, buccal, lingual)
+			if !ok {
+				p, ok = h.point(x, mid.Y+u.at.Y*half.Y)
+			}
 			if !ok {
 				continue
 			}

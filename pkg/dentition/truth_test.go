@@ -3,7 +3,9 @@ package dentition_test
 import (
 	"context"
 	"math"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
@@ -34,8 +36,94 @@ func truthName(t dentition.ToothID, f dentition.Feature) string {
 	return name
 }
 
+// plain is an undisturbed case as finely scanned as usual; tests only read it.
+var plain = sync.OnceValues(func() (*typodont.Case, error) {
+	return typodont.Generate(context.Background(), typodont.Params{Triangles: 100000})
+})
+
+func undisturbed(t testing.TB) *typodont.Case {
+	t.Helper()
+	c, err := plain()
+	require.NoError(t, err)
+	return c
+}
+
+// charts are those of both arches by tooth.
+func charts(t testing.TB, c *typodont.Case) map[int]dentition.Chart {
+	t.Helper()
+	out := map[int]dentition.Chart{}
+	for _, a := range []typodont.Arch{c.Upper, c.Lower} {
+		frames, err := dentition.Frames(a.Mesh, a.Labels)
+		require.NoError(t, err)
+		marks, err := dentition.Landmarks(a.Mesh, a.Labels)
+		require.NoError(t, err)
+		for _, f := range frames {
+			out[int(f.Tooth)] = dentition.NewChart(f, marks)
+		}
+	}
+	return out
+}
+
+// Every stop that the synthetic dentition was built with lies on the features that
+// it was built on, at least 95 % of them; the others lie on the borders between two.
+func TestSitesOfTruth(t *testing.T) {
+	for name, c := range map[string]*typodont.Case{
+		"plain": undisturbed(t),
+		"noise": generate(t, typodont.Params{Triangles: 100000, Disturbances: []typodont.Disturbance{{Kind: typodont.Noise, Um: 10, MM: 0.8}}}),
+	} {
+		at := charts(t, c)
+		right, all := 0, 0
+		for _, s := range c.Truth.Stops {
+			up, lo := at[s.Upper], at[s.Lower]
+			for _, x := range []struct {
+				site dentition.Site
+				want string
+			}{{up.At(s.At.Vec()), s.UpperFeature}, {lo.At(s.At.Vec()), s.LowerFeature}} {
+				all++
+				if truthName(x.site.Tooth, x.site.Feature) == x.want {
+					right++
+				} else {
+					t.Logf("%s: %v, built on the %s", name, x.site, x.want)
+				}
+			}
+		}
+		require.Equal(t, 60, all)
+		require.GreaterOrEqual(t, float64(right), 0.95*float64(all), name)
+		for _, x := range at {
+			for _, k := range x.Landmarks {
+				if f := k.Feature; (f.Cusp() || f.Fossa()) && !x.Frame.Tooth.Type().Anterior() {
+					require.Equal(t, f, x.At(k.Point).Feature, "%v", k.Tooth)
+				}
+			}
+		}
+	}
+}
+
+// Marginal ridges and fossae lie within 1.2 mm of where they were built, along
+// the tooth, half of them within 0.3 mm. The upper surface is carved by what
+// it meets, so that its deepest spots can move.
+func TestRidgesAndFossaeOfTruth(t *testing.T) {
+	c := undisturbed(t)
+	at := charts(t, c)
+	var off []float64
+	for _, tooth := range c.Truth.Teeth {
+		for _, k := range at[tooth.Tooth].Landmarks {
+			for _, f := range tooth.Features {
+				if f.Name == truthName(k.Tooth, k.Feature) && (k.Feature.Fossa() || k.Feature.MarginalRidge()) {
+					d := math.Abs(r3.Dot(r3.Sub(k.Point, f.Point.Vec()), tooth.Mesial.Vec()))
+					require.Less(t, d, 1.2, "%v %v", k.Tooth, k.Feature)
+					off = append(off, d)
+				}
+			}
+		}
+	}
+	require.Len(t, off, 72)
+	slices.Sort(off)
+	require.Less(t, off[len(off)/2], 0.3)
+}
+
 func TestFramesAndTipsOfTruth(t *testing.T) {
-	c := generate(t, typodont.Params{Triangles: 100000})
+	c := undisturbed(t)
 	truth := map[dentition.ToothID]typodont.ToothTruth{}
 	for _, tooth := range c.Truth.Teeth {
 		truth[dentition.ToothID(tooth.Tooth)] = tooth
