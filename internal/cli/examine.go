@@ -57,7 +57,7 @@ It prints a summary. docs/case-file.md describes the case file.`,
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
-	c.Flags().BoolVar(&o.OtherSettings, "other-settings", false, "also try whether findings hold with other condylar settings and axes")
+	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
 	return c
 }
 

@@ -72,7 +72,7 @@ func TestExamineOnAnyCores(t *testing.T) {
 	})
 	cases := [][]string{{small}}
 	if !testing.Short() {
-		cases = append(cases, []string{settled, "--other-settings", "--tables-only"}, []string{realCase(t, 0.8), "--tables-only"})
+		cases = append(cases, []string{settled, "--tables-only"}, []string{realCase(t, 0.8), "--tables-only"})
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, args := range cases {

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/spf13/cobra"
 )
 
@@ -94,7 +93,7 @@ func newDemo(g *gate) *cobra.Command {
 		Short: "Make the casts of an invented person and examine them",
 		Long: `demo makes synthetic casts of an invented person with four disturbances worth
 finding, writes them with their truth into DIR/casts, and examines them as
-"cusptrace examine DIR/casts/case.yaml -o DIR --other-settings" would.`,
+"cusptrace examine DIR/casts/case.yaml -o DIR" would.`,
 		Example: "  cusptrace demo -o demo",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -118,5 +117,5 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if _, err := makeCasts(ctx, g, typodont.Demo(), casts); err != nil {
 		return err
 	}
-	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, examineOptions{Options: occlusion.Options{OtherSettings: true}}, stdout, stderr)
+	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, examineOptions{}, stdout, stderr)
 }

@@ -59,7 +59,7 @@ func examine(t testing.TB, c *casefile.Case, workers int) *occlusion.Findings {
 	require.NoError(t, err)
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers})
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, AsSet: true})
 	require.NoError(t, err)
 	return f
 }

@@ -18,16 +18,16 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Options are how an examination is run; they never change what it finds, but OtherSettings adds whether it holds.
+// Options are how an examination is run; they never change what it finds.
 type Options struct {
 	// Workers is the number of goroutines, 0 for one a processor.
 	Workers int
 	// Progress, if not nil, is told how many frames are done. It is called from
 	// one goroutine at a time, with rising numbers, and not after the return.
 	Progress func(done, total int)
-	// OtherSettings asks for re-runs under other settings, which tell whether the
-	// findings hold; they take about as long again as the examination itself.
-	OtherSettings bool
+	// AsSet leaves out the re-runs under other settings, which tell of every finding
+	// whether it holds and take about as long again as the examination itself.
+	AsSet bool
 }
 
 // frameChunk is the frames that one worker takes at a time: neighbours, whose
@@ -203,7 +203,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 	report := progress(o.Progress, len(jobs))
 	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
 		for i := lo; i < hi; i++ {
-			f, err := e.frame(jobs[i].movement, jobs[i].travel, &scratches[worker])
+			f, err := e.frame(jobs[i].movement, jobs[i].travel, measures{true, true}, &scratches[worker])
 			if err != nil {
 				return fmt.Errorf("%v movement at %g mm: %w", jobs[i].movement, jobs[i].travel, err)
 			}
@@ -231,7 +231,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 		e.judge(&out[i])
 	}
 	rank(out)
-	if !o.OtherSettings {
+	if o.AsSet {
 		return out, nil
 	}
 	return out, e.try(ctx, out, o.Workers)
@@ -240,13 +240,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 // judge adds to a movement what it shows.
 func (e *examination) judge(x *Excursion) {
 	m := newMovement(x, e.c)
-	x.Disclusion = m.disclusions()
-	if len(x.Frames) == 0 {
-		return
-	}
-	if e.guide == nil {
-		x.Guidance, x.Smoothness = m.guidance(e.c.FoilsUm), m.smoothness()
-	}
+	m.measure(e.c.FoilsUm)
 	x.Findings = m.judge(e)
 }
 
@@ -265,8 +259,11 @@ func progress(f func(done, total int), total int) func(n int) {
 	}
 }
 
+// measures are what is measured in a frame.
+type measures struct{ contacts, clearances bool }
+
 // frame is the casts at one travel of a movement; nil where they do not meet.
-func (e *examination) frame(m kinematics.Movement, travel float64, s *scratch) (*Frame, error) {
+func (e *examination) frame(m kinematics.Movement, travel float64, what measures, s *scratch) (*Frame, error) {
 	st, err := e.set.Station(m, travel)
 	if err != nil {
 		return nil, err
@@ -294,9 +291,20 @@ func (e *examination) frame(m kinematics.Movement, travel float64, s *scratch) (
 		f.Carrier, overlap = &x, touch.AtLimit
 	}
 	f.Pose, f.IncisalPoint = pose.Matrix(), e.incisal(pose)
-	f.Contacts = e.contacts(pose, overlap, s)
+	if what.contacts {
+		f.Contacts = e.contacts(pose, overlap, s)
+	}
+	if what.clearances {
+		f.ClearanceMM = e.clearances(pose, s)
+	}
+	return f, nil
+}
+
+// clearances is the least gap of each tooth to the opposing arch under a pose of
+// the lower one, in mm.
+func (e *examination) clearances(pose kinematics.Pose, s *scratch) map[string]float64 {
 	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, pose, s.up, s.lo, &s.clear)
-	f.ClearanceMM = make(map[string]float64, len(s.up)+len(s.lo))
+	out := make(map[string]float64, len(s.up)+len(s.lo))
 	for _, side := range [2]struct {
 		cast *Cast
 		gaps []contact.Gap
@@ -306,10 +314,10 @@ func (e *examination) frame(m kinematics.Movement, travel float64, s *scratch) (
 			if k > 0 {
 				name = side.cast.ByPart[k].String()
 			}
-			f.ClearanceMM[name] = side.gaps[i].Dist
+			out[name] = side.gaps[i].Dist
 		}
 	}
-	return f, nil
+	return out
 }
 
 // way is how far the touching point of the lower arch moves, in mm, when the jaw

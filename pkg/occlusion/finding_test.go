@@ -47,7 +47,7 @@ func disturbed(list ...typodont.Disturbance) (made, error) {
 	if err != nil {
 		return m, err
 	}
-	m.found, err = occlusion.Examine(ctx, c, casts, occlusion.Options{OtherSettings: true})
+	m.found, err = occlusion.Examine(ctx, c, casts, occlusion.Options{})
 	return m, err
 }
 

@@ -49,6 +49,15 @@ func newMovement(x *Excursion, c *casefile.Case) movement {
 	return m
 }
 
+// measure adds to the movement who carries, how the back teeth come clear and how
+// smooth it is.
+func (m *movement) measure(foilsUm []float64) {
+	m.x.Disclusion = m.disclusions()
+	if len(m.x.Frames) > 0 && m.x.Frames[0].Carrier != nil {
+		m.x.Guidance, m.x.Smoothness = m.guidance(foilsUm), m.smoothness()
+	}
+}
+
 // where is the place of a pair of teeth in a movement.
 type where int
 

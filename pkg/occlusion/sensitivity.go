@@ -54,86 +54,76 @@ func (e *examination) variants() []variant {
 	return out
 }
 
-// try says of every interference and guidance whether it survives other
-// settings. The re-runs take every second sample and measure contacts only; the
-// indexes are used again unless the axis moves.
+// try says of every finding whether it survives other settings. The re-runs close
+// the casts at every second sample, and at every one within sameSpot of a finding,
+// where they also measure contacts; the indexes are used again. Where the guidance
+// is not by teeth nothing is tried.
 func (e *examination) try(ctx context.Context, out []Excursion, workers int) error {
-	if e.guide != nil || !slices.ContainsFunc(out, func(x Excursion) bool { return slices.ContainsFunc(x.Findings, tried) }) {
+	if e.guide != nil || !slices.ContainsFunc(out, func(x Excursion) bool { return len(x.Findings) > 0 }) {
 		return nil
 	}
-	lost := map[*Finding][]string{}
-	for _, v := range e.variants() {
-		other, err := e.vary(ctx, v)
-		if err != nil {
-			return err
+	variants := e.variants()
+	others := make([]*examination, len(variants))
+	err := par.Chunks(ctx, len(variants), 1, workers, func(_, i, _ int) (err error) {
+		others[i], err = e.vary(ctx, variants[i])
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	// survives[excursion][finding] has a place for each variant.
+	survives := make([][][]bool, len(out))
+	for i := range out {
+		survives[i] = make([][]bool, len(out[i].Findings))
+		for k := range survives[i] {
+			survives[i][k] = make([]bool, len(variants))
 		}
-		twins := make([][]Finding, len(out))
-		err = par.Chunks(ctx, len(out), 1, workers, func(_, i, _ int) error {
-			x, err := other.contactsOnly(ctx, &out[i])
-			if err != nil {
-				return err
-			}
-			m := newMovement(x, e.c)
-			if len(x.Frames) > 0 {
-				x.Guidance, x.Smoothness = m.guidance(e.c.FoilsUm), m.smoothness()
-				twins[i] = m.briefly(other)
-			}
-			return nil
-		})
-		if err != nil {
-			return err
+	}
+	err = par.Chunks(ctx, len(out)*len(variants), 1, workers, func(_, n, _ int) error {
+		i, v := n/len(variants), n%len(variants)
+		twins, err := others[v].repeat(ctx, &out[i])
+		for k := range out[i].Findings {
+			f := &out[i].Findings[k]
+			survives[i][k][v] = slices.ContainsFunc(twins, func(g outlined) bool { return twin(f, &g.Finding) })
 		}
-		for i := range out {
-			for k := range out[i].Findings {
-				f := &out[i].Findings[k]
-				if tried(*f) && !slices.ContainsFunc(twins[i], func(g Finding) bool { return twin(f, &g) }) && !slices.Contains(lost[f], v.name) {
-					lost[f] = append(lost[f], v.name)
-				}
-			}
-		}
+		return err
+	})
+	if err != nil {
+		return err
 	}
 	for i := range out {
 		for k := range out[i].Findings {
-			f := &out[i].Findings[k]
-			if tried(*f) {
-				f.Holds = "holds"
-				if names := lost[f]; len(names) > 0 {
-					f.Holds = "depends on " + strings.Join(names, ", ")
-				}
-			}
+			out[i].Findings[k].Holds = holding(variants, survives[i][k])
 		}
 	}
 	return nil
 }
 
-// tried says which findings are tried under other settings: those that can be
-// told from contacts alone.
-func tried(f Finding) bool {
-	return f.Kind != KindLateDisclusion && f.Kind != KindKink
-}
-
-// twin says whether g is the same finding as f under other settings.
-func twin(f, g *Finding) bool {
-	return f.Kind == g.Kind && f.Upper == g.Upper && f.Lower == g.Lower && g.FromMM <= f.ToMM+sameSpot && g.ToMM >= f.FromMM-sameSpot
-}
-
-// briefly is judge without what only explains a finding.
-func (m *movement) briefly(e *examination) []Finding {
-	var out []Finding
-	for _, sp := range m.interferences(e) {
-		f := Finding{Kind: sp.touch, Upper: sp.pair.upper, Lower: sp.pair.lower, FromMM: m.x.Frames[sp.first].TravelMM, ToMM: m.x.Frames[sp.last].TravelMM}
-		if sp.from >= 0 {
-			f.Kind, f.FromMM, f.ToMM = sp.carry, m.x.Frames[sp.from].TravelMM, m.x.Frames[sp.to].TravelMM
+// holding says on which settings a finding depends.
+func holding(variants []variant, survives []bool) string {
+	var names []string
+	for v, ok := range survives {
+		if !ok && !slices.Contains(names, variants[v].name) {
+			names = append(names, variants[v].name)
 		}
-		out = append(out, f)
 	}
-	if u := m.x.Smoothness; u.Evenness != nil && *u.Evenness < 0.2 && m.working == 0 {
-		out = append(out, m.uneven())
+	if len(names) == 0 {
+		return "holds"
 	}
-	if g, ok := m.guided(); ok {
-		out = append(out, g)
+	return "depends on " + strings.Join(names, ", ")
+}
+
+// twin says whether g is the same finding as f under other settings: of the same
+// kind, at about the same travel, and of the same teeth, or of the same pattern
+// where it says who guides.
+func twin(f, g *Finding) bool {
+	if f.Kind != g.Kind || g.FromMM > f.ToMM+sameSpot || g.ToMM < f.FromMM-sameSpot {
+		return false
 	}
-	return out
+	if f.Kind == KindGuidance {
+		return f.Pattern == g.Pattern
+	}
+	return f.Upper == g.Upper && f.Lower == g.Lower
 }
 
 // vary is the examination under other settings.
@@ -149,32 +139,35 @@ func (e *examination) vary(ctx context.Context, v variant) (*examination, error)
 	return other, err
 }
 
-// contactsOnly takes the casts through a movement with half of its samples.
-func (e *examination) contactsOnly(ctx context.Context, of *Excursion) (*Excursion, error) {
-	x := &Excursion{Movement: of.Movement, Findings: []Finding{}}
-	m, err := kinematics.ParseMovement(of.Movement)
+// repeat takes the casts through a movement again, as far as its findings need.
+func (e *examination) repeat(ctx context.Context, of *Excursion) ([]outlined, error) {
+	x := &Excursion{Movement: of.Movement}
+	mv, err := kinematics.ParseMovement(of.Movement)
 	if err != nil {
 		return nil, err
 	}
 	var s scratch
-	for i := 0; i < len(of.Frames); i += 2 {
+	for i := range of.Frames {
+		travel := of.Frames[i].TravelMM
+		near := func(f Finding) bool { return travel >= f.FromMM-sameSpot && travel <= f.ToMM+sameSpot }
+		what := measures{contacts: slices.ContainsFunc(of.Findings, near)}
+		what.clearances = slices.ContainsFunc(of.Findings, func(f Finding) bool { return f.Kind == KindLateDisclusion })
+		if !what.contacts && !what.clearances && i%2 > 0 {
+			continue
+		}
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		travel := of.Frames[i].TravelMM
-		st, err := e.set.Station(m, travel)
+		f, err := e.frame(mv, travel, what, &s)
 		if err != nil {
 			return nil, err
 		}
-		touch, ok := e.casts.Closer.Close(st.Base(), &s.close)
-		if !ok {
+		if f == nil {
 			break
 		}
-		carrier := e.touch(&touch)
-		x.Frames = append(x.Frames, Frame{
-			TravelMM: travel, OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), IncisalPoint: e.incisal(touch.Pose),
-			Contacts: e.contacts(touch.Pose, touch.AtLimit, &s), Carrier: &carrier,
-		})
+		x.Frames = append(x.Frames, *f)
 	}
-	return x, nil
+	m := newMovement(x, e.c)
+	m.measure(e.foilsUm)
+	return m.outline(e), nil
 }

@@ -38,7 +38,7 @@ func pageOf(t *testing.T, workers int, edit func(*casefile.Case)) map[string][]b
 	require.NoError(t, err)
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{})
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
 	require.NoError(t, err)
 	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
 	require.NoError(t, err)

@@ -68,8 +68,8 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 			}
 			t.item(g.Severity, weight(g.Kind), g.Text+holds(g))
 		}
-		if !slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
-			t.line("     (--other-settings tries which of these hold with other condylar settings)")
+		if slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
+			t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off.)")
 		}
 	}
 	for _, x := range f.Excursions {
@@ -165,10 +165,10 @@ func bySeverity(f *occlusion.Findings) []*occlusion.Finding {
 
 // holds says whether a finding survives other settings.
 func holds(g *occlusion.Finding) string {
-	if g.Holds == "holds" || g.Holds == "not tried" {
+	if g.Holds == "not tried" {
 		return ""
 	}
-	return " This " + g.Holds + "."
+	return " (" + g.Holds + ")"
 }
 
 // verdictWords say whether the mounting can be trusted.
