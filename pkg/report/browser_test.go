@@ -28,11 +28,13 @@ func TestPageInBrowser(t *testing.T) {
 		t.Skip("a browser takes long")
 	}
 	dir := t.TempDir()
-	for name, content := range pageOf(t, 0, nil) {
+	made, err := theReport()
+	require.NoError(t, err)
+	for name, content := range made.files {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), content, 0o600))
 	}
 	var findings bytes.Buffer
-	require.NoError(t, report.WriteJSON(&findings, lastFindings))
+	require.NoError(t, report.WriteJSON(&findings, made.findings))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), findings.Bytes(), 0o600))
 	cmd := exec.Command("node", "--test", "test.mjs")
 	cmd.Dir = "view"

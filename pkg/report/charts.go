@@ -54,6 +54,15 @@ func sans(size vg.Length) font.Font {
 	return font.Font{Typeface: "Liberation", Variant: "Sans", Size: size}
 }
 
+// everyMM marks whole millimetres.
+func everyMM(lo, hi float64) []plot.Tick {
+	var out []plot.Tick
+	for v := math.Ceil(lo); v <= hi; v++ {
+		out = append(out, plot.Tick{Value: v, Label: fmt.Sprint(v)})
+	}
+	return out
+}
+
 // render draws a plot as SVG that scales with the page.
 func render(p *plot.Plot, width, height vg.Length, first, last float64) (chart, error) {
 	c := vgsvg.New(width, height)
@@ -75,6 +84,7 @@ func render(p *plot.Plot, width, height vg.Length, first, last float64) (chart, 
 // openingChart draws the opening over the travel, with who carries.
 func openingChart(x *occlusion.Excursion) (chart, error) {
 	p := newPlot("travel (mm)", "opening (°)")
+	p.X.Tick.Marker = plot.TickerFunc(everyMM)
 	grid := plotter.NewGrid()
 	grid.Vertical.Color, grid.Horizontal.Color = faint, faint
 	p.Add(grid)
@@ -224,6 +234,7 @@ func clearanceChart(x *occlusion.Excursion) (chart, error) {
 		g.rows = append(g.rows, row)
 	}
 	p := newPlot("travel (mm)", "")
+	p.X.Tick.Marker = plot.TickerFunc(everyMM)
 	h := plotter.NewHeatMap(g, newColours())
 	h.Min, h.Max, h.Rasterized = 0, clearanceRange, true
 	h.Overflow, h.NaN = color.RGBA{0xf1, 0xee, 0xe6, 255}, color.White

@@ -3,7 +3,6 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -219,11 +218,23 @@ type facts struct {
 	Parts  []facts
 }
 
+// withoutPlaces takes the links into the 3D view away.
+func (f *facts) withoutPlaces() {
+	for i := range f.Tables {
+		f.Tables[i].Go = nil
+	}
+	for i := range f.Parts {
+		f.Parts[i].withoutPlaces()
+	}
+}
+
 // factTable is a list of like things.
 type factTable struct {
 	Title string
 	Head  []string
 	Rows  [][]string
+	// Go are the places of the rows in the 3D view; nil for a table without.
+	Go []*place3D
 	// More is the number of rows that are only in findings.json.
 	More int
 }
@@ -248,7 +259,7 @@ func tell(title string, members []member) facts {
 		}
 		switch {
 		case m.value.kind == objectNode:
-			if p := tell(label, m.value.members); !p.empty() {
+			if p := tell(label, m.value.members); !p.Empty() {
 				f.Parts = append(f.Parts, p)
 			}
 		case len(m.value.items) > 0 && m.value.items[0].kind == objectNode:
@@ -260,7 +271,8 @@ func tell(title string, members []member) facts {
 	return f
 }
 
-func (f *facts) empty() bool { return f.Text == "" && len(f.Facts)+len(f.Tables)+len(f.Parts) == 0 }
+// Empty says that there is nothing to tell.
+func (f facts) Empty() bool { return f.Text == "" && len(f.Facts)+len(f.Tables)+len(f.Parts) == 0 }
 
 // tabulate makes a table of like objects; objects inside them become columns.
 func tabulate(title string, items []node) factTable {
@@ -308,76 +320,4 @@ func flatten(prefix string, n *node, put func(key, value string)) {
 			flatten(key, &m.value, put)
 		}
 	}
-}
-
-// judgement is a finding as the page shows it.
-type judgement struct {
-	Movement string // empty: of the closing or of the whole
-	Text     string
-	Severity float64
-	Numbers  []fact
-	Go       *place3D
-}
-
-// silent says that a value of a finding tells nothing: null, false, or a
-// judgement that was not made.
-func (n *node) silent() bool {
-	return n.kind == scalarNode && (n.scalar == nil || n.scalar == false || n.scalar == "not tried")
-}
-
-// place3D is a moment and a place that the 3D view can be taken to.
-type place3D struct {
-	Movement string
-	TravelMM float64
-	Point    *[3]float64
-}
-
-// Link is the fragment that the view understands.
-func (p *place3D) Link() string {
-	s := fmt.Sprintf("at=%s:%s", p.Movement, strconv.FormatFloat(p.TravelMM, 'g', -1, 64))
-	if q := p.Point; q != nil {
-		s += fmt.Sprintf(":%.2f,%.2f,%.2f", q[0], q[1], q[2])
-	}
-	return s
-}
-
-// travelKeys name where in a movement a finding lies, the best first.
-var travelKeys = [...]string{"travel_mm", "at_mm", "from_mm", "travel_from_mm", "start_mm"}
-
-// judge reads a finding. Only kind and text are sure to be there.
-func judge(movement string, n *node) judgement {
-	j := judgement{Movement: movement, Severity: math.Inf(1)}
-	if v, ok := n.get("text"); ok {
-		j.Text, _ = v.scalar.(string)
-	}
-	if v, ok := n.get("severity"); ok {
-		if x, ok := v.number(); ok {
-			j.Severity = x
-		}
-	}
-	at := &place3D{Movement: movement}
-	for _, k := range travelKeys {
-		if v, ok := n.get(k); ok {
-			if x, ok := v.number(); ok {
-				at.TravelMM = x
-				break
-			}
-		}
-	}
-	if v, ok := n.get("point_mm"); ok {
-		if p, ok := v.point(); ok {
-			at.Point = &p
-		}
-	}
-	j.Go = at
-	telling := slices.DeleteFunc(n.without("kind", "text", "severity", "point_mm"), func(m member) bool { return m.value.silent() })
-	if f := tell("", telling); !f.empty() {
-		j.Numbers = f.Facts
-		for _, p := range f.Parts {
-			for _, x := range p.Facts {
-				j.Numbers = append(j.Numbers, fact{p.Title + ": " + strings.ToLower(x.Label), x.Value})
-			}
-		}
-	}
-	return j
 }

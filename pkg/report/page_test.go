@@ -3,9 +3,12 @@ package report_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"image/png"
+	"os"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -16,48 +19,78 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
-// lastFindings are those of the last report that pageOf made.
-var lastFindings *occlusion.Findings
+// made is the report of the synthetic case with its findings.
+type made struct {
+	files    map[string][]byte
+	findings *occlusion.Findings
+}
 
-// pageOf makes the report of the synthetic case.
-func pageOf(t *testing.T, workers int, edit func(*casefile.Case)) map[string][]byte {
-	t.Helper()
+// evilName is a name that a page must not run.
+const evilName = `<script>alert(1)</script> "a" & b`
+
+// theReport is made once: the synthetic case with an evil name and a record.
+var theReport = sync.OnceValues(func() (made, error) { return makeReport(0) })
+
+// makeReport makes it on a number of processors.
+func makeReport(workers int) (m made, err error) {
 	ctx := context.Background()
-	path, err := testcase.New(8).Write(t.TempDir(), func(c *casefile.Case) {
+	dir, err := os.MkdirTemp("", "cusptrace-report-")
+	if err != nil {
+		return m, err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	path, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
+		c.Name = evilName
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
 		}
-		if edit != nil {
-			edit(c)
-		}
 	})
-	require.NoError(t, err)
-	c, _, err := casefile.Read(path)
-	require.NoError(t, err)
-	upper, lower, err := occlusion.Load(ctx, c)
-	require.NoError(t, err)
-	casts, err := occlusion.Assemble(ctx, c, upper, lower)
-	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
-	require.NoError(t, err)
-	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
-	require.NoError(t, err)
-	o, err := report.NewOrigin(path, c)
-	require.NoError(t, err)
-	r := report.Report{Findings: f, Display: d, Origin: o}
-	files, err := r.Files(ctx, workers)
-	require.NoError(t, err)
-	lastFindings = f
-	out := map[string][]byte{}
-	for _, x := range files {
-		out[x.Name] = x.Content
+	if err != nil {
+		return m, err
 	}
-	return out
+	c, _, err := casefile.Read(path)
+	if err != nil {
+		return m, err
+	}
+	upper, lower, err := occlusion.Load(ctx, c)
+	if err != nil {
+		return m, err
+	}
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	if err != nil {
+		return m, err
+	}
+	if m.findings, err = occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, AsSet: true}); err != nil {
+		return m, err
+	}
+	d, err := occlusion.NewDisplay(ctx, casts, m.findings, workers)
+	if err != nil {
+		return m, err
+	}
+	o, err := report.NewOrigin(path, c)
+	if err != nil {
+		return m, err
+	}
+	r := report.Report{Findings: m.findings, Display: d, Origin: o}
+	files, err := r.Files(ctx, workers)
+	m.files = map[string][]byte{}
+	for _, x := range files {
+		m.files[x.Name] = x.Content
+	}
+	return m, err
+}
+
+// thePage is the page of the report.
+func thePage(t *testing.T) string {
+	t.Helper()
+	m, err := theReport()
+	require.NoError(t, err)
+	return string(m.files["report.html"])
 }
 
 // The page stands alone: nothing in it is fetched from anywhere.
 func TestPageLoadsNothing(t *testing.T) {
-	html := string(pageOf(t, 0, nil)["report.html"])
+	html := thePage(t)
 	// What the built view does when it runs, TestPageInBrowser watches.
 	html = regexp.MustCompile(`(?s)<script>.*?</script>`).ReplaceAllString(html, "")
 	for _, m := range regexp.MustCompile(`(?i)\b(?:src|href|action|poster|data)\s*=\s*["']?([^"'\s>]*)|url\(\s*["']?([^"')]*)|@import\s+([^;]*)`).FindAllStringSubmatch(html, -1) {
@@ -70,8 +103,7 @@ func TestPageLoadsNothing(t *testing.T) {
 
 // What the case says comes out as text, whatever it is.
 func TestPageEscapesWhatTheCaseSays(t *testing.T) {
-	const name = `<script>alert(1)</script> "a" & b`
-	html := string(pageOf(t, 0, func(c *casefile.Case) { c.Name = name })["report.html"])
+	html := thePage(t)
 	require.NotContains(t, html, "<script>alert")
 	require.Contains(t, html, "&lt;script&gt;alert(1)&lt;/script&gt;")
 	require.Regexp(t, `<title>[^<]*&lt;script&gt;`, html)
@@ -79,7 +111,7 @@ func TestPageEscapesWhatTheCaseSays(t *testing.T) {
 
 // The page says what matters and is made for readers with and without eyes.
 func TestPageSaysWhatMatters(t *testing.T) {
-	html := string(pageOf(t, 0, nil)["report.html"])
+	html := thePage(t)
 	require.Contains(t, html, report.Caution)
 	require.Contains(t, html, "Can the mounting be trusted?")
 	require.Contains(t, html, `<html lang="en"`)
@@ -94,7 +126,11 @@ func TestPageSaysWhatMatters(t *testing.T) {
 }
 
 func TestPageAndPicturesOnAnyCores(t *testing.T) {
-	one, two := pageOf(t, 1, nil), pageOf(t, 3, nil)
+	all, err := theReport()
+	require.NoError(t, err)
+	again, err := makeReport(3)
+	require.NoError(t, err)
+	one, two := all.files, again.files
 	require.Len(t, one, len(report.Names()))
 	for _, name := range report.Names() {
 		require.True(t, bytes.Equal(one[name], two[name]), name)

@@ -111,7 +111,9 @@ func TestFilesOfTheSyntheticCase(t *testing.T) {
 
 // summary is the text form with or without colours.
 func summary(colour bool) func(io.Writer, *occlusion.Findings) error {
-	return func(w io.Writer, f *occlusion.Findings) error { return report.WriteSummary(w, f, report.TextOptions{Colour: colour}) }
+	return func(w io.Writer, f *occlusion.Findings) error {
+		return report.WriteSummary(w, f, report.TextOptions{Colour: colour})
+	}
 }
 
 func TestSummaries(t *testing.T) {

@@ -21,10 +21,11 @@ import (
 )
 
 func sceneOf(t *testing.T) (*gltf.Document, map[string][]byte, *occlusion.Findings) {
-	files := pageOf(t, 0, nil)
+	m, err := theReport()
+	require.NoError(t, err)
 	var doc gltf.Document
-	require.NoError(t, gltf.NewDecoder(bytes.NewReader(files["scene.glb"])).Decode(&doc))
-	return &doc, files, lastFindings
+	require.NoError(t, gltf.NewDecoder(bytes.NewReader(m.files["scene.glb"])).Decode(&doc))
+	return &doc, m.files, m.findings
 }
 
 // The animation of each movement, read back by the library, takes points of the

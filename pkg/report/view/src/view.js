@@ -35,7 +35,7 @@ class View {
     scene.resize();
     this.cursors();
     this.choose(null);
-    scene.look(views[0]);
+    this.look(views[0]);
     window.addEventListener("hashchange", () => this.follow());
     document.addEventListener("click", (e) => {
       const a = e.target.closest("a.go");

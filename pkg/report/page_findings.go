@@ -1,0 +1,63 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+// judgement is a finding as the page shows it.
+type judgement struct {
+	Movement string
+	Text     string
+	Numbers  []fact
+	Go       *place3D
+}
+
+// judgements lists the findings of all movements, the most important first.
+func judgements(f *occlusion.Findings) []judgement {
+	of := map[*occlusion.Finding]string{}
+	for i := range f.Excursions {
+		for k := range f.Excursions[i].Findings {
+			of[&f.Excursions[i].Findings[k]] = f.Excursions[i].Movement
+		}
+	}
+	var out []judgement
+	for _, g := range bySeverity(f) {
+		out = append(out, judge(of[g], g))
+	}
+	return out
+}
+
+func judge(movement string, g *occlusion.Finding) judgement {
+	j := judgement{Movement: movement, Text: g.Text, Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
+	add := func(label, format string, args ...any) {
+		j.Numbers = append(j.Numbers, fact{label, fmt.Sprintf(format, args...)})
+	}
+	if g.Upper != 0 || g.Lower != 0 {
+		add("Teeth", "%s", pair(g.Upper, g.Lower))
+	}
+	if g.FromMM == g.ToMM {
+		add("Travel", "%.1f mm", g.AtMM)
+	} else {
+		add("Travel", "%.1f to %.1f mm, most at %.1f mm", g.FromMM, g.ToMM, g.AtMM)
+	}
+	if g.HeightUm != nil {
+		add("Height", "%s", quantity(*g.HeightUm, "µm"))
+	}
+	if g.AreaMM2 != nil {
+		add("Contact area", "%s", quantity(*g.AreaMM2, "mm²"))
+	}
+	add("Foil", "%s", quantity(g.FoilUm, "µm"))
+	for _, c := range g.Causes {
+		add("Why", "%s", c.Text)
+	}
+	if g.PastEdge {
+		add("Begins", "past the edge-to-edge position")
+	}
+	if g.Holds != "not tried" {
+		add("With other settings", "%s", strings.ReplaceAll(g.Holds, "_", " "))
+	}
+	return j
+}
