@@ -123,6 +123,9 @@ func openingChart(x *occlusion.Excursion) (chart, error) {
 		}
 		for i := range labels.TextStyle {
 			labels.TextStyle[i].Font, labels.TextStyle[i].Color = sans(8.5), ink
+			if first, last := span(x); names.XYs[i].X > first+0.9*(last-first) {
+				labels.TextStyle[i].XAlign = draw.XRight // inside the frame
+			}
 		}
 		for i := range spots {
 			stem, err := plotter.NewLine(plotter.XYs{spots[i], names.XYs[i]})

@@ -57,15 +57,63 @@ func cuspWay(p *occlusion.CuspPath) string {
 		out = append(out, fmt.Sprintf("%.0f° to %s", *p.GrooveDeg, p.Groove))
 	}
 	if l := p.Leaves; l != nil {
-		a, b := l.Between[0], l.Between[1]
-		if tooth, cusp, _ := strings.Cut(a, " "); strings.HasPrefix(b, tooth+" ") {
-			a = tooth + " " + strings.TrimSuffix(cusp, " cusp")
-			b = strings.TrimPrefix(b, tooth+" ")
-		}
-		out = append(out, fmt.Sprintf("out between %s and %s at %.1f mm", a, b, l.TravelMM))
+		out = append(out, "out "+leavesWords(l))
 	}
 	for i, s := range out {
 		out[i] = strings.Join(wrap(s, cuspWidth), "\n")
 	}
 	return strings.Join(out, "\n")
+}
+
+// leavesWords says between which cusps a cusp leaves, and where.
+func leavesWords(l *occlusion.Exit) string {
+	a, b := l.Between[0], l.Between[1]
+	if tooth, cusp, _ := strings.Cut(a, " "); strings.HasPrefix(b, tooth+" ") {
+		a = tooth + " " + strings.TrimSuffix(cusp, " cusp")
+		b = strings.TrimPrefix(b, tooth+" ")
+	}
+	return fmt.Sprintf("between %s and %s at %.1f mm", a, b, l.TravelMM)
+}
+
+// cuspPaths are the ways of the supporting cusps in a movement, as the page
+// shows them.
+func cuspPaths(x *occlusion.Excursion) []factTable {
+	if len(x.CuspPaths) == 0 {
+		return nil
+	}
+	t := factTable{Title: "Where the supporting cusps go", Head: []string{"Cusp", "Over", "Sets out at", "Nearest groove", "Leaves the row of cusps"},
+		Note: "The direction of the first millimetre on the opposing tooth: 0° is to mesial, 90° to buccal, 180° to distal, -90° to lingual."}
+	for i := range x.CuspPaths {
+		p := &x.CuspPaths[i]
+		groove, leaves := "–", "–"
+		if p.GrooveDeg != nil {
+			groove = fmt.Sprintf("%s, %.0f° off", p.Groove, *p.GrooveDeg)
+		}
+		if p.Leaves != nil {
+			leaves = leavesWords(p.Leaves)
+		}
+		direction := "–"
+		if p.DirectionDeg != nil {
+			direction = fmt.Sprintf("%.0f°", *p.DirectionDeg)
+		}
+		t.Rows = append(t.Rows, []string{p.Tooth.String() + " " + p.Cusp, p.Over.String(), direction, groove, leaves})
+	}
+	return []factTable{t}
+}
+
+// cuspAngles compares the two lateral movements, as the page shows it.
+func cuspAngles(f *occlusion.Findings) facts {
+	if len(f.CuspAngles) == 0 {
+		return facts{}
+	}
+	t := factTable{Title: "Angles to the sagittal plane, from above", Head: []string{"Cusp", "Jaw to its side", "Jaw to the other side", "Between", "By rotation alone", "With the side shift as set"},
+		Note: "By rotation alone: a pure rotation about the working condyle, in closed form."}
+	for _, a := range f.CuspAngles {
+		row := []string{a.Tooth.String() + " " + a.Cusp}
+		for _, v := range [...]float64{a.WorkingDeg, a.NonworkingDeg, a.BetweenDeg, a.RotationDeg, a.ShiftDeg} {
+			row = append(row, fmt.Sprintf("%.0f°", v))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return facts{Title: "Supporting cusps in the two lateral movements", Tables: []factTable{t}}
 }

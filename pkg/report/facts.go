@@ -233,6 +233,8 @@ type factTable struct {
 	Title string
 	Head  []string
 	Rows  [][]string
+	// Note explains it.
+	Note string
 	// Go are the places of the rows in the 3D view; nil for a table without.
 	Go []*place3D
 	// More is the number of rows that are only in findings.json.

@@ -42,7 +42,7 @@ type page struct {
 
 // pagePart is a section of its own.
 type pagePart struct {
-	ID string
+	ID, Short string
 	facts
 }
 
@@ -62,9 +62,9 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "record"}
+	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "mounting"}
-	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "ended_mm", "ended"}
+	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
 // newPage gathers what the page shows.
@@ -105,6 +105,9 @@ func newPage(f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures []
 		p.Movements = append(p.Movements, m)
 		p.Glance = append(p.Glance, glance(&f.Excursions[i], &m))
 	}
+	if c := cuspAngles(f); !c.Empty() {
+		p.More = append(p.More, pagePart{"cusps", "Cusps", c})
+	}
 	for _, m := range whole.without(knownTop...) {
 		label, _ := words(m.key)
 		part := tell(label, []member{m})
@@ -112,7 +115,7 @@ func newPage(f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures []
 			part = tell(label, m.value.members)
 		}
 		if !part.Empty() {
-			p.More = append(p.More, pagePart{m.key, part})
+			p.More = append(p.More, pagePart{m.key, label, part})
 		}
 	}
 	p.Settings = settingsParts(f)

@@ -60,7 +60,7 @@ func newMovement(x *occlusion.Excursion, findings []judgement, rest []member) (p
 	}
 	m.Course = course(x)
 	m.rows(x)
-	m.More.Tables = append(guidanceTables(x), m.More.Tables...)
+	m.More.Tables = slices.Concat(guidanceTables(x), cuspPaths(x), m.More.Tables)
 	if s := x.Smoothness; s != nil {
 		m.More.Text = smoothnessWords(s)
 	}

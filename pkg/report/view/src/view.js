@@ -89,11 +89,11 @@ class View {
   look(v) {
     for (const [i, b] of this.looks.entries()) b.setAttribute("aria-pressed", String(views[i] === v));
     for (const jaw of ["upper", "lower"]) {
-      const other = v.only && v.only !== jaw;
-      if (v.only || $(jaw).dataset.byView) {
-        $(jaw).value = other ? "hide" : "show";
-        $(jaw).dataset.byView = other ? "yes" : "";
-        this.scene[jaw].fade($(jaw).value);
+      const how = v.fade === jaw ? "fade" : v.only && v.only !== jaw ? "hide" : "show";
+      if (v.only || v.fade || $(jaw).dataset.byView) {
+        $(jaw).value = how;
+        $(jaw).dataset.byView = how === "show" ? "" : "yes";
+        this.scene[jaw].fade(how);
       }
     }
     this.scene.look(v);
@@ -343,7 +343,9 @@ class View {
     this.go(best);
     if (m[3]) {
       const p = m[3].split(",").map(Number);
-      this.look(views[p[0] < -8 ? 0 : p[0] > 8 ? 2 : 1]);
+      // From outside and above, through the upper arch, so that the marks show.
+      const side = Math.abs(p[0]) > 8 ? Math.sign(p[0]) : 0;
+      this.look({ toward: [0.8 * side, side ? -0.3 : -0.85, 0.6], fade: "upper" });
       this.scene.at(p);
     }
     $("view").scrollIntoView();
