@@ -72,7 +72,10 @@ func (t *tooth) gum(m, b, o float64) float64 {
 	if rho > 0.05 {
 		side, wall = X2/sum, math.Sqrt(m*m+y*y)*(1-1/rho)
 	}
-	margin := -t.crown.length + t.crown.papilla*side*side
+	margin := -t.crown.length
+	if !t.gone { // a ridge without a tooth has no papillae
+		margin += t.crown.papilla * side * side
+	}
 	deep := max(margin-o, 0)
 	thick := 0.32 + 0.5*side*side + 1.5*deep/(deep+3.2)
 	return smax(wall-thick, o-margin, 0.7)

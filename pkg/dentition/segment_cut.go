@@ -24,7 +24,9 @@ const (
 	pull       = 0.04 // of the expected border, per mm² and mm
 	flatFloor  = 0.02 // least cost of a border, per mm
 	sharpness  = 3.0  // how much less a border costs per [valley] of curvature
-	webBend    = 0.4  // curvature from which the floor of a valley is no tooth, 1/mm
+	webBend    = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
+	rimCost    = 1.3  // of a border along the rim of the scan, per mm
+	rimShare   = 0.9  // of the crown's length: a rim below is that of gingiva
 	convexCost = 1.5  // how much more over a ridge of that curvature
 	quantum    = 1e-4 // unit of the network's capacities, mm
 )
@@ -40,8 +42,9 @@ type crownPlace struct {
 // cutOut finds the vertices of every crown of a row: for each the cheapest
 // closed line around it, by a minimum cut. A line is cheap where the surface is
 // concave (the minima rule), so that it lies in the valleys to the gingiva and
-// the neighbours. Crowns are cut one by one; what two of them claim goes to the
-// one whose side of the border it is on.
+// the neighbours; it may run along the rim of a scan that ends on the crown.
+// Crowns are cut one by one; what two of them claim goes to the one whose side of
+// the border it is on.
 func cutOut(ctx context.Context, s *surface, b *band, jaw Jaw, found []span) ([]ToothID, error) {
 	crowns := make([]crownPlace, len(found))
 	for i, f := range found {
@@ -154,12 +157,12 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int) []int32 {
 		switch {
 		case c.core(b, int(v)):
 			g.FromSource(int32(k), mincut.Endless)
-		case s.rim[v] && depth > seedShare*c.length,
+		case s.rim[v] > 0 && depth > rimShare*c.length,
 			i > 0 && crowns[i-1].core(b, int(v)), i+1 < len(crowns) && crowns[i+1].core(b, int(v)):
 			g.ToSink(int32(k), mincut.Endless)
 		default:
 			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
-			out := pull * s.area[v] * max(0, depth-c.length)
+			out := pull*s.area[v]*max(0, depth-c.length) + rimCost*s.rim[v]
 			g.FromSource(int32(k), int32(in/quantum))
 			g.ToSink(int32(k), int32(out/quantum))
 		}

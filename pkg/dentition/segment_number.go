@@ -172,8 +172,8 @@ func (r *lineup) tooth(place, start, end int) float64 {
 func (r *lineup) border(i int) float64 {
 	least := 1.0
 	for d := -1; d <= 1; d++ {
-		if j := i + d; j >= 0 && j < len(r.seam) {
-			least = min(least, r.seam[j])
+		if j := i + d; j >= 0 && j < len(r.valley) {
+			least = min(least, r.valley[j])
 		}
 	}
 	return seamWeight * least

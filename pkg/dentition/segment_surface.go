@@ -18,8 +18,9 @@ type surface struct {
 	// part says whether a vertex hangs together with the arch; scans have
 	// islands that do not.
 	part []bool
-	// rim says whether a vertex lies on the border of the scan, not of a hole.
-	rim []bool
+	// rim is the length of a vertex's share of the border of the scan, mm; that of
+	// holes does not count.
+	rim []float64
 	// facing is the direction in which the teeth point, as far as the open base
 	// tells; zero where it does not.
 	facing r3.Vec
@@ -37,7 +38,7 @@ const island = 0.02
 const bendRadius = 0.45
 
 func newSurface(m *mesh.Mesh) *surface {
-	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), rim: make([]bool, m.NumVertices())}
+	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), rim: make([]float64, m.NumVertices())}
 	topology := mesh.BuildTopology(m)
 	arch := mesh.InspectArch(topology)
 	s.facing = r3.Vec{X: arch.OcclusalDirection[0], Y: arch.OcclusalDirection[1], Z: arch.OcclusalDirection[2]}
@@ -70,8 +71,11 @@ func newSurface(m *mesh.Mesh) *surface {
 	}
 	for _, l := range topology.Loops() {
 		if l.Length >= rimLength {
-			for _, v := range l.Vertices {
-				s.rim[v] = true
+			for i, v := range l.Vertices {
+				w := l.Vertices[(i+1)%len(l.Vertices)]
+				half := r3.Norm(r3.Sub(m.Vertex(w), m.Vertex(v))) / 2
+				s.rim[v] += half
+				s.rim[w] += half
 			}
 		}
 	}

@@ -168,9 +168,9 @@ func TestAlong(t *testing.T) {
 func TestNumberDrawnBand(t *testing.T) {
 	draw := func(present func(place int) bool) (*band, map[ToothID][2]float64) {
 		n := int(2*reachBack/pace) + 1
-		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), crown: make([]float64, n), thick: make([]float64, n)}
+		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), valley: make([]float64, n), crown: make([]float64, n), thick: make([]float64, n)}
 		for i := range n {
-			b.top[i], b.seam[i] = math.Inf(-1), 1
+			b.top[i], b.seam[i], b.valley[i] = math.Inf(-1), 1, 1
 		}
 		want := map[ToothID][2]float64{}
 		at := 0.0
@@ -185,6 +185,7 @@ func TestNumberDrawnBand(t *testing.T) {
 					b.top[i], b.crown[i], b.thick[i] = 0, 1, mean
 				}
 				b.seam[b.column(at)], b.seam[b.column(end)] = 0.05, 0.05
+				b.valley[b.column(at)], b.valley[b.column(end)] = 0.05, 0.05
 				want[toothAt(Lower, p)] = [2]float64{at, end}
 			}
 			at = end

@@ -13,6 +13,7 @@ type band struct {
 	top     []float64 // height of the highest spot, mm; −Inf where there is no surface
 	middle  []float64 // distance of the crowns' middle to the outside of the curve, mm
 	seam    []float64 // how little a line across the arch follows a valley, about 0 to 2
+	valley  []float64 // the seam set off against its surroundings
 	crown   []float64 // 1 where a crown stands, 0 where there is gingiva only, and between
 	thick   []float64 // buccolingual thickness near the top, mm
 	station []float64 // of every vertex
@@ -213,7 +214,18 @@ func (b *band) findSeams(samples []sample, n int) {
 	for i := range b.seam {
 		b.seam[i] = (a[i*rows+mid] + c[i*rows+mid] - cost[i*rows+mid]) / rows
 	}
+	b.valley = blur(b.seam, ones(n), contrastReach/pace)
+	for i, around := range b.valley {
+		b.valley[i] = max(0.02, b.seam[i]-contrast*(around-b.seam[i]))
+	}
 }
+
+// A valley between teeth is less of one in front than behind, and on coarse
+// scans; it is one beside its surroundings. Our choice.
+const (
+	contrast      = 0.7
+	contrastReach = 2.5 // mm
+)
 
 // maximum is the greatest value within r columns.
 func maximum(x []float64, r int) []float64 {

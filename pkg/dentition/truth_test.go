@@ -200,26 +200,6 @@ func share(got, want *dentition.Labels) float64 {
 	return float64(n) / float64(want.NumVertices())
 }
 
-func TestSegmentTruth(t *testing.T) {
-	noise := typodont.Disturbance{Kind: typodont.Noise, Um: 20, MM: 0.8}
-	for name, p := range map[string]typodont.Params{
-		"noise": {Triangles: 100000, Disturbances: []typodont.Disturbance{noise}},
-		"third molars, missing and turned teeth": {Triangles: 100000, ThirdMolars: true, Disturbances: []typodont.Disturbance{
-			{Kind: typodont.Missing, Tooth: 12}, {Kind: typodont.Missing, Tooth: 25}, {Kind: typodont.Missing, Tooth: 46},
-			{Kind: typodont.Rotate, Tooth: 35, Degrees: 30}, {Kind: typodont.Tip, Tooth: 37, Degrees: 15}, noise,
-			{Kind: typodont.Island, Tooth: 23}, {Kind: typodont.Flipped, Tooth: 44}, {Kind: typodont.Hole, Tooth: 26},
-		}},
-	} {
-		c := generate(t, p)
-		for _, a := range []typodont.Arch{c.Upper, c.Lower} {
-			got, err := dentition.Segment(context.Background(), a.Mesh, a.Labels.Jaw(), dentition.SegmentOptions{})
-			require.NoError(t, err, name)
-			require.Equal(t, a.Labels.Teeth(), got.Labels.Teeth(), name)
-			require.Greater(t, share(got.Labels, a.Labels), 0.95, name)
-		}
-	}
-}
-
 func TestSegmentCorrections(t *testing.T) {
 	c := generate(t, typodont.Params{Triangles: 40000})
 	a := c.Lower
