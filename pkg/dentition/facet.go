@@ -28,8 +28,8 @@ type Facet struct {
 	// Rim is the mean angle of the surface to the plane in the first 0.3 mm
 	// beyond the rim, positive where it falls away.
 	Rim s1.Angle
-	// RimShare is the part of the rim, 0 to 1, along which the surface bends
-	// away by more than 8° within 0.3 mm.
+	// RimShare is the part of the rim, 0 to 1, along which the surface bends by
+	// more than 8° within 0.3 mm, away or, in a fossa, towards the facet.
 	RimShare float64
 	// Sharpness is what the patch was accepted by: how much more its rim bends
 	// than its inside (see [Facets]).
@@ -51,11 +51,12 @@ const (
 	facetTilt      = 15.0 // ° by which normals of its vertices may differ from its own
 	facetDome      = 0.35 // 1/mm, most curvature of its inside
 	facetBend      = 8.0  // ° by which the rim bends where it is sharp
+	facetRise      = 0.6  // what a bend upwards counts beside one that falls away
 	facetSharp     = 8.5  // ° of sharpness needed
 	facetProbe     = 12.0 // ° by which a quarter of a rim may fall short of that
 	// What takes from the sharpness: degrees a mm of RMS, degrees a unit of
 	// curvature (1/mm), and degrees a degree of tilt inside.
-	facetPerRMS, facetPerDome, facetPerTilt = 900, 30, 3
+	facetPerRMS, facetPerDome, facetPerTilt = 750, 40, 3
 )
 
 // facetBands are the distances from its plane, in mm, to which a patch is grown:
@@ -71,15 +72,17 @@ var facetBands = [...]float64{0.012, 0.025, 0.045}
 // near a fitted plane, with normals near its own. A grown patch of a smooth
 // surface ends where the surface has curved away from the plane; it is domed, its
 // vertices lie off the plane by much of what is allowed, and its rim bends little
-// more than its inside. A facet ends at an edge. So each patch is weighed by how
-// the surface falls away along its rim, less what it curves inside:
+// more than its inside. A facet ends at an edge; on a cusp the surface falls away
+// from it, in a fossa it runs into the opposite slope. So each patch is weighed by
+// how sharply the surface bends along its rim, less what it curves inside:
 //
-//	sharpness = tilt beyond the rim · share of the rim that bends − 900°/mm · RMS
-//	            − 30°·mm · curvature inside − 3 · tilt inside
+//	sharpness = bend across the rim · share of the rim that bends − 750°/mm · RMS
+//	            − 40°·mm · curvature inside − 3 · tilt inside
 //
-// where the scan's own roughness is taken from the RMS. A patch of at least 8.5° is
-// a facet. Where patches overlap the
-// sharpest stays, and others that share a fifth of their vertices with it fall. An edge can be told from a
+// where the scan's own roughness is taken from the RMS, and a bend upwards counts
+// 0.6 of one that falls away, since grooves bound unworn slopes too. A patch of at
+// least 8.5° is a facet. Where patches overlap the sharpest stays, and others that
+// share a fifth of their vertices with it fall. An edge can be told from a
 // rounding only if the mesh is fine enough: facets of 0.4 mm² need edges of about
 // 0.25 mm.
 func Facets(ctx context.Context, m *mesh.Mesh, l *Labels, workers int) ([]Facet, error) {
@@ -174,7 +177,7 @@ func (s *skin) judge(p *flat) bool {
 	}
 	loss := facetPerRMS*math.Sqrt(max(0, p.rms*p.rms-s.rough*s.rough)) + facetPerDome*dome
 	weigh := func() float64 {
-		return p.rim.outside*p.rim.share - facetPerTilt*math.Abs(p.rim.inside) - loss
+		return p.rim.bend*p.rim.share - facetPerTilt*math.Abs(p.rim.inside) - loss
 	}
 	s.measureRim(p, func() bool { return weigh() >= facetSharp-facetProbe })
 	p.sharp = weigh()

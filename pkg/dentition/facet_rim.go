@@ -13,7 +13,8 @@ type rim struct {
 	// outside and inside are the tilts of the first step beyond the rim and of the
 	// second step within it.
 	outside, inside float64
-	share           float64 // of the rim that bends by facetBend
+	bend            float64 // from just within the rim to beyond it, see facetRise
+	share           float64 // of the rim that bends by facetBend, either way
 }
 
 // bounds finds the rim and the area within it.
@@ -57,7 +58,7 @@ const rimProbe = 4
 // told of a first share of them, says yes.
 func (s *skin) measureRim(p *flat, promising func() bool) {
 	var sum [3]float64
-	n, bent, looked := 0.0, 0.0, 0.0
+	n, bent, looked, bend := 0.0, 0.0, 0.0, 0.0
 	for start := range rimProbe {
 		for i := start; i < len(p.rim.verts); i += rimProbe {
 			looked++
@@ -69,12 +70,14 @@ func (s *skin) measureRim(p *flat, promising func() bool) {
 			for k := range sum {
 				sum[k] += t[k]
 			}
-			if t[2]-t[1] > facetBend {
+			turn := t[2] - t[1]
+			if math.Abs(turn) > facetBend {
 				bent++
 			}
+			bend += max(turn, -facetRise*turn)
 		}
 		if n > 0 {
-			p.rim.share, p.rim.inside, p.rim.outside = bent/looked, sum[0]/n, sum[2]/n
+			p.rim.share, p.rim.bend, p.rim.inside, p.rim.outside = bent/looked, bend/n, sum[0]/n, sum[2]/n
 		}
 		if start == 0 && !promising() {
 			return
