@@ -134,6 +134,7 @@ func (e *examination) incisal(p kinematics.Pose) *Vec {
 // scratch is the memory of one worker.
 type scratch struct {
 	close   contact.CloserScratch
+	free    contact.CloserScratch // of closings without what interferes
 	patch   contact.PatchScratch
 	clear   contact.ClearanceScratch
 	patches []contact.Patch
@@ -289,6 +290,9 @@ func (e *examination) frame(m kinematics.Movement, travel float64, what measures
 		pose, f.OpeningDeg = touch.Pose, touch.Opening.Degrees()
 		x := e.touch(&touch)
 		f.Carrier, overlap = &x, touch.AtLimit
+		if working := workingSide(m); !place(working, x.Upper, x.Lower).desired() {
+			f.Unhindered = e.unhindered(st, working, &touch, false, &s.free)
+		}
 	}
 	f.Pose, f.IncisalPoint = pose.Matrix(), e.incisal(pose)
 	if what.contacts {

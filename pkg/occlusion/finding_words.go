@@ -19,20 +19,24 @@ func (m *movement) sentence(f *Finding) string {
 		side = "right"
 	}
 	high := ""
-	if f.HeightUm != nil {
-		high = fmt.Sprintf("; about %.0f µm too high for the desired guidance", *f.HeightUm)
+	if f.HeightUm != nil && !f.PastEdge {
+		high = fmt.Sprintf("; about %.0f µm too high for the desired guidance at %.1f mm", *f.HeightUm, f.AtMM)
+	}
+	sites := ""
+	if f.UpperAt != "" && f.LowerAt != "" {
+		sites = fmt.Sprintf(" (upper %s on lower %s)", f.UpperAt, f.LowerAt)
 	}
 	switch f.Kind {
 	case KindNonworkingCarries:
-		return fmt.Sprintf("%s, %s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, side, span, high)
+		return fmt.Sprintf("%s, %s%s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, sites, side, span, high)
 	case KindNonworkingTouches:
-		return fmt.Sprintf("%s, %s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, side, span)
+		return fmt.Sprintf("%s, %s%s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, sites, side, span)
 	case KindBackCarries:
-		return fmt.Sprintf("%s, the back teeth %s carry %s instead of the front teeth%s.", m.title(), pair, span, high)
+		return fmt.Sprintf("%s, the back teeth %s%s carry %s instead of the front teeth%s.", m.title(), pair, sites, span, high)
 	case KindBackTouches:
-		return fmt.Sprintf("%s, the back teeth %s touch %s beside the guiding ones.", m.title(), pair, span)
+		return fmt.Sprintf("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
 	case KindLingualCarries:
-		return fmt.Sprintf("%s, the lingual cusps of %s carry on the working side %s.", m.title(), pair, span)
+		return fmt.Sprintf("%s, the lingual cusps of %s carry on the working side %s%s.", m.title(), pair, span, high)
 	case KindLingualTouches:
 		return fmt.Sprintf("%s, the lingual cusps of %s touch on the working side %s.", m.title(), pair, span)
 	case KindLateDisclusion:

@@ -106,6 +106,7 @@ type Frame struct {
 	Contacts     []Contact          `json:"contacts"`
 	ClearanceMM  map[string]float64 `json:"clearance_mm" jsonschema_description:"least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by upper and lower without labels"`
 	Carrier      *Touch             `json:"carrier,omitempty" jsonschema_description:"the pair that stops the closing; absent where the guidance is not by teeth"`
+	Unhindered   *Unhindered        `json:"unhindered,omitempty" jsonschema_description:"how the casts would close if back teeth that should not carry did not; absent where none carries"`
 	Interference *Interference      `json:"interference,omitempty" jsonschema_description:"where the guidance is not by teeth and teeth would meet before it"`
 }
 

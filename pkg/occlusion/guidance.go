@@ -1,15 +1,20 @@
 package occlusion
 
 import (
+	"cmp"
+	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Course says which teeth carry a movement: which pair stops the closing at
 // each travel.
 type Course struct {
 	Stretches []Stretch `json:"stretches" jsonschema_description:"which pair of teeth carries, one after the other"`
+	Guides    []Guide   `json:"guides" jsonschema_description:"pairs of teeth that carry up to the edge-to-edge position, by how long they do"`
 	Patterns  []Pattern `json:"patterns" jsonschema_description:"the pattern of guidance at distances of the incisal point from rest"`
 	// EdgeToEdgeMM is the travel at which the guiding teeth stand edge to edge:
 	// where the incisal point is lowest before it rises again.
@@ -25,12 +30,24 @@ type Stretch struct {
 	// InclinationDeg is the inclination of the incisal point's path over the
 	// stretch to the horizontal plane.
 	InclinationDeg *float64 `json:"inclination_deg" jsonschema_description:"inclination of the incisal point's path to the horizontal plane; null for a stretch of one sample or an unknown point"`
+	ToothDeg       *float64 `json:"tooth_deg" jsonschema_description:"inclination of the way of the lower tooth, at its touching point, in the frontal plane for lateral movements and the sagittal plane for protrusion; null for a stretch of one sample"`
+	PastEdge       bool     `json:"past_edge" jsonschema_description:"it lies past the edge-to-edge position, where stretches are divided"`
+}
+
+// Guide is a pair of teeth and how it carries a movement up to the edge-to-edge
+// position.
+type Guide struct {
+	Upper    Part     `json:"upper"`
+	Lower    Part     `json:"lower"`
+	CarryMM  float64  `json:"carry_mm" jsonschema_description:"travel over which it carries, samples standing for half a step to both sides"`
+	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of the lower tooth's way, mean over its stretches; null where they have one sample"`
 }
 
 // Pattern names the guidance at one distance, by what touches within a foil.
 type Pattern struct {
 	AtMM     float64      `json:"at_mm" jsonschema_description:"distance of the incisal point from rest in the horizontal plane"`
 	TravelMM float64      `json:"travel_mm" jsonschema_description:"travel of the sample at that distance"`
+	ToothDeg *float64     `json:"tooth_deg" jsonschema_description:"inclination of the way of the carrying lower tooth there, over a step to both sides; null where it does not move"`
 	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
 	Pattern  PatternClass `json:"pattern"`
 	Pairs    []string     `json:"pairs" jsonschema_description:"touching pairs, upper/lower"`
@@ -58,16 +75,17 @@ const (
 
 // guidance describes who carries.
 func (m *movement) guidance(foilsUm []float64) *Course {
-	g := &Course{Stretches: []Stretch{}, Patterns: []Pattern{}}
+	g := &Course{Stretches: []Stretch{}, Guides: []Guide{}, Patterns: []Pattern{}}
 	frames := m.x.Frames
 	for i := 0; i < len(frames); {
 		j := i
 		c := frames[i].Carrier
-		for j+1 < len(frames) && c != nil && frames[j+1].Carrier != nil && frames[j+1].Carrier.Upper == c.Upper && frames[j+1].Carrier.Lower == c.Lower {
+		for j+1 < len(frames) && j != m.end && c != nil && frames[j+1].Carrier != nil && frames[j+1].Carrier.Upper == c.Upper && frames[j+1].Carrier.Lower == c.Lower {
 			j++
 		}
 		if c != nil {
-			s := Stretch{Upper: c.Upper, Lower: c.Lower, FromMM: frames[i].TravelMM, ToMM: frames[j].TravelMM}
+			s := Stretch{Upper: c.Upper, Lower: c.Lower, FromMM: frames[i].TravelMM, ToMM: frames[j].TravelMM, PastEdge: i > m.end}
+			s.ToothDeg = m.toothInclination(i, j)
 			if deg, ok := m.inclination(i, j); ok && j > i {
 				s.InclinationDeg = &deg
 			}
@@ -75,6 +93,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 		}
 		i = j + 1
 	}
+	g.Guides = m.guides(g.Stretches)
 	for _, d := range patternDistances {
 		i := m.reached(d)
 		if i < 0 {
@@ -87,7 +106,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 			at := *m
 			at.foilUm = foil
 			class, pairs := at.pattern(&frames[i])
-			g.Patterns = append(g.Patterns, Pattern{AtMM: d, TravelMM: frames[i].TravelMM, FoilUm: foil, Pattern: class, Pairs: pairs})
+			g.Patterns = append(g.Patterns, Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs})
 		}
 	}
 	if i, ok := m.edgeToEdge(); ok {
@@ -95,6 +114,72 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 		g.EdgeToEdgeMM = &t
 	}
 	return g
+}
+
+// guides sums up the stretches of each pair up to the edge-to-edge position, the
+// longest first.
+func (m *movement) guides(stretches []Stretch) []Guide {
+	out := []Guide{}
+	rise := map[pairOf][2]float64{} // sum of length times inclination, and of length
+	for _, s := range stretches {
+		if s.PastEdge {
+			continue
+		}
+		p := pairOf{s.Upper, s.Lower}
+		k := slices.IndexFunc(out, func(g Guide) bool { return pairOf{g.Upper, g.Lower} == p })
+		if k < 0 {
+			k = len(out)
+			out = append(out, Guide{Upper: s.Upper, Lower: s.Lower})
+		}
+		out[k].CarryMM += m.span(s.FromMM, s.ToMM)
+		if s.ToothDeg != nil {
+			n := s.ToMM - s.FromMM
+			rise[p] = [2]float64{rise[p][0] + n**s.ToothDeg, rise[p][1] + n}
+		}
+	}
+	for k := range out {
+		if r := rise[pairOf{out[k].Upper, out[k].Lower}]; r[1] > 0 {
+			deg := r[0] / r[1]
+			out[k].ToothDeg = &deg
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Guide) int { return cmp.Compare(b.CarryMM, a.CarryMM) })
+	return out
+}
+
+// span is the travel over which samples from one to another stand: to the middles
+// of the steps before and after, within the movement.
+func (m *movement) span(from, to float64) float64 {
+	frames := m.x.Frames
+	i, j := nearestFrame(frames, from), nearestFrame(frames, to)
+	return (frames[j].TravelMM+frames[min(j+1, m.end)].TravelMM)/2 - (frames[i].TravelMM+frames[max(i-1, 0)].TravelMM)/2
+}
+
+// toothInclination is the inclination, in degrees and above 0 downwards, of the
+// way of the carrying spot of the lower tooth in frame i from there to frame j:
+// in the frontal plane for lateral movements, in the sagittal plane for
+// protrusion. Nil where it does not move.
+func (m *movement) toothInclination(i, j int) *float64 {
+	c := m.x.Frames[i].Carrier
+	if c == nil || i == j {
+		return nil
+	}
+	from, err1 := kinematics.FromMatrix(m.x.Frames[i].Pose)
+	to, err2 := kinematics.FromMatrix(m.x.Frames[j].Pose)
+	if err1 != nil || err2 != nil {
+		return nil
+	}
+	p := r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}
+	d := r3.Sub(to.Apply(from.Inverse().Apply(p)), p)
+	aside := math.Abs(d.X)
+	if m.working == 0 {
+		aside = -d.Y
+	}
+	if aside <= 0 {
+		return nil
+	}
+	deg := math.Atan2(-d.Z, aside) * 180 / math.Pi
+	return &deg
 }
 
 // reached is the first frame in which the incisal point is as far from rest, −1

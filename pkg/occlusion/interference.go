@@ -1,8 +1,6 @@
 package occlusion
 
 import (
-	"math"
-
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -101,6 +99,38 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 	return r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
 }
 
+// Unhindered is how the casts would close if back teeth that should not carry could
+// pass through each other: those of the nonworking side, and all in protrusion.
+type Unhindered struct {
+	OpeningDeg   float64 `json:"opening_deg" jsonschema_description:"opening of the frame about the hinge"`
+	IncisalPoint *Vec    `json:"incisal_point_mm"`
+	HeightUm     float64 `json:"height_um" jsonschema_description:"way of the carrying spot until then"`
+}
+
+// unhindered closes the casts at a station where touch stops them: without back
+// teeth that should not carry in a movement with a working side and, if asked, also
+// without lingual cusps of that side. Nil where nothing else touches.
+func (e *examination) unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool, s *contact.CloserScratch) *Unhindered {
+	up, lo := e.casts.Upper, e.casts.Lower
+	free, ok := e.casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
+		a, b := up.Tooth(u), lo.Tooth(l)
+		switch w := place(working, Part(a), Part(b)); {
+		case !w.desired():
+			return true
+		case lingual && w == workingBack:
+			return e.lingual(touch.Pose, a, b, middle(up.Mesh(), u), touch.Pose.Apply(middle(lo.Mesh(), l)))
+		}
+		return false
+	}, s)
+	if !ok {
+		return nil
+	}
+	return &Unhindered{
+		OpeningDeg: free.Opening.Degrees(), IncisalPoint: e.incisal(free.Pose),
+		HeightUm: 1000 * way(touch, st, float64(max(0, touch.Opening-free.Opening))),
+	}
+}
+
 // measureHeight finds the frame of a carrying spell in which most is in the way.
 func (m *movement) measureHeight(e *examination, sp *spell, f *Finding, s *contact.CloserScratch) {
 	frames := m.x.Frames
@@ -109,45 +139,32 @@ func (m *movement) measureHeight(e *examination, sp *spell, f *Finding, s *conta
 		if c := frames[i].Carrier; c == nil || c.Upper != sp.pair.upper || c.Lower != sp.pair.lower {
 			continue
 		}
-		if x := m.height(e, i, sp.carry, s); x > h {
-			h, at = x, i
+		free := frames[i].Unhindered
+		if sp.carry == KindLingualCarries {
+			free = m.withoutLingual(e, i, s)
+		}
+		if free != nil && free.HeightUm > h {
+			h, at = free.HeightUm, i
 		}
 	}
 	p := frames[at].Carrier.PointMM
 	f.HeightUm, f.AtMM, f.PointMM = &h, frames[at].TravelMM, &p
 }
 
-// height is how far the casts would close, in µm at the carrying spot of a
-// frame, if nothing interfered there in the way of a kind.
-func (m *movement) height(e *examination, i int, carry Kind, s *contact.CloserScratch) float64 {
-	f := &m.x.Frames[i]
+// withoutLingual is how the casts would close in a frame without lingual cusps of
+// the working side.
+func (m *movement) withoutLingual(e *examination, i int, s *contact.CloserScratch) *Unhindered {
 	mv, err := kinematics.ParseMovement(m.x.Movement)
 	if err != nil {
-		return 0
+		return nil
 	}
-	st, err := e.set.Station(mv, f.TravelMM)
+	st, err := e.set.Station(mv, m.x.Frames[i].TravelMM)
 	if err != nil {
-		return 0
+		return nil
 	}
-	up, lo := e.casts.Upper, e.casts.Lower
-	pose, err := kinematics.FromMatrix(f.Pose)
-	if err != nil {
-		return 0
+	touch, ok := e.casts.Closer.Close(st.Base(), s)
+	if !ok {
+		return nil
 	}
-	touch, ok := e.casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
-		switch m.place(Part(up.Tooth(u)), Part(lo.Tooth(l))) {
-		case otherSide, back:
-			return true
-		case workingBack:
-			return carry == KindLingualCarries && e.lingual(pose, up.Tooth(u), lo.Tooth(l), middle(up.Mesh(), u), pose.Apply(middle(lo.Mesh(), l)))
-		}
-		return false
-	}, s)
-	if !ok || f.Carrier == nil {
-		return 0
-	}
-	drop := degrees(f.OpeningDeg) - touch.Opening
-	p := f.Carrier.PointMM
-	q := st.Base().Inverse().Apply(r3.Vec{X: p[0], Y: p[1], Z: p[2]})
-	return 2000 * math.Hypot(q.Y, q.Z) * math.Sin(max(0, drop.Radians())/2)
+	return e.unhindered(st, m.working, &touch, true, s)
 }

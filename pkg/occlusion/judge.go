@@ -8,6 +8,8 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Kind is what a finding is about. Kinds are stable; new ones may join them.
@@ -39,6 +41,8 @@ type Finding struct {
 	Text     string  `json:"text" jsonschema_description:"the finding in one sentence"`
 	Upper    Part    `json:"upper"`
 	Lower    Part    `json:"lower"`
+	UpperAt  string  `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth, for contacts of back teeth"`
+	LowerAt  string  `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
 	FromMM   float64 `json:"from_mm" jsonschema_description:"travel at which it begins"`
 	ToMM     float64 `json:"to_mm" jsonschema_description:"travel at which it ends"`
 	PointMM  *Vec    `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
@@ -122,6 +126,7 @@ func (m *movement) judge(e *examination) []Finding {
 		}
 		f.FoilUm, f.Holds, f.Causes = m.foilUm, "not tried", []Cause{}
 		if o.spell != nil {
+			e.locate(m.x, &f)
 			f.Causes = append(f.Causes, m.causes(e, &f)...)
 		}
 		f.Text = m.sentence(&f)
@@ -132,6 +137,28 @@ func (m *movement) judge(e *examination) []Finding {
 	}
 	slices.SortStableFunc(out, func(a, b Finding) int { return important(&a, &b) })
 	return out
+}
+
+// locate names the features on which an interference lies.
+func (e *examination) locate(x *Excursion, f *Finding) {
+	i := nearestFrame(x.Frames, f.AtMM)
+	pose, err := kinematics.FromMatrix(x.Frames[i].Pose)
+	if err != nil || f.PointMM == nil {
+		return
+	}
+	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
+	f.UpperAt = e.casts.Upper.site(dentition.ToothID(f.Upper), p)
+	f.LowerAt = e.casts.Lower.site(dentition.ToothID(f.Lower), pose.Inverse().Apply(p))
+}
+
+// site is where on a tooth a point of a cast lies, in words; empty off the teeth.
+func (c *Cast) site(t dentition.ToothID, p r3.Vec) string {
+	f, ok := c.Frames[t]
+	if !ok {
+		return ""
+	}
+	chart := dentition.NewChart(f, c.Landmarks)
+	return chart.At(p).Words()
 }
 
 // important orders findings: what begins before the edge-to-edge position first,

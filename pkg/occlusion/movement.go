@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 // Distances, in mm of the incisal point's way in the horizontal plane, at which
@@ -36,11 +37,8 @@ func touchFoil(c *casefile.Case) float64 {
 
 func newMovement(x *Excursion, c *casefile.Case) movement {
 	m := movement{x: x, limits: &c.Thresholds, foilUm: touchFoil(c)}
-	switch x.Movement {
-	case "right":
-		m.working = dentition.Right
-	case "left":
-		m.working = dentition.Left
+	if mv, err := kinematics.ParseMovement(x.Movement); err == nil {
+		m.working = workingSide(mv)
 	}
 	m.end = len(x.Frames) - 1
 	if i, ok := m.edgeToEdge(); ok {
@@ -71,8 +69,8 @@ const (
 )
 
 // place tells a pair's place by its upper tooth, by the lower one where there is
-// no upper.
-func (m *movement) place(up, lo Part) where {
+// no upper. working is the side to which the jaw goes, 0 in protrusion.
+func place(working dentition.Side, up, lo Part) where {
 	t := dentition.ToothID(up)
 	if t == dentition.NoTooth {
 		t = dentition.ToothID(lo)
@@ -80,16 +78,34 @@ func (m *movement) place(up, lo Part) where {
 	switch {
 	case t == dentition.NoTooth:
 		return nowhere
-	case t.Type().Anterior() && m.working != 0 && t.Side() != m.working:
+	case t.Type().Anterior() && working != 0 && t.Side() != working:
 		return otherFront
 	case t.Type().Anterior():
 		return front
-	case m.working == 0:
+	case working == 0:
 		return back
-	case t.Side() == m.working:
+	case t.Side() == working:
 		return workingBack
 	}
 	return otherSide
+}
+
+func (m *movement) place(up, lo Part) where { return place(m.working, up, lo) }
+
+// desired says whether teeth there may guide: the front teeth, and in lateral
+// movements the back teeth of the working side; without labels none is known not
+// to.
+func (w where) desired() bool { return w != otherSide && w != back }
+
+// workingSide is the side to which the jaw goes, 0 in protrusion.
+func workingSide(m kinematics.Movement) dentition.Side {
+	switch m {
+	case kinematics.Right:
+		return dentition.Right
+	case kinematics.Left:
+		return dentition.Left
+	}
+	return 0
 }
 
 // pairOf names two teeth.
@@ -142,22 +158,34 @@ func (m *movement) inclination(i, j int) (deg float64, ok bool) {
 }
 
 // edgeToEdge is the frame in which the teeth that guide stand edge to edge: where
-// the incisal point is lowest, before it rises again by more than 0.05 mm. ok is
-// false where it does not rise within the movement.
+// the incisal point is lowest, before it rises again by more than 0.05 mm, if
+// nothing that interferes held it down. ok is false where it does not rise within
+// the movement, or where only back teeth carry that should not.
 func (m *movement) edgeToEdge() (frame int, ok bool) {
 	low := 0
 	for i := range m.x.Frames {
-		p, q := m.x.Frames[i].IncisalPoint, m.x.Frames[low].IncisalPoint
+		p, q := m.x.Frames[i].guided(), m.x.Frames[low].guided()
 		if p == nil || q == nil {
 			return 0, false
 		}
 		if p[2] < q[2] {
 			low = i
 		} else if low > 0 && p[2] > q[2]+0.05 {
-			return low, true
+			if f := &m.x.Frames[low]; f.Unhindered != nil || f.Carrier == nil || m.place(f.Carrier.Upper, f.Carrier.Lower).desired() {
+				return low, true
+			}
+			low = i
 		}
 	}
 	return 0, false
+}
+
+// guided is the incisal point where nothing that interferes holds it down.
+func (f *Frame) guided() *Vec {
+	if f.Unhindered != nil {
+		return f.Unhindered.IncisalPoint
+	}
+	return f.IncisalPoint
 }
 
 // title names a movement in words.

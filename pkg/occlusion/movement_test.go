@@ -113,6 +113,32 @@ func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)
 	require.Equal(t, 60, m.end)
+	// Where a back tooth of the nonworking side carries it down and lets it rise
+	// again, the guiding teeth are not edge to edge.
+	hump := func(w float64) float64 { return 3 - math.Abs(w-3) + max(0, 0.5-math.Abs(w-1)) }
+	hindered := along("right", 60, hump, func(w float64) pairOf {
+		if math.Abs(w-1) < 0.5 {
+			return pairOf{27, 37}
+		}
+		return pairOf{13, 43}
+	})
+	m = newMovement(hindered, defaults)
+	i, ok = m.edgeToEdge()
+	require.True(t, ok)
+	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
+	// Where it carries at the place itself, what the guiding teeth would do counts.
+	stuck := along("right", 60, func(w float64) float64 { return w }, func(float64) pairOf { return pairOf{27, 37} })
+	m = newMovement(stuck, defaults)
+	_, ok = m.edgeToEdge()
+	require.False(t, ok)
+	for i := range stuck.Frames {
+		w := stuck.Frames[i].TravelMM
+		stuck.Frames[i].Unhindered = &Unhindered{IncisalPoint: &Vec{0, -80 - w, -35 - 3 + math.Abs(w-3)}}
+	}
+	m = newMovement(stuck, defaults)
+	i, ok = m.edgeToEdge()
+	require.True(t, ok)
+	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
 }
 
 func TestStretchesAndTheirInclination(t *testing.T) {

@@ -100,7 +100,7 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 	require.NoError(t, err)
 	var doc map[string]any
 	require.NoError(t, json.Unmarshal(text, &doc))
-	optional := []string{"name", "carrier", "interference", "pattern", "overlap_um", "ended", "ended_mm", "1", "edge", "end", "guidance", "smoothness"}
+	optional := []string{"name", "carrier", "unhindered", "interference", "pattern", "upper_site", "lower_site", "overlap_um", "ended", "ended_mm", "1", "edge", "end", "guidance", "smoothness"}
 	tried := 0
 	var walk func(v any)
 	walk = func(v any) {

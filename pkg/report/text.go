@@ -383,27 +383,34 @@ func summaryFrames(x *occlusion.Excursion) []int {
 	return out
 }
 
-// course says which pairs carry the movement, one after the other.
+// course says which pairs carry the movement, one after the other, at which
+// inclination, and what carries past the edge-to-edge position.
 func course(x *occlusion.Excursion) string {
-	var out []string
-	from := 0.0
-	for i := range x.Frames {
-		fr := &x.Frames[i]
-		if fr.Carrier == nil {
-			return ""
+	if x.Guidance == nil {
+		return ""
+	}
+	var before, past []string
+	for _, s := range x.Guidance.Stretches {
+		span := fmt.Sprintf("%.4g–%.4g mm", s.FromMM, s.ToMM)
+		if s.FromMM == s.ToMM {
+			span = fmt.Sprintf("at %.4g mm", s.FromMM)
 		}
-		end := i == len(x.Frames)-1
-		if !end && x.Frames[i+1].Carrier != nil && x.Frames[i+1].Carrier.Upper == fr.Carrier.Upper && x.Frames[i+1].Carrier.Lower == fr.Carrier.Lower {
-			continue
+		if s.ToothDeg != nil && !s.PastEdge {
+			span += fmt.Sprintf(", %.0f°", *s.ToothDeg)
 		}
-		span := fmt.Sprintf("%.4g–%.4g mm", from, fr.TravelMM)
-		if from == fr.TravelMM {
-			span = fmt.Sprintf("at %.4g mm", from)
-		}
-		out = append(out, pair(fr.Carrier.Upper, fr.Carrier.Lower)+" ("+span+")")
-		if !end {
-			from = x.Frames[i+1].TravelMM
+		words := pair(s.Upper, s.Lower) + " (" + span + ")"
+		if s.PastEdge {
+			past = append(past, words)
+		} else {
+			before = append(before, words)
 		}
 	}
-	return "Carried in turn by " + strings.Join(out, ", ") + "."
+	out := "Carried in turn by " + strings.Join(before, ", ")
+	if x.Guidance.EdgeToEdgeMM != nil {
+		out += fmt.Sprintf("; edge to edge at %.4g mm", *x.Guidance.EdgeToEdgeMM)
+	}
+	if len(past) > 0 {
+		out += ", past it by " + strings.Join(past, ", ")
+	}
+	return out + "."
 }
