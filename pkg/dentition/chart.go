@@ -119,6 +119,17 @@ func (c *Chart) At(p r3.Vec) Site {
 	return c.back(q)
 }
 
+// Buccal reports whether a point lies on the buccal side of the central groove, or
+// of the middle of the tooth where that is not known.
+func (c *Chart) Buccal(p r3.Vec) bool {
+	x, y, z := c.Frame.Local(p)
+	q := r3.Vec{X: x, Y: y, Z: z}
+	if g, _ := c.nearest(q, func(f Feature) bool { return f == CentralGroove }); g != nil {
+		return y > g.under(q).Y
+	}
+	return y > 0
+}
+
 func plan(a, b r3.Vec) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
 
 // away is how far a point lies from a landmark, seen along the long axis.

@@ -103,8 +103,16 @@ func (h *heightMap) crest(x0, x1, y float64) (r3.Vec, bool) {
 		return end, ok
 	}
 	slope := (end.Z - start.Z) / (end.X - start.X)
-	return h.extreme(x0, y, end.X, y, func(p r3.Vec) float64 { return p.Z - slope*p.X })
+	p, _ := h.extreme(x0, y, end.X, y, func(p r3.Vec) float64 { return p.Z - slope*p.X })
+	if math.Abs(p.X-x0) < leastRidge {
+		return end, true // hollow all the way
+	}
+	return p, true
 }
+
+// leastRidge is the least way, in mm, from a fossa to the crest of its marginal
+// ridge; our choice.
+const leastRidge = 0.3
 
 // dip is the point over x that lies deepest below the straight line between the
 // surface at y0 and at y1, since on a table that leans the lowest point would slide

@@ -175,7 +175,8 @@ func (e *examination) centric() (Centric, error) {
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
 	c.Mounting = judge(near, &e.c.Thresholds)
-	return c, nil
+	err := e.support(&c, &s, touch.Pose)
+	return c, err
 }
 
 func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }

@@ -113,8 +113,13 @@ func TestShortIncisorMakesProtrusionUneven(t *testing.T) {
 	require.Equal(t, [2]occlusion.Part{21, 31}, [2]occlusion.Part{got[0].Upper, got[0].Lower})
 }
 
+// raised has a premature cusp and is examined once for all tests.
+var raised = sync.OnceValues(func() (made, error) {
+	return disturbed(typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150})
+})
+
 func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
-	m, err := disturbed(typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150})
+	m, err := raised()
 	require.NoError(t, err)
 	f := m.found
 	require.Equal(t, occlusion.Remount, f.Centric.Mounting.Verdict)

@@ -70,7 +70,11 @@ type Centric struct {
 	Pose       [16]float64    `json:"pose"`
 	Contacts   []Contact      `json:"contacts"`
 	Teeth      []CentricTooth `json:"teeth"`
-	Mounting   Mounting       `json:"mounting" jsonschema_description:"whether the mounting can be trusted"`
+	// Stops are the contacts of the thinnest foil between labelled teeth.
+	Stops     []Stop       `json:"stops" jsonschema_description:"where labelled teeth touch within the thinnest foil; empty without labels on both arches"`
+	Support   []ToothStops `json:"support" jsonschema_description:"how the stops hold each labelled tooth"`
+	StopsText Sentence     `json:"stops_text" jsonschema_description:"the stops in words"`
+	Mounting  Mounting     `json:"mounting" jsonschema_description:"whether the mounting can be trusted"`
 }
 
 // CentricTooth is how near a tooth comes to the opposing arch in centric.
@@ -186,3 +190,5 @@ func (p Part) String() string {
 type Vec [3]float64
 
 func vec(v r3.Vec) Vec { return Vec{v.X, v.Y, v.Z} }
+
+func (v Vec) vec() r3.Vec { return r3.Vec{X: v[0], Y: v[1], Z: v[2]} }

@@ -156,8 +156,11 @@ func TestDocumentationNamesEveryColumn(t *testing.T) {
 func TestNumbersReadBack(t *testing.T) {
 	f := examined(t, nil)
 	var back occlusion.Findings
-	require.NoError(t, json.Unmarshal([]byte(text(t, report.WriteJSON, f)), &back))
-	require.Equal(t, f, &back)
+	written := text(t, report.WriteJSON, f)
+	require.NoError(t, json.Unmarshal([]byte(written), &back))
+	require.Equal(t, written, text(t, report.WriteJSON, &back))
+	require.Equal(t, f.Excursions, back.Excursions)
+	require.Equal(t, f.Centric.Contacts, back.Centric.Contacts)
 }
 
 func TestWriteDirLeavesNothingWhenCancelled(t *testing.T) {

@@ -47,6 +47,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		t.say("Settling", f.Settling.Text)
 	}
 	t.say("At rest", atRest(f))
+	if s := f.Centric.StopsText.String(); s != "" {
+		t.say("Stops", s)
+	}
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
 		t.say("Under load", f.Yielding.Text())
 	}

@@ -1,0 +1,196 @@
+package occlusion
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Stop is a place where labelled teeth touch when the casts are closed, within
+// the thinnest foil of the case.
+type Stop struct {
+	Upper   Part     `json:"upper"`
+	Lower   Part     `json:"lower"`
+	Text    Sentence `json:"text" jsonschema_description:"what meets what"`
+	PointMM Vec      `json:"point_mm" jsonschema_description:"where the gap is least, on the upper surface"`
+	OnUpper StopSite `json:"on_upper" jsonschema_description:"where it lies on the upper tooth and how it loads it"`
+	OnLower StopSite `json:"on_lower" jsonschema_description:"where it lies on the lower tooth and how it loads it"`
+	// Across and Along are known for back teeth only.
+	Across Across   `json:"across" jsonschema:"enum=A,enum=B,enum=C,enum=" jsonschema_description:"kind of contact across the tooth; empty for front teeth and for contacts that face neither cheek nor tongue"`
+	Along  Along    `json:"along" jsonschema:"enum=closure_stopper,enum=equaliser,enum=" jsonschema_description:"kind of contact along the arch; empty for front teeth and for contacts that face neither mesial nor distal"`
+	Stable bool     `json:"stable"`
+	Reason Sentence `json:"reason" jsonschema_description:"why it is stable or not"`
+}
+
+// StopSite is one tooth's side of a stop.
+type StopSite struct {
+	Feature string `json:"feature" jsonschema_description:"cusp, fossa, ridge, edge or groove; empty for the outer faces"`
+	Incline string `json:"incline" jsonschema_description:"side of the cusp; empty on its tip and off cusps"`
+	Toward  string `json:"toward" jsonschema_description:"fossa to which the side of the cusp goes down; empty where there is none"`
+	Role    string `json:"role" jsonschema:"enum=supporting,enum=guiding,enum=" jsonschema_description:"what the cusp or edge is for"`
+	// Load is a unit vector.
+	Load       Vec     `json:"load" jsonschema_description:"direction in which the stop pushes the tooth: to mesial, to buccal, into the socket"`
+	InclineDeg float64 `json:"incline_deg" jsonschema_description:"angle of that direction to the long axis"`
+	Confidence float64 `json:"confidence" jsonschema_description:"of the landmark, 0 to 1; below about 0.5 its place follows more from the handbook than from the scan"`
+}
+
+// Across tells contacts across a back tooth apart: A between buccal cusps, B
+// between the inner inclines of the upper lingual and the lower buccal cusp, C
+// between lingual cusps (textbooks).
+type Across string
+
+// Along tells contacts along the arch apart: where the upper tooth faces distally
+// and the lower one mesially, the contact stops the closure of the jaw, the
+// reverse equalises that (textbooks).
+type Along string
+
+// The kinds of contact.
+const (
+	ContactA Across = "A"
+	ContactB Across = "B"
+	ContactC Across = "C"
+
+	ClosureStopper Along = "closure_stopper"
+	Equaliser      Along = "equaliser"
+)
+
+// bearing is one tooth's side of a stop as it is judged.
+type bearing struct {
+	dentition.Site
+	load    r3.Vec  // unit vector to mesial, buccal and into the socket
+	incline float64 // of it to the long axis, degrees
+	buccal  bool    // of the central groove
+}
+
+// stop is a stop before it is written down.
+type stop struct {
+	up, lo bearing
+	at     r3.Vec
+	across Across
+	along  Along
+}
+
+// charts is the chart of every tooth of a cast that has one.
+func charts(c *Cast) map[dentition.ToothID]*dentition.Chart {
+	out := make(map[dentition.ToothID]*dentition.Chart, len(c.Frames))
+	for t, f := range c.Frames {
+		chart := dentition.NewChart(f, c.Landmarks)
+		out[t] = &chart
+	}
+	return out
+}
+
+// newBearing is how a stop at a point loads a tooth whose outward normal there is n.
+func newBearing(c *dentition.Chart, p, n r3.Vec) bearing {
+	f := &c.Frame
+	load := r3.Vec{X: -r3.Dot(n, f.Mesial), Y: -r3.Dot(n, f.Buccal), Z: r3.Dot(n, f.Occlusal)}
+	return bearing{c.At(p), load, math.Atan2(math.Hypot(load.X, load.Y), load.Z) * 180 / math.Pi, c.Buccal(p)}
+}
+
+// back reports whether a stop is between back teeth.
+func (s *stop) back() bool { return !s.up.Tooth.Type().Anterior() && !s.lo.Tooth.Type().Anterior() }
+
+// sort tells across and along of a stop between back teeth. What faces one way on
+// the upper tooth faces the other way on the lower one, so the mean of the two
+// counts.
+func (s *stop) sort(facingDeg float64) {
+	if !s.back() {
+		return
+	}
+	facing := func(x float64) int { // −1, 0 or 1
+		if deg := math.Asin(max(-1, min(1, x))) * 180 / math.Pi; math.Abs(deg) >= facingDeg {
+			return int(math.Copysign(1, deg))
+		}
+		return 0
+	}
+	switch f := facing((s.up.load.Y - s.lo.load.Y) / 2); { // of the lower tooth to buccal
+	case f > 0 && s.lo.buccal:
+		s.across = ContactA
+	case f > 0:
+		s.across = ContactC
+	case f < 0 && s.lo.buccal:
+		s.across = ContactB
+	}
+	switch f := facing((s.up.load.X - s.lo.load.X) / 2); { // of the lower tooth to mesial
+	case f > 0:
+		s.along = ClosureStopper
+	case f < 0:
+		s.along = Equaliser
+	}
+}
+
+// stops places the patches of the thinnest foil under a pose of the lower cast on
+// the features of the teeth, in the order of the teeth and then of the patches.
+func stops(upper, lower *Cast, patches []contact.Patch, pose kinematics.Pose, t *casefile.Thresholds) []stop {
+	ups, los := charts(upper), charts(lower)
+	inverse := pose.Inverse()
+	thin := math.Inf(1)
+	for _, p := range patches {
+		thin = min(thin, p.Foil)
+	}
+	var out []stop
+	for _, p := range patches {
+		up, lo := ups[upper.Tooth(p.Upper)], los[lower.Tooth(p.Lower)]
+		if p.Foil != thin || up == nil || lo == nil {
+			continue
+		}
+		s := stop{
+			up: newBearing(up, p.Centre, p.UpperNormal),
+			lo: newBearing(lo, inverse.Apply(p.Centre), inverse.Rotate(p.LowerNormal)),
+			at: p.Point,
+		}
+		s.sort(t.FacingDeg)
+		out = append(out, s)
+	}
+	slices.SortStableFunc(out, func(a, b stop) int {
+		return 256*(int(a.up.Tooth)-int(b.up.Tooth)) + int(a.lo.Tooth) - int(b.lo.Tooth)
+	})
+	return out
+}
+
+// sides is the sides of a stop, that of a supporting cusp or edge first; else that
+// of a cusp; else the upper one.
+func (s *stop) sides() (of, on *bearing) {
+	rank := func(x *bearing) int {
+		switch {
+		case x.Role() == dentition.Supporting:
+			return 0
+		case x.Role() == dentition.Guiding:
+			return 1
+		}
+		return 2
+	}
+	if rank(&s.lo) < rank(&s.up) {
+		return &s.lo, &s.up
+	}
+	return &s.up, &s.lo
+}
+
+// write writes a stop down.
+func (s *stop) write(g groups, t *casefile.Thresholds) Stop {
+	stable, reason := s.judge(g, t)
+	return Stop{
+		Upper: Part(s.up.Tooth), Lower: Part(s.lo.Tooth), Text: s.words(), PointMM: vec(s.at),
+		OnUpper: s.up.write(), OnLower: s.lo.write(),
+		Across: s.across, Along: s.along, Stable: stable, Reason: reason,
+	}
+}
+
+func (x *bearing) write() StopSite {
+	out := StopSite{Role: x.Role().String(), Load: vec(x.load), InclineDeg: x.incline, Confidence: x.Confidence}
+	if x.Feature != 0 {
+		out.Feature = x.Feature.String()
+	}
+	if x.Slope != dentition.OnTip {
+		out.Incline = x.Slope.String()
+	}
+	if x.Toward != 0 {
+		out.Toward = x.Toward.String()
+	}
+	return out
+}

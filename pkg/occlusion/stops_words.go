@@ -1,0 +1,159 @@
+package occlusion
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// describe says how a tooth is held.
+func (s *ToothStops) describe() Sentence {
+	if s.Stops == 0 {
+		return say("%s: no stop.", s.Tooth)
+	}
+	out := []string{counted(s.Stops, "stop")}
+	if s.AxialShare != nil {
+		along := fmt.Sprintf("%.0f %% along its axis", 100**s.AxialShare)
+		if !*s.Axial && !dentition.ToothID(s.Tooth).Type().Anterior() {
+			along = "pushed to " + aside(s.Load.vec()) + ", " + along
+		}
+		out[0] += ", " + along
+	}
+	if s.Across != "" {
+		out = append(out, "across the tooth "+strings.Join(strings.Split(s.Across, ""), "+"))
+	}
+	if s.Stoppers+s.Equalisers > 0 {
+		out = append(out, fmt.Sprintf("along the arch %s, %s", counted(s.Stoppers, "closure stopper"), counted(s.Equalisers, "equaliser")))
+	}
+	for _, c := range s.Cusps {
+		if c.Stops > 0 {
+			out = append(out, c.Cusp+" "+c.Points.words())
+		}
+	}
+	return say("%s: %s.", s.Tooth, strings.Join(out, "; "))
+}
+
+// words is how stops stand around a cusp.
+func (p Points) words() string {
+	switch p {
+	case Single:
+		return "on one point"
+	case TwoPoint:
+		return "on two points"
+	case Tripod:
+		return "on a tripod"
+	case OneSided:
+		return "on one side only"
+	}
+	return "on none"
+}
+
+// counted is a number of things.
+func counted(n int, what string) string {
+	switch n {
+	case 0:
+		return "no " + what
+	case 1:
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// looseNamed is how many stops that are not stable the words name.
+const looseNamed = 6
+
+// describeStops sums up the stops: how many are stable, which are not and why,
+// and which back teeth are held badly. It is empty where no tooth is known.
+func describeStops(stops []Stop, teeth []ToothStops) Sentence {
+	if len(teeth) == 0 {
+		return Sentence{}
+	}
+	held := 0
+	var none, askew []Sentence
+	for i := range teeth {
+		t := &teeth[i]
+		if t.Stops > 0 {
+			held++
+		}
+		if dentition.ToothID(t.Tooth).Type().Anterior() {
+			continue
+		}
+		switch {
+		case t.Stops == 0:
+			none = append(none, say("%s", t.Tooth))
+		case t.Axial != nil && !*t.Axial:
+			askew = append(askew, say("%s to %s (%s along its axis)", t.Tooth, aside(t.Load.vec()), fmt.Sprintf("%.0f %%", 100**t.AxialShare)))
+		}
+	}
+	loose := 0
+	var named []string
+	var why []Sentence
+	for i := range stops {
+		s := &stops[i]
+		if s.Stable {
+			continue
+		}
+		loose++
+		if name := s.Text.String(); !slices.Contains(named, name) { // two stops on the same features need one word
+			named, why = append(named, name), append(why, say("%s (%s)", s.Text, s.Reason))
+		}
+	}
+	if len(stops) == 0 {
+		return list(" ", append([]Sentence{say("No stop on labelled teeth.")}, describeStrips(teeth)...))
+	}
+	out := []Sentence{say("%s on %d teeth, %s.", counted(len(stops), "stop"), held, stable(len(stops)-loose, len(stops)))}
+	if len(none) > 0 {
+		out = append(out, say("Back teeth without a stop: %s.", list(", ", none)))
+	}
+	if len(askew) > 0 {
+		out = append(out, say("Back teeth pushed aside by their stops together: %s.", list(", ", askew)))
+	}
+	if more := len(why) - looseNamed; more > 0 {
+		out = append(out, say("Not stable: %s, and %d more.", list("; ", why[:looseNamed]), more))
+	} else if len(why) > 0 {
+		out = append(out, say("Not stable: %s.", list("; ", why)))
+	}
+	return list(" ", append(out, describeStrips(teeth)...))
+}
+
+// describeStrips sums up what narrow strips of foil do over the supporting cusps of
+// the back teeth.
+func describeStrips(teeth []ToothStops) []Sentence {
+	classes := [...]HoldClass{ClassHolds, ClassDrags, ClassUndecided, ClassPasses}
+	words := [...]string{"held at", "light drag at", "undecided at", "passing at"}
+	var at [len(classes)][]Sentence
+	for i := range teeth {
+		for _, c := range teeth[i].Cusps {
+			if c.Class != nil {
+				k := slices.Index(classes[:], *c.Class)
+				at[k] = append(at[k], say("%s of %s", c.Cusp, teeth[i].Tooth))
+			}
+		}
+	}
+	var out []Sentence
+	for k, cusps := range at {
+		switch n := len(cusps); {
+		case n == 0:
+		case k == 0 || n > looseNamed:
+			out = append(out, say("%s %d", words[k], n))
+		default:
+			out = append(out, say("%s %s", words[k], list(", ", cusps)))
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return []Sentence{say("Narrow strips of foil over the supporting cusps of the back teeth: %s.", list("; ", out))}
+}
+
+func stable(n, of int) string {
+	switch n {
+	case of:
+		return "all stable"
+	case 0:
+		return "none stable"
+	}
+	return fmt.Sprintf("%d stable", n)
+}
