@@ -37,7 +37,7 @@ func realCase(t testing.TB, step float64) (path string) {
 	c.Name = "adult"
 	c.Upper = casefile.Arch{Scan: filepath.Join(dir, "upper.stl"), Labels: filepath.Join(dir, "upper.labels.json")}
 	c.Lower = casefile.Arch{Scan: filepath.Join(dir, "lower.stl"), Labels: filepath.Join(dir, "lower.labels.json")}
-	c.Settle = casefile.SettleNone
+	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	for i := range c.Excursions {
 		c.Excursions[i].StepMM = step
 	}
@@ -65,7 +65,7 @@ func content(t testing.TB, dir string, more ...string) map[string]string {
 func TestExamineOnAnyCores(t *testing.T) {
 	_, small := synthetic(t, nil)
 	_, settled := synthetic(t, func(c *casefile.Case) {
-		c.Settle = casefile.SettleRest
+		c.Settle = casefile.Default().Settle
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM = 1
 		}
@@ -124,7 +124,7 @@ func TestSchemasFitRealOutput(t *testing.T) {
 func longCase(t testing.TB) (path string) {
 	t.Helper()
 	path, err := testcase.New(48).Write(t.TempDir(), func(c *casefile.Case) {
-		c.Settle = casefile.SettleRest
+		c.Settle = casefile.Default().Settle
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 8, 0.02
 		}

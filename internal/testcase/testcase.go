@@ -165,7 +165,7 @@ func (a *Arches) Case() *casefile.Case {
 	point := func(v r3.Vec) *casefile.Point { return &casefile.Point{v.X, v.Y, v.Z} }
 	m := c.Mount.Average
 	m.IncisalPoint, m.RightMolar, m.LeftMolar = point(a.Incisal), point(a.Right), point(a.Left)
-	c.Settle = casefile.SettleNone
+	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	for i := range c.Excursions {
 		c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 4, 0.25
 	}

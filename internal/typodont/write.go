@@ -39,7 +39,7 @@ func (c *Case) CaseFile() *casefile.Case {
 		s.CondylarInclinationDeg = c.Params.CondylarInclination.Degrees()
 		s.SideShiftAngleDeg = c.Params.SideShiftAngle.Degrees()
 	}
-	out.Settle = casefile.SettleNone
+	out.Settle = casefile.Settle{How: casefile.SettleNone}
 	return out
 }
 

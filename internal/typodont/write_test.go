@@ -40,7 +40,7 @@ func TestWriteDirOnAnyCores(t *testing.T) {
 		back, warnings, err := casefile.Read(filepath.Join(dir, CaseFile))
 		require.NoError(t, err)
 		assert.Empty(t, warnings)
-		assert.Equal(t, casefile.SettleNone, back.Settle)
+		assert.Equal(t, casefile.SettleNone, back.Settle.How)
 		f, err := os.Open(filepath.Join(dir, UpperLabelsFile))
 		require.NoError(t, err)
 		labels, err := dentition.ReadLabels(UpperLabelsFile, f, dentition.Upper, c.Upper.Mesh.NumVertices())

@@ -43,7 +43,7 @@ type Case struct {
 	// Settings are the settings of the articulator.
 	Settings Settings `json:"settings" jsonschema_description:"settings of the articulator"`
 	// Settle says what is done with the relation in which the scans came.
-	Settle Settle `json:"settle" jsonschema:"enum=rest,enum=lift,enum=none" jsonschema_description:"what is done with the relation in which the scans came: press together until they lock (rest or true), remove overlap only (lift), or keep it (none or false)"`
+	Settle Settle `json:"settle" jsonschema_description:"what is done with the relation in which the scans came"`
 	// Excursions are the movements to examine, each movement at most once.
 	Excursions []Excursion `json:"excursions" jsonschema:"minItems=1,maxItems=3" jsonschema_description:"movements to examine"`
 	// FoilsUm are the foil thicknesses (µm) at which contacts are reported, no
@@ -282,15 +282,46 @@ type Guidance struct {
 	OpeningDeg float64 `json:"opening_deg" jsonschema:"minimum=-8,maximum=20" usual:"0,13" jsonschema_description:"fixed opening of a free movement (degrees)"`
 }
 
-// Settle says what is done with the relation in which the scans came.
-type Settle string
+// SettleTo is where casts are brought from the relation in which they came.
+type SettleTo string
 
 // The ways to settle.
 const (
-	SettleRest Settle = "rest"
-	SettleLift Settle = "lift"
-	SettleNone Settle = "none"
+	SettleRest SettleTo = "rest"
+	SettleLift SettleTo = "lift"
+	SettleNone SettleTo = "none"
 )
+
+// Settle says what is done with the relation in which the scans came. What
+// follows How belongs to the rest; with the other two it is 0 and not written.
+type Settle struct {
+	// How is to press together until the casts lock, to remove overlap only, or
+	// to keep the relation.
+	How SettleTo `json:"how" jsonschema:"enum=rest,enum=lift,enum=none" jsonschema_description:"rest presses the casts together until they lock, lift only removes overlap, none keeps the relation"`
+	// DoubtUm is how far the rest may lie from the given relation, at any tooth,
+	// to be taken (µm).
+	//
+	// Default: three times the 50 to which a bite scan is good (Kakali and
+	// Halazonetis 2023, Korean J Orthod 53:254). Usual: from that error to the
+	// largest of scanned bites with a raised side, 165 to 369 (J Dent Rehabil Appl
+	// Sci 34(1)). Possible: our choice.
+	DoubtUm float64 `json:"doubt_um" jsonschema:"exclusiveMinimum=0,maximum=5000" usual:"50,400" jsonschema_description:"how far the rest may lie from the given relation, at any tooth, to be taken (µm)"`
+	// PressPoint is the point of the lower arch on which the pressing force acts;
+	// nil means the middle of the posterior occlusal table.
+	PressPoint *Point `json:"press_point,omitempty" jsonschema_description:"point of the lower arch on which the pressing force acts (mm, scan frame)"`
+	// PressDirection is the direction of the force on the lower arch, of any
+	// length; nil means the normal of the lower occlusal plane.
+	PressDirection *Point `json:"press_direction,omitempty" jsonschema_description:"direction in which the lower arch is pressed, of any length (scan frame)"`
+}
+
+// MarshalJSON writes the keys that belong to How: the word alone but for a rest.
+func (s Settle) MarshalJSON() ([]byte, error) {
+	if s.How != SettleRest {
+		return json.Marshal(s.How)
+	}
+	type all Settle
+	return json.Marshal(all(s))
+}
 
 // Movement is an excursion of the lower jaw.
 type Movement string
@@ -359,7 +390,7 @@ func Default() *Case {
 			Left:            side,
 			Guidance:        defaultGuidance(ByTeeth),
 		},
-		Settle:     SettleRest,
+		Settle:     defaultSettle(SettleRest),
 		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
 		FoilsUm:    []float64{8, 40},
 		Thresholds: DefaultThresholds(),
@@ -390,6 +421,13 @@ func (g Guidance) MarshalJSON() ([]byte, error) {
 func defaultAverage() *Average { return &Average{CondyleToIncisalMM: 105, BalkwillDeg: 22} }
 
 func defaultExcursion(m Movement) Excursion { return Excursion{Movement: m, MaxMM: 8, StepMM: 0.1} }
+
+func defaultSettle(how SettleTo) Settle {
+	if how == SettleRest {
+		return Settle{How: how, DoubtUm: 150}
+	}
+	return Settle{How: how}
+}
 
 func defaultGuidance(by Guide) Guidance {
 	switch by {

@@ -91,6 +91,9 @@ func (k *checker) value(key string, v reflect.Value, r rule) {
 			k.fault(key, ErrType, "%v", err)
 		}
 		return
+	case Settle:
+		k.settle(key, x)
+		return
 	}
 	switch v.Kind() {
 	case reflect.Pointer:
@@ -145,6 +148,28 @@ func (k *checker) otherGuidance(key string, g Guidance) {
 		if !slices.ContainsFunc(own, func(o field) bool { return o.key == f.key }) && !v.Field(f.index).IsZero() {
 			k.fault(join(key, f.key), ErrConflict, "has no meaning with by: %s, must be 0", g.By)
 		}
+	}
+}
+
+// settle checks a settling; where only its word stands in the file, that is at
+// the key itself.
+func (k *checker) settle(key string, s Settle) {
+	v := reflect.ValueOf(s)
+	for _, f := range fields(v.Type()) {
+		under, x := join(key, f.key), v.Field(f.index)
+		switch {
+		case f.key == "how" && !k.given(under):
+			k.value(key, x, f.rule)
+		case s.How == SettleRest || f.key == "how":
+			if !f.optional || !x.IsZero() || k.given(under) {
+				k.value(under, x, f.rule)
+			}
+		case slices.Contains([]SettleTo{SettleLift, SettleNone}, s.How) && !x.IsZero():
+			k.fault(under, ErrConflict, "has no meaning with how: %s", s.How)
+		}
+	}
+	if p := s.PressDirection; p != nil && *p == (Point{}) {
+		k.fault(join(key, "press_direction"), ErrRange, "[0, 0, 0], must point somewhere")
 	}
 }
 

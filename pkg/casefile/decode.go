@@ -103,13 +103,8 @@ func (d *decoder) value(n ast.Node, key string, v reflect.Value, r rule) {
 	}
 	switch into := v.Addr().Interface().(type) {
 	case *Settle:
-		if b, ok := n.(*ast.BoolNode); ok {
-			*into = SettleNone
-			if b.Value {
-				*into = SettleRest
-			}
-			return
-		}
+		d.settle(n, key, into)
+		return
 	case *Guidance:
 		d.guidance(n, key, into)
 		return
@@ -258,6 +253,30 @@ func (d *decoder) guidance(n ast.Node, key string, into *Guidance) {
 	}
 }
 
+// settle reads a word, true or false, or a mapping.
+func (d *decoder) settle(n ast.Node, key string, into *Settle) {
+	switch n := n.(type) {
+	case *ast.BoolNode:
+		*into = defaultSettle(SettleNone)
+		if n.Value {
+			*into = defaultSettle(SettleRest)
+		}
+		return
+	case *ast.StringNode:
+		*into = defaultSettle(SettleTo(n.Value))
+		return
+	case *ast.MappingNode:
+	default:
+		d.wrong(n, key, reflect.TypeFor[Settle](), rule{})
+		return
+	}
+	*into = defaultSettle(SettleRest)
+	d.mapping(n, key, reflect.ValueOf(into).Elem(), fields(reflect.TypeFor[Settle]()))
+	if doubt := join(key, "doubt_um"); into.How != SettleRest && d.places[doubt] == (place{}) {
+		into.DoubtUm = 0
+	}
+}
+
 // teeth reads a mapping from tooth codes.
 func (d *decoder) teeth(n ast.Node, key string, v reflect.Value, r rule) {
 	v.Set(reflect.MakeMap(v.Type()))
@@ -384,6 +403,8 @@ func wanted(t reflect.Type, key string, r rule) string {
 		return orList(r.enum)
 	}
 	switch t {
+	case reflect.TypeFor[Settle]():
+		return "rest, lift or none, or a mapping such as {how: rest, doubt_um: 150}"
 	case reflect.TypeFor[Point]():
 		return "three numbers [x, y, z]"
 	case reflect.TypeFor[[2]float64]():

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 
 	"github.com/invopop/jsonschema"
@@ -42,8 +43,7 @@ func Schema() ([]byte, error) {
 	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + schema.AnyTooth + ")$"}
 	foil.AdditionalProperties.Enum = anys(fieldRule[Record]("foil").enum)
 
-	settle := schema.Property(root, "settle")
-	settle.Type, settle.Enum = "", append(settle.Enum, true, false)
+	schema.Property(root, "settle").Default = SettleRest
 
 	teeth(defs)
 	c := Default()
@@ -114,6 +114,16 @@ func (Guidance) JSONSchemaExtend(s *jsonschema.Schema) {
 		out.OneOf = append(out.OneOf, kind)
 	}
 	*s = out
+}
+
+// JSONSchemaExtend makes the word, true and false stand for the mapping.
+func (Settle) JSONSchemaExtend(s *jsonschema.Schema) {
+	how := schema.Property(s, "how")
+	how.Default, schema.Property(s, "doubt_um").Default = SettleRest, defaultSettle(SettleRest).DoubtUm
+	*s = jsonschema.Schema{OneOf: []*jsonschema.Schema{
+		{Enum: append(slices.Clone(how.Enum), true, false)},
+		{Type: "object", Properties: s.Properties, AdditionalProperties: s.AdditionalProperties},
+	}}
 }
 
 // JSONSchemaExtend says that a path is of one kind and where its points may lie.

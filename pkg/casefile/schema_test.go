@@ -98,6 +98,8 @@ func kinds(t testing.TB) []string {
 	const scans = "upper: {scan: u.stl}\nlower: {scan: l.stl}\n"
 	return append(examples(t),
 		scans+"settle: true\nsettings: {guidance: {by: free, opening_deg: 3}}\nmount: {matrix: [0,-1,0,5, 1,0,0,6, 0,0,1,-7.5, 0,0,0,1]}\nlandmarks: {incisal_point: [1, 2, 3]}\nrestore: [24]\n",
+		scans+"settle: {how: rest, doubt_um: 200, press_point: [1, -60, -30], press_direction: [0, 0.1, 1]}\n",
+		scans+"settle: {how: lift}\n",
 		scans+"settle: false\nsettings: {guidance: {by: table, inclination_deg: 10, wings_deg: 5, pin_mm: 1}}\nmount: {recorded: {right_condyle: [-52, 0, 0], left_condyle: [52, 1, 0], reference_point: [0, -80, -20]}}\nrecord: {marks: {left: [16]}}\n",
 	)
 }
@@ -239,6 +241,7 @@ func TestDocumentationIsComplete(t *testing.T) {
 	for _, kind := range s.Defs["Guidance"].OneOf {
 		check("settings.guidance", kind.Properties)
 	}
+	check("settle", s.Defs["Settle"].OneOf[1].Properties)
 	require.Equal(t, len(rows), documented-2, "rows without a key (by: is in three kinds)")
 }
 
@@ -253,7 +256,7 @@ type property struct {
 func usual(key, unit string) string {
 	for _, t := range []reflect.Type{
 		reflect.TypeFor[casefile.Case](), reflect.TypeFor[casefile.Average](), reflect.TypeFor[casefile.Settings](), reflect.TypeFor[casefile.Side](),
-		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](), reflect.TypeFor[casefile.Thresholds](),
+		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Settle](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](), reflect.TypeFor[casefile.Thresholds](),
 	} {
 		for i := range t.NumField() {
 			f := t.Field(i)

@@ -41,7 +41,7 @@ func realCase(t testing.TB) *casefile.Case {
 	c.Dir = dir
 	c.Upper = casefile.Arch{Scan: "upper.stl", Labels: "upper.labels.json"}
 	c.Lower = casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}
-	c.Settle = casefile.SettleNone
+	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	// Found in the scans: the mesial corners of 31 and 41, and the disto-buccal
 	// cusp tips of 47 and 37.
 	a := c.Mount.Average

@@ -201,8 +201,17 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 // wants it. What is searched on it is built anew there, so that poses count from
 // the settled cast.
 func (c *Casts) settle(ctx context.Context, of *casefile.Case, lower *Scan) error {
+	o := SettleOptions{How: of.Settle.How, DoubtUm: of.Settle.DoubtUm}
+	if p := of.Settle.PressPoint; p != nil {
+		at := c.Mount.Apply(p.Vec())
+		o.PressPoint = &at
+	}
+	if p := of.Settle.PressDirection; p != nil {
+		along := c.Mount.Rotate(p.Vec())
+		o.PressDirection = &along
+	}
 	var err error
-	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, SettleOptions{How: of.Settle, DoubtUm: of.Thresholds.RestDoubtUm}); err != nil {
+	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, o); err != nil {
 		return err
 	}
 	pose := c.Settling.pose

@@ -38,7 +38,7 @@ func disturbed(list ...typodont.Disturbance) (made, error) {
 	if err != nil {
 		return m, err
 	}
-	c.Settle = casefile.SettleNone
+	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	upper, lower, err := occlusion.Load(ctx, c)
 	if err != nil {
 		return m, err

@@ -17,11 +17,11 @@ import (
 // SettleOptions are how casts are settled.
 type SettleOptions struct {
 	// How is rest, lift or none; empty means rest.
-	How casefile.Settle
-	// Press is the force that presses the casts together; nil means along the
-	// normal of the occlusal plane through the middle of the posterior occlusal
-	// table.
-	Press *Press
+	How casefile.SettleTo
+	// PressPoint and PressDirection (of any length) are the force that presses the
+	// casts together, on the lower one, mm in the articulator frame; nil means the
+	// middle of the posterior occlusal table and the normal of the occlusal plane.
+	PressPoint, PressDirection *r3.Vec
 	// DoubtUm is how far, in µm at any tooth, the rest may lie from the given
 	// relation to be taken; 0 means the default of the case file's rest_doubt_um.
 	DoubtUm float64
@@ -141,14 +141,16 @@ const liftSteps = 8
 // rest presses the casts together from a pose without overlap.
 func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pose, tab *table, o SettleOptions) (*Rest, kinematics.Pose, error) {
 	a := press{frame: s.frame, metric: s.metric}
-	if o.Press != nil {
-		a.Press = *o.Press
+	if a.Point = tab.centre(); o.PressPoint != nil {
+		a.Point = *o.PressPoint
+	}
+	if o.PressDirection != nil {
+		a.Direction = r3.Unit(*o.PressDirection)
 	} else {
-		n, err := plate(lower)
-		if err != nil {
+		var err error
+		if a.Direction, err = plate(lower); err != nil {
 			return nil, from, err
 		}
-		a.Press = Press{Point: tab.centre(), Direction: n}
 	}
 	r := &Rest{DoubtUm: o.DoubtUm, PressPointMM: vec(a.Point), PressDirection: vec(a.Direction), Contacts: []RestContact{}, Play: []Play{}}
 	e, err := s.press(ctx, a, from)

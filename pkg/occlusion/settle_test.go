@@ -39,7 +39,7 @@ var upward = r3.Vec{Z: 1}
 func settled(t *testing.T, up, lo *mesh.Mesh, p Press) *Settling {
 	t.Helper()
 	upper, lower := plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo)
-	s, err := Settle(context.Background(), upper, lower, SettleOptions{Press: &p, DoubtUm: 1e6, Workers: 1})
+	s, err := Settle(context.Background(), upper, lower, SettleOptions{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6, Workers: 1})
 	require.NoError(t, err)
 	require.Equal(t, "rest", s.How, s.Text)
 	balanced(t, upper, lower, s, p)
@@ -225,7 +225,7 @@ func TestSettleTooFewToHold(t *testing.T) {
 	lower, _ := testmesh.Join(balls...)
 	upper := plainCast(t, dentition.Upper, over(testmesh.Plane(60, 2)))
 	s, err := Settle(context.Background(), upper, plainCast(t, dentition.Lower, lower),
-		SettleOptions{Press: &Press{Point: r3.Vec{Y: -8, Z: -2}, Direction: upward}})
+		SettleOptions{PressPoint: &r3.Vec{Y: -8, Z: -2}, PressDirection: &upward})
 	require.NoError(t, err)
 	require.False(t, s.Rest.Locked)
 	require.Equal(t, "lift", s.How)
@@ -253,7 +253,7 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 	upper := plainCast(t, dentition.Upper, testmesh.Turned(bumps(2, 2.6, 26)))
 	lower := plainCast(t, dentition.Lower, testmesh.Shifted(bumps(2, 2.2, 26), r3.Vec{X: 0.12, Y: -0.08, Z: -0.6}))
 	p := Press{Point: r3.Vec{X: 0.5, Y: -1, Z: 0}, Direction: upward}
-	s, err := Settle(context.Background(), upper, lower, SettleOptions{Press: &p, DoubtUm: 1e6})
+	s, err := Settle(context.Background(), upper, lower, SettleOptions{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 	require.NoError(t, err)
 	require.True(t, s.Rest.Locked)
 	a := press{Press: p, frame: twistFrame{centre: r3.Vec{}, length: 8}}
@@ -295,7 +295,7 @@ func TestSettleMirrored(t *testing.T) {
 		if i == 1 {
 			up, lo, p.Point.X = mirror(up), mirror(lo), -p.Point.X
 		}
-		s, err := Settle(context.Background(), plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo), SettleOptions{Press: &p, DoubtUm: 1e6})
+		s, err := Settle(context.Background(), plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo), SettleOptions{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 		require.NoError(t, err)
 		require.True(t, s.Rest.Locked)
 		require.Positive(t, s.Lift.MovedUm)
@@ -325,7 +325,7 @@ func TestSettleLift(t *testing.T) {
 // Without overlap there is nothing to lift, and with none nothing is done.
 func TestSettleNothingToDo(t *testing.T) {
 	upper, lower := plainCast(t, dentition.Upper, over(testmesh.Plane(20, 4))), plainCast(t, dentition.Lower, testmesh.Shifted(testmesh.Sphere(2, 20), r3.Vec{Z: -2.3}))
-	for _, how := range []casefile.Settle{casefile.SettleLift, casefile.SettleNone} {
+	for _, how := range []casefile.SettleTo{casefile.SettleLift, casefile.SettleNone} {
 		s, err := Settle(context.Background(), upper, lower, SettleOptions{How: how})
 		require.NoError(t, err)
 		require.Equal(t, string(how), s.How)

@@ -94,7 +94,7 @@ func TestDefaultSupportInRange(t *testing.T) {
 // On the synthetic dentition more stops carry as the force rises, the casts close
 // monotonically, and every step is in balance.
 func TestYieldGrows(t *testing.T) {
-	for _, settle := range []casefile.Settle{casefile.SettleRest, casefile.SettleNone} {
+	for _, settle := range []casefile.SettleTo{casefile.SettleRest, casefile.SettleNone} {
 		casts := assembled(t, settle, "raise,tooth=26,um=30")
 		all := &casefile.Record{Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16}, {Upper: 17}, {Upper: 24}, {Upper: 27}}}}
 		y, err := Yield(context.Background(), casts, all, YieldOptions{})
@@ -116,7 +116,7 @@ func TestYieldGrows(t *testing.T) {
 }
 
 // assembled is the synthetic dentition, labelled and mounted.
-func assembled(t testing.TB, settle casefile.Settle, disturb ...string) *Casts {
+func assembled(t testing.TB, settle casefile.SettleTo, disturb ...string) *Casts {
 	t.Helper()
 	c := synthetic(t, disturb...)
 	scan := func(a typodont.Arch) *Scan {
@@ -126,7 +126,10 @@ func assembled(t testing.TB, settle casefile.Settle, disturb ...string) *Casts {
 	}
 	cs := casefile.Default()
 	cs.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1}}
-	cs.Settle = settle
+	cs.Settle.How = settle
+	if settle != casefile.SettleRest {
+		cs.Settle = casefile.Settle{How: settle}
+	}
 	casts, err := Assemble(context.Background(), cs, scan(c.Upper), scan(c.Lower))
 	require.NoError(t, err)
 	return casts

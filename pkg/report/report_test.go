@@ -124,7 +124,7 @@ func TestSummaries(t *testing.T) {
 		},
 		"summary-matrix.txt": func(c *casefile.Case) {
 			c.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, -50, 0, 0, 1, -35, 0, 0, 0, 1}}
-			c.Settle = casefile.SettleRest
+			c.Settle = casefile.Default().Settle
 			c.Settings.ReferencePlane = casefile.AxisOrbitalPlane
 			c.Settings.Left.ImmediateSideShiftMM = 0.5
 		},
