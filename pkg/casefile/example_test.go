@@ -78,5 +78,4 @@ func ExampleWrite() {
 	//   late_mm: 3
 	//   kink_deg: 10
 	//   jump_mm: 0.1
-	//   rest_doubt_um: 150
 }

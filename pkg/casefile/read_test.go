@@ -59,7 +59,7 @@ func TestOnlyScansNeeded(t *testing.T) {
 		FoilsUm: []float64{8, 40},
 		Thresholds: casefile.Thresholds{
 			ScanDoubtUm: 36.7, HoldsUm: 6, DragsUm: 8, StableInclineDeg: 30, AxialShare: 0.9, FacingDeg: 5,
-			TouchUm: 40, BegunMM: 0.3, LateMM: 3, KinkDeg: 10, JumpMM: 0.1, RestDoubtUm: 150,
+			TouchUm: 40, BegunMM: 0.3, LateMM: 3, KinkDeg: 10, JumpMM: 0.1,
 		},
 	}, c)
 }

@@ -53,12 +53,6 @@ type Thresholds struct {
 	// JumpMM is the change of the incisal point's height, beyond what the
 	// neighbouring slopes explain, that counts as a jump (mm).
 	JumpMM float64 `json:"jump_mm" jsonschema:"minimum=0,maximum=5" usual:"0.05,0.5" jsonschema_description:"leap of the incisal point that counts as a jump (mm)"`
-	// RestDoubtUm is how far any tooth may move from the given relation when the
-	// casts are settled to rest (µm); a rest beyond is only described.
-	//
-	// Default: three times the 50 to which a bite scan is good (Kakali &
-	// Halazonetis 2023, Korean J Orthod 53:254).
-	RestDoubtUm float64 `json:"rest_doubt_um" jsonschema:"exclusiveMinimum=0,maximum=5000" usual:"50,500" jsonschema_description:"how far any tooth may move from the given relation to rest (µm)"`
 }
 
 // DefaultThresholds are the borders of a case that names none.
@@ -67,7 +61,6 @@ func DefaultThresholds() Thresholds {
 		ScanDoubtUm: 36.7, HoldsUm: 6, DragsUm: 8,
 		StableInclineDeg: 30, AxialShare: 0.9, FacingDeg: 5,
 		TouchUm: 40, BegunMM: 0.3, LateMM: 3, KinkDeg: 10, JumpMM: 0.1,
-		RestDoubtUm: 150,
 	}
 }
 

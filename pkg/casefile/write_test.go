@@ -72,7 +72,6 @@ thresholds:
   late_mm: 3
   kink_deg: 10
   jump_mm: 0.1
-  rest_doubt_um: 150
 record: {foil_um: 8, foil: {"16": passes, "26": holds}, marks: {left: []}, notes: "high\nleft"}
 restore: ["24"]
 `, write(t, c))

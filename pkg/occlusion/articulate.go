@@ -28,14 +28,19 @@ type Articulated struct {
 	// counts it; RunnerUp is that of the best place at least 1.2 mm away, 0 where
 	// there is none.
 	Close, RunnerUp float64
-	// Settling is what brought the arches to rest from the place of best fit.
+	// Away is how far from the winner the runner-up lies, mm at some place.
+	Away float64
+	// OverlapUm is the deepest overlap in the relation that was found: 0 where the
+	// arches are at rest in it, and what the errors of the scans leave where they are
+	// not.
+	OverlapUm float64
+	// AtRest says that the relation is where the rigid arches lock; otherwise it is
+	// that of best fit.
+	AtRest bool
+	// Settling is what pressing the arches together does, from the best fit on.
 	Settling *Settling
 	Text     string
 }
-
-// articulateDoubtUm is how far, in µm at any place, the rest may lie from the place
-// of best fit to be taken.
-const articulateDoubtUm = 400
 
 // fitLeast is the area of closeness, in mm², below which arches do not fit: half of
 // what is within 0.2 mm in the mean of adults, 69 mm² (IADR 2009, abstract 118354).
@@ -48,7 +53,12 @@ const fitLeast = 35.0
 // one is slid and turned under the upper one over a grid, closed each time until a
 // small share overlaps, and the best places are refined in all six freedoms. The
 // score is the area over which the surfaces come close, less what they overlap by
-// more than a tenth of a millimetre. The winner is settled as [Settle] does.
+// more than a tenth of a millimetre. The winner is brought to the best fit over all
+// that comes close, and pressed together from there as [Settle] does. Where the rest
+// agrees with the fit to within the error of scans, 60 µm, it is the relation. Where
+// it does not, single peaks hold the arches off, noise or a high spot; then the fit,
+// in which errors average out, is the better guess at how the teeth meet, and
+// overlap is left in it for the settling of the case.
 func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*Articulated, error) {
 	uf, err := newArchFrame(upper, true)
 	if err != nil {
@@ -83,32 +93,62 @@ func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*Art
 	}
 	a := &Articulated{Close: found[0].score}
 	if len(found) > 1 {
-		a.RunnerUp = max(0, found[1].score)
+		a.RunnerUp, a.Away = max(0, found[1].score), between(found[0].pose, found[1].pose, lf.depth)
 	}
 	if a.Lead() < leadLeast {
 		return nil, fmt.Errorf("%w: no place stands out: they come close over %.0f mm² in one and over %.0f mm² in another; are they an upper and a lower arch of one person, in this order, and whole?", ErrNoFit, a.Close, a.RunnerUp)
 	}
-	if lo, err = lo.Transform(found[0].pose.Apply); err != nil {
+	if err := a.seat(ctx, up, lo, found[0].pose, workers); err != nil {
 		return nil, err
 	}
-	upArch, err := contact.NewArch(up, nil)
-	if err != nil {
-		return nil, err
-	}
-	loArch, err := contact.NewArch(lo, nil)
-	if err != nil {
-		return nil, err
-	}
-	none := []dentition.ToothID{dentition.NoTooth}
-	a.Settling, err = Settle(ctx, &Cast{Arch: upArch, Jaw: dentition.Upper, ByPart: none}, &Cast{Arch: loArch, Jaw: dentition.Lower, ByPart: none},
-		SettleOptions{DoubtUm: articulateDoubtUm, Workers: workers})
-	if err != nil {
-		return nil, fmt.Errorf("%w: where they fit best, %w", ErrNoFit, err)
-	}
-	a.UpperFromLower = lf.fromScan.Then(found[0].pose).Then(a.Settling.pose).Then(uf.fromScan.Inverse())
+	a.UpperFromLower = lf.fromScan.Then(a.UpperFromLower).Then(uf.fromScan.Inverse())
 	a.Incisal, a.Right, a.Left = a.UpperFromLower.Apply(lf.front), a.UpperFromLower.Apply(lf.right), a.UpperFromLower.Apply(lf.left)
 	a.Text = a.describe(uf.fromScan.Apply(a.Incisal).Y < uf.fromScan.Apply(uf.front).Y-reverseMost)
 	return a, nil
+}
+
+// seat brings the lower arch from a place of the search to the best fit and on to
+// rest.
+func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinematics.Pose, workers int) error {
+	upper, err := bareCast(up, dentition.Upper, kinematics.Pose{})
+	if err != nil {
+		return err
+	}
+	lower, err := bareCast(lo, dentition.Lower, from)
+	if err != nil {
+		return err
+	}
+	s, _, err := newSeat(ctx, upper, lower, workers)
+	if err != nil {
+		return err
+	}
+	fit, err := s.fit(ctx, kinematics.Pose{})
+	if err != nil {
+		return err
+	}
+	a.UpperFromLower = from.Then(fit)
+	if lower, err = bareCast(lo, dentition.Lower, a.UpperFromLower); err != nil {
+		return err
+	}
+	if a.Settling, err = Settle(ctx, upper, lower, SettleOptions{Workers: workers}); err != nil {
+		return fmt.Errorf("%w: where they fit best, %w", ErrNoFit, err)
+	}
+	a.OverlapUm = a.Settling.OverlapBeforeUm
+	if r := a.Settling.Rest; r.Taken && r.FarthestUm <= fitErrorUm {
+		a.AtRest, a.OverlapUm = true, 0
+		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.pose)
+	}
+	return nil
+}
+
+// bareCast is a cast of an arch without labels, moved.
+func bareCast(m *mesh.Mesh, jaw dentition.Jaw, pose kinematics.Pose) (*Cast, error) {
+	m, err := m.Transform(pose.Apply)
+	if err != nil {
+		return nil, err
+	}
+	arch, err := contact.NewArch(m, nil)
+	return &Cast{Arch: arch, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}, err
 }
 
 // Of the winner's lead, as a share of its area: the least at which it is believed,
@@ -127,9 +167,23 @@ const reverseMost = 0.5
 func (a *Articulated) Lead() float64 { return 1 - a.RunnerUp/a.Close }
 
 func (a *Articulated) describe(reversed bool) string {
-	s := fmt.Sprintf("they come close over %.0f mm², the runner-up over %.0f mm²: the winner leads by %.0f %%", a.Close, a.RunnerUp, 100*a.Lead())
+	clear := "a clear winner"
 	if a.Lead() < leadClear {
-		s += "; look at it before relying on it"
+		clear = "a close race, look at it before relying on it"
+	}
+	s := fmt.Sprintf("%s: they come close over %.0f mm²", clear, a.Close)
+	if a.RunnerUp > 0 {
+		s += fmt.Sprintf(", in the next best place, %.0f mm away, over %.0f mm², %.0f %% less", a.Away, a.RunnerUp, 100*a.Lead())
+	} else {
+		s += ", and nowhere else"
+	}
+	switch r := a.Settling.Rest; {
+	case a.AtRest:
+		s += fmt.Sprintf("; written at rest, %.0f µm from the best fit", r.FarthestUm)
+	case r.Locked:
+		s += fmt.Sprintf("; written in the best fit, with overlap of up to %.0f µm left to settle: the rest lies %.0f µm away, more than scans are off by (%.0f µm)", a.OverlapUm, r.FarthestUm, fitErrorUm)
+	default:
+		s += fmt.Sprintf("; written in the best fit, with overlap of up to %.0f µm: nothing locks them there", a.OverlapUm)
 	}
 	if reversed {
 		s += "; the lower front teeth stand before the upper ones: a reverse overjet, or the arches are exchanged"

@@ -2,8 +2,12 @@ package occlusion
 
 import (
 	"context"
+	"flag"
+	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/testmesh"
@@ -16,37 +20,59 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// realScan is an arch of the real adult. It skips the test where the data is not
-// there.
-func realScan(t testing.TB, jaw string) *mesh.Mesh {
+// realScan is an arch of the real adult with its labels. It skips the test where
+// the data is not there.
+func realScan(t testing.TB, jaw dentition.Jaw) typodont.Arch {
 	t.Helper()
-	m, err := mesh.ReadFile(filepath.Join("..", "..", "..", "shared", "data", "adult-cbct", jaw+".stl"), mesh.ReadOptions{Unit: mesh.Millimetre})
+	path := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct", jaw.String())
+	m, err := mesh.ReadFile(path+".stl", mesh.ReadOptions{Unit: mesh.Millimetre})
 	if err != nil {
 		t.Skip("the real case is not there: ", err)
 	}
 	m, _ = mesh.Weld(m, 0)
-	return m
+	f, err := os.Open(path + ".labels.json")
+	require.NoError(t, err)
+	defer f.Close()
+	l, err := dentition.ReadLabels(path+".labels.json", f, jaw, m.NumVertices())
+	require.NoError(t, err)
+	return typodont.Arch{Mesh: m, Labels: l}
 }
 
+// synthetic is a typodont. The undisturbed one is made once; nothing changes it.
 func synthetic(t testing.TB, disturb ...string) *typodont.Case {
 	t.Helper()
-	p := typodont.Params{Seed: 3}
-	for _, s := range disturb {
-		d, err := typodont.ParseDisturbance(s)
-		require.NoError(t, err)
-		p.Disturbances = append(p.Disturbances, d)
+	c, err := undisturbed()
+	if len(disturb) > 0 {
+		c, err = generated(typodont.Params{Seed: 3}, disturb...)
 	}
-	c, err := typodont.Generate(context.Background(), p)
 	require.NoError(t, err)
 	return c
 }
 
-// few is how many of n random starts are tried: all of them but in short runs.
-func few(n int) int {
-	if testing.Short() {
-		return max(2, n/16)
+var undisturbed = sync.OnceValues(func() (*typodont.Case, error) { return generated(typodont.Params{Seed: 3}) })
+
+func generated(p typodont.Params, disturb ...string) (*typodont.Case, error) {
+	for _, s := range disturb {
+		d, err := typodont.ParseDisturbance(s)
+		if err != nil {
+			return nil, err
+		}
+		p.Disturbances = append(p.Disturbances, d)
 	}
-	return n
+	return typodont.Generate(context.Background(), p)
+}
+
+var full = flag.Bool("full", false, "try all random starts that a claim is about, not an eighth of them")
+
+// few is how many of n random starts are tried.
+func few(n int) int {
+	switch {
+	case *full:
+		return n
+	case testing.Short():
+		return 2
+	}
+	return max(2, n/8)
 }
 
 // astray is the largest distance of the middle of any lower tooth under one pose
@@ -90,17 +116,19 @@ func TestSettleFromManyStarts(t *testing.T) {
 	}
 }
 
+// From any two frames hand articulation finds the rest to which the dentition was
+// built, within 50 µm in 49 of 50.
 func TestArticulateSynthetic(t *testing.T) {
 	c := synthetic(t)
 	rng := rand.New(rand.NewPCG(9, 1))
 	missed, n := 0, few(50)
 	for range n {
-		pu, pl := testmesh.Pose(rng, 200), testmesh.Pose(rng, 200)
-		a, err := Articulate(context.Background(), testmesh.Moved(c.Upper.Mesh, pu.Apply), testmesh.Moved(c.Lower.Mesh, pl.Apply), 0)
-		require.NoError(t, err)
+		a, d := byHand(t, c, rng)
 		require.Greater(t, a.Lead(), leadClear)
+		require.True(t, a.AtRest)
 		require.True(t, a.Settling.Rest.Taken)
-		if d := astray(c.Lower, pl.Then(a.UpperFromLower).Then(pu.Inverse()), kinematics.Pose{}); d > 0.05 {
+		require.Zero(t, a.OverlapUm)
+		if d > 0.05 {
 			t.Logf("%.4f mm astray: %s", d, a.Settling.Text)
 			missed++
 		}
@@ -108,46 +136,73 @@ func TestArticulateSynthetic(t *testing.T) {
 	require.LessOrEqual(t, missed, n/50)
 }
 
-// With 20 µm of noise the arches rest on its peaks, which alone moves them by about
-// as much. Wanted is 0.1 mm for every scan, and that is missed: single scans come
-// out up to 0.16 mm astray. What is held here was chosen after seeing so: 0.1 mm
-// on average, which does not hang on the draw of the noise, and no scan in a wrong
-// place, which would be a cusp's width away.
+// byHand moves the arches of a case into random frames and puts them together. It
+// returns how far at some tooth, mm, they come out from where they were built.
+func byHand(t testing.TB, c *typodont.Case, rng *rand.Rand) (*Articulated, float64) {
+	t.Helper()
+	pu, pl := testmesh.Pose(rng, 200), testmesh.Pose(rng, 200)
+	a, err := Articulate(context.Background(), testmesh.Moved(c.Upper.Mesh, pu.Apply), testmesh.Moved(c.Lower.Mesh, pl.Apply), 0)
+	require.NoError(t, err)
+	return a, astray(c.Lower, pl.Then(a.UpperFromLower).Then(pu.Inverse()), kinematics.Pose{})
+}
+
+// With 20 µm of noise hand articulation comes within 100 µm. Rigid rests cannot:
+// pressed together right from the true relation, such arches come to lie 55 to
+// 142 µm off it (seeds 0 to 7), on the few highest peaks; the best fit averages over
+// all of them.
 func TestArticulateNoise(t *testing.T) {
-	sum, n := 0.0, few(16)
+	missed, n := 0, few(50)
 	for seed := range uint64(n) {
-		d, err := typodont.ParseDisturbance("noise,um=20")
+		c, err := generated(typodont.Params{Seed: seed}, "noise,um=20")
 		require.NoError(t, err)
-		c, err := typodont.Generate(context.Background(), typodont.Params{Seed: seed, Disturbances: []typodont.Disturbance{d}})
-		require.NoError(t, err)
-		rng := rand.New(rand.NewPCG(seed, 2))
-		pu, pl := testmesh.Pose(rng, 200), testmesh.Pose(rng, 200)
-		a, err := Articulate(context.Background(), testmesh.Moved(c.Upper.Mesh, pu.Apply), testmesh.Moved(c.Lower.Mesh, pl.Apply), 0)
-		require.NoError(t, err)
-		d2 := astray(c.Lower, pl.Then(a.UpperFromLower).Then(pu.Inverse()), kinematics.Pose{})
-		t.Logf("seed %d: %.4f mm astray", seed, d2)
-		require.Less(t, d2, 0.25)
-		sum += d2
+		a, d := byHand(t, c, rand.New(rand.NewPCG(seed, 2)))
+		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.Text)
+		require.False(t, a.AtRest)
+		if d > 0.1 {
+			missed++
+		}
 	}
-	require.Less(t, sum/float64(n), 0.1)
+	require.LessOrEqual(t, missed, n/50)
 }
 
 // The real arches come within 0.6 mm of where they were scanned, from every start
 // the same.
 func TestArticulateReal(t *testing.T) {
-	upper, lower := realScan(t, "upper"), realScan(t, "lower")
+	upper, lower := realScan(t, dentition.Upper), realScan(t, dentition.Lower)
 	rng := rand.New(rand.NewPCG(7, 1))
 	var first kinematics.Pose
-	for i := range 3 {
+	for i := range few(16) {
 		pu, pl := testmesh.Pose(rng, 200), testmesh.Pose(rng, 200)
-		a, err := Articulate(context.Background(), testmesh.Moved(upper, pu.Apply), testmesh.Moved(lower, pl.Apply), 0)
+		a, err := Articulate(context.Background(), testmesh.Moved(upper.Mesh, pu.Apply), testmesh.Moved(lower.Mesh, pl.Apply), 0)
 		require.NoError(t, err)
 		got := pl.Then(a.UpperFromLower).Then(pu.Inverse())
-		require.Less(t, astray(typodont.Arch{Mesh: lower}, got, kinematics.Pose{}), 0.6)
+		t.Logf("%.4f mm astray: %s; %s", astray(lower, got, kinematics.Pose{}), a.Text, a.Settling.Text)
+		require.Less(t, astray(lower, got, kinematics.Pose{}), 0.6)
 		if i == 0 {
 			first = got
 		}
-		require.Less(t, astray(typodont.Arch{Mesh: lower}, got, first), 5e-3)
+		require.Less(t, astray(lower, got, first), 5e-3)
+	}
+}
+
+// Nearness has the derivatives that it says, and passes evenly through nothing at
+// touch.
+func TestNearness(t *testing.T) {
+	const h = 1e-5
+	for _, x := range []float64{-2, -0.5, 0.01, 0.3, 1, 1.7, 3} {
+		a, _, _ := nearness(x - h)
+		b, slope, bend := nearness(x)
+		c, _, _ := nearness(x + h)
+		require.InDelta(t, (c-a)/(2*h), slope, 1e-8)
+		require.InDelta(t, (a-2*b+c)/(h*h), bend, 1e-4)
+	}
+	top, flat, _ := nearness(1)
+	require.InDelta(t, 1, top, 1e-15)
+	require.Zero(t, flat)
+	for _, e := range []float64{0, 1e-3, 1e-2} {
+		a, _, _ := nearness(-e)
+		b, _, _ := nearness(e)
+		require.InDelta(t, 0, a+b, math.E*e*e*e)
 	}
 }
 
@@ -192,7 +247,7 @@ func TestArticulateMirrored(t *testing.T) {
 }
 
 func BenchmarkSettle(b *testing.B) {
-	up, lo := plainCast(b, dentition.Upper, realScan(b, "upper")), plainCast(b, dentition.Lower, realScan(b, "lower"))
+	up, lo := plainCast(b, dentition.Upper, realScan(b, dentition.Upper).Mesh), plainCast(b, dentition.Lower, realScan(b, dentition.Lower).Mesh)
 	b.ReportAllocs()
 	var s *Settling
 	var err error
@@ -204,7 +259,7 @@ func BenchmarkSettle(b *testing.B) {
 }
 
 func BenchmarkArticulate(b *testing.B) {
-	up, lo := realScan(b, "upper"), realScan(b, "lower")
+	up, lo := realScan(b, dentition.Upper).Mesh, realScan(b, dentition.Lower).Mesh
 	b.ReportAllocs()
 	var err error
 	for b.Loop() {

@@ -23,7 +23,7 @@ type SettleOptions struct {
 	// middle of the posterior occlusal table and the normal of the occlusal plane.
 	PressPoint, PressDirection *r3.Vec
 	// DoubtUm is how far, in µm at any tooth, the rest may lie from the given
-	// relation to be taken; 0 means the default of the case file's rest_doubt_um.
+	// relation to be taken; 0 means the default of the case file.
 	DoubtUm float64
 	// Workers is the number of goroutines, 0 for one a processor. The result does
 	// not depend on it.
@@ -53,7 +53,7 @@ func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling
 		o.How = casefile.SettleRest
 	}
 	if o.DoubtUm == 0 {
-		o.DoubtUm = casefile.DefaultThresholds().RestDoubtUm
+		o.DoubtUm = casefile.Default().Settle.DoubtUm
 	}
 	s, tab, err := newSeat(ctx, upper, lower, o.Workers)
 	if err != nil {

@@ -21,9 +21,10 @@ type gaps struct {
 
 // site is where a gap was measured.
 type site struct {
-	upper, lower mesh.TriID // None where the gap belongs to a vertex
-	point        r3.Vec     // articulator frame, mm
-	normal       r3.Vec     // unit, the way in which the lower arch opens the gap
+	upper, lower mesh.TriID    // None where the gap belongs to a vertex
+	vertex       mesh.VertexID // that vertex
+	point        r3.Vec        // articulator frame, mm
+	normal       r3.Vec        // unit, the way in which the lower arch opens the gap
 }
 
 func (g *gaps) add(f twistFrame, d float64, at site) {
@@ -181,10 +182,10 @@ func (f *feeler) one(ctx context.Context, out *gaps, frame twistFrame, list []ne
 				continue
 			}
 			n = r3.Scale(1/size, n)
-			at := site{upper: h.Tri, lower: mesh.None, point: q, normal: n}
+			at := site{upper: h.Tri, lower: mesh.None, vertex: list[i].vertex, point: q, normal: n}
 			if upper {
 				// In the lower arch's frame, where its surface stands still.
-				at = site{upper: mesh.None, lower: h.Tri, point: pose.Apply(h.Point), normal: r3.Scale(-1, pose.Rotate(n))}
+				at = site{upper: mesh.None, lower: h.Tri, vertex: list[i].vertex, point: pose.Apply(h.Point), normal: r3.Scale(-1, pose.Rotate(n))}
 			}
 			g.add(frame, d, at)
 		}

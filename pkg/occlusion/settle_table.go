@@ -33,12 +33,10 @@ type table struct {
 // one, each with its share of the area around it.
 func newTable(lo *Cast, list []near) table {
 	m := lo.Mesh()
-	area := make([]float64, m.NumVertices())
+	area := vertexAreas(m)
 	tooth := make([]dentition.ToothID, m.NumVertices())
 	for t, c := range m.All() {
-		a := r3.Norm(m.AreaVector(t)) / 3
 		for _, v := range c {
-			area[v] += a
 			if k := lo.Tooth(t); k != dentition.NoTooth {
 				tooth[v] = k
 			}
@@ -50,6 +48,18 @@ func newTable(lo *Cast, list []near) table {
 			out.points = append(out.points, m.Vertex(n.vertex))
 			out.weight = append(out.weight, area[n.vertex])
 			out.tooth = append(out.tooth, tooth[n.vertex])
+		}
+	}
+	return out
+}
+
+// vertexAreas is the share of every vertex in the area around it, mm².
+func vertexAreas(m *mesh.Mesh) []float64 {
+	out := make([]float64, m.NumVertices())
+	for t, c := range m.All() {
+		a := r3.Norm(m.AreaVector(t)) / 3
+		for _, v := range c {
+			out[v] += a
 		}
 	}
 	return out
