@@ -77,6 +77,9 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return err
 	}
+	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
+		return err
+	}
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)

@@ -122,7 +122,7 @@ func segment(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, 
 	fmt.Fprintf(stdout, "%d teeth found in %s\n", len(found.Teeth), scan)
 	for _, t := range found.Teeth {
 		doubt := ""
-		if t.Confidence < 0.5 {
+		if t.Unsure() {
 			doubt = "  look at this one"
 		}
 		fmt.Fprintf(stdout, "  %v  %-32s %5.0f %% sure%s\n", t.Tooth, t.Tooth.Name(), 100*t.Confidence, doubt)

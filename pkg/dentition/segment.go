@@ -52,6 +52,9 @@ type FoundTooth struct {
 	Confidence float64
 }
 
+// Unsure reports whether a person should look at the tooth.
+func (f FoundTooth) Unsure() bool { return f.Confidence < 0.5 }
+
 // Segment finds the permanent teeth of an unlabelled scan of one whole arch from
 // its shape alone, in any position and size of triangles, with gingiva and
 // gaps. The result depends on the scan and options only.

@@ -32,6 +32,10 @@ type Scan struct {
 	Merged int                 // corners that welding joined
 	Labels *dentition.Labels   // nil where there are none
 	Teeth  []dentition.ToothID // of each triangle; nil without labels
+	// Found is the teeth where [FindTeeth] made the labels, Unfound why it could
+	// not.
+	Found   []dentition.FoundTooth
+	Unfound error
 }
 
 // Load reads the scans and labels of a case. Mistakes in the files are faults
@@ -127,6 +131,9 @@ type Cast struct {
 	Frames map[dentition.ToothID]dentition.Frame
 	// Landmarks are the features of the teeth, by tooth and feature.
 	Landmarks []dentition.Landmark
+	// Found and Unfound are those of the scan.
+	Found   []dentition.FoundTooth
+	Unfound error
 }
 
 // Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
@@ -143,7 +150,7 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Cast{Jaw: jaw, Teeth: s.Teeth, ByPart: []dentition.ToothID{dentition.NoTooth}}
+	c := &Cast{Jaw: jaw, Teeth: s.Teeth, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound}
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32

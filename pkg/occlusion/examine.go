@@ -52,6 +52,11 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {
 		return nil, err
 	}
+	for _, c := range [2]*Cast{casts.Upper, casts.Lower} {
+		if w := labelWarning(c); w != "" {
+			f.Warnings = append(f.Warnings, w)
+		}
+	}
 	f.Settling = *casts.Settling
 	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
@@ -119,6 +124,7 @@ func scanInfo(c *Cast) ScanInfo {
 		DuplicateTriangles: r.DuplicateTriangles, DegenerateTriangles: r.DegenerateTriangles, Teeth: []dentition.ToothID{},
 	}
 	s.Teeth = append(s.Teeth, c.ByPart[1:]...)
+	s.labelling(c)
 	return s
 }
 

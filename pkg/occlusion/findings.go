@@ -62,6 +62,8 @@ type ScanInfo struct {
 	DuplicateTriangles  int                 `json:"duplicate_triangles"`
 	DegenerateTriangles int                 `json:"degenerate_triangles"`
 	Teeth               []dentition.ToothID `json:"teeth" jsonschema_description:"labelled teeth; empty without labels"`
+	Labels              LabelsFrom          `json:"labels" jsonschema:"enum=file,enum=shape,enum=none" jsonschema_description:"where the labels come from: a file, found from the shape, or none"`
+	Found               []FoundTooth        `json:"found" jsonschema_description:"the teeth that were found from the shape, with how sure each is"`
 }
 
 // Centric is the casts closed on the hinge, with the condyles at rest.

@@ -60,12 +60,19 @@ func (c *Casts) landmarks(a *casefile.Average, lower *Scan) ([3]casefile.Point, 
 	if a.IncisalPoint != nil {
 		return [3]casefile.Point{*a.IncisalPoint, *a.RightMolar, *a.LeftMolar}, nil
 	}
+	if lower.Unfound != nil {
+		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or labels of the lower arch to find them on (lower.labels); its teeth could not be found from its shape: %w", ErrLandmarks, lower.Unfound)
+	}
 	if lower.Labels == nil {
 		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or labels of the lower arch to find them on (lower.labels)", ErrLandmarks)
 	}
 	p, err := mountingPoints(lower)
 	if err != nil {
-		return p, fmt.Errorf("%w: the points of mount.average cannot be found on the labelled lower arch: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, err)
+		how := "on the labelled lower arch"
+		if lower.Found != nil {
+			how = "on the lower arch, whose teeth were found from its shape"
+		}
+		return p, fmt.Errorf("%w: the points of mount.average cannot be found %s: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, how, err)
 	}
 	c.Found = true
 	return p, nil

@@ -1,0 +1,88 @@
+package occlusion
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// LabelsFrom says where the labels of an arch come from.
+type LabelsFrom string
+
+// The origins of labels.
+const (
+	FromFile  LabelsFrom = "file"
+	FromShape LabelsFrom = "shape" // found by [FindTeeth]
+	FromNone  LabelsFrom = "none"
+)
+
+// FoundTooth is a tooth that was found from the shape of a scan.
+type FoundTooth struct {
+	Tooth Part `json:"tooth"`
+	// Certainty is that of [dentition.FoundTooth].
+	Certainty float64 `json:"certainty" jsonschema_description:"how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 somebody should look"`
+}
+
+// FindTeeth labels the scans that [Load] found no labels for from their shape. A
+// scan that shows no arch stays without labels, which the findings say.
+func FindTeeth(ctx context.Context, upper, lower *Scan) error {
+	return both(func() error { return upper.findTeeth(ctx, dentition.Upper) }, func() error { return lower.findTeeth(ctx, dentition.Lower) })
+}
+
+func (s *Scan) findTeeth(ctx context.Context, jaw dentition.Jaw) error {
+	if s.Labels != nil {
+		return nil
+	}
+	found, err := dentition.Segment(ctx, s.Mesh, jaw, dentition.SegmentOptions{})
+	if errors.Is(err, dentition.ErrNoArch) {
+		s.Unfound = err
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	teeth, err := found.Labels.Triangles(s.Mesh)
+	if err != nil {
+		return err
+	}
+	s.Labels, s.Teeth, s.Found = found.Labels, teeth, found.Teeth
+	return nil
+}
+
+// labelling fills in where the labels come from.
+func (s *ScanInfo) labelling(c *Cast) {
+	s.Labels, s.Found = FromNone, []FoundTooth{}
+	switch {
+	case c.Found != nil:
+		s.Labels = FromShape
+	case c.Teeth != nil:
+		s.Labels = FromFile
+	}
+	for _, t := range c.Found {
+		s.Found = append(s.Found, FoundTooth{Part(t.Tooth), t.Confidence})
+	}
+}
+
+// labelWarning says what a reader must know of labels that no person has seen;
+// empty where there is nothing to say.
+func labelWarning(c *Cast) string {
+	switch {
+	case c.Unfound != nil:
+		return fmt.Sprintf("the teeth of the %v arch are not labelled and could not be found from its shape: %v", c.Jaw, c.Unfound)
+	case c.Found == nil:
+		return ""
+	}
+	unsure := 0
+	for _, t := range c.Found {
+		if t.Unsure() {
+			unsure++
+		}
+	}
+	s := fmt.Sprintf("the %d teeth of the %v arch were found from its shape, not labelled by a person: look whether they are right", len(c.Found), c.Jaw)
+	if unsure > 0 {
+		s += fmt.Sprintf("; of %d it is not sure (scans.%v.found); cusptrace segment takes corrections", unsure, c.Jaw)
+	}
+	return s
+}
