@@ -76,7 +76,7 @@ func TestNoTeethFound(t *testing.T) {
 	lower := plate(0, flat)
 	c := casefile.Default()
 	c.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, -35, 0, 0, 0, 1}}
-	c.Settle = casefile.SettleNone
+	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	f := examineScans(t, c, upper, lower)
 	require.Equal(t, occlusion.FromNone, f.Scans.Lower.Labels)
 	require.Empty(t, f.Scans.Lower.Teeth)
