@@ -167,7 +167,7 @@ func quantity(v float64, unit string) string {
 	if unit == "°" || unit == "%" {
 		return s + unit
 	}
-	return s + " " + unit
+	return s + "\u00a0" + unit // they stay on one line
 }
 
 // text is a value on one line; ok is false for what needs a table and for points,

@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
@@ -67,8 +68,8 @@ var (
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
-// newPage gathers what the page shows.
-func newPage(f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures [][]byte) (*page, error) {
+// newPage gathers what the page shows; built holds the 3D view.
+func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures [][]byte) (*page, error) {
 	whole, err := toNode(f)
 	if err != nil {
 		return nil, err
@@ -126,7 +127,7 @@ func newPage(f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures []
 			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(pictures[i]))})
 	}
 	p.Display = thinned(d)
-	if p.View, err = newView(f, d); err != nil {
+	if p.View, err = newView(built, f, d); err != nil {
 		return nil, err
 	}
 	if p.View == nil {

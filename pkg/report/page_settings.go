@@ -46,8 +46,8 @@ func settingsParts(f *occlusion.Findings) []facts {
 		relation.Tables = append(relation.Tables, t)
 	}
 
-	judging := facts{Title: "Borders by which this report judges"}
-	t := factTable{Title: "Borders", Head: []string{"What", "Value"}}
+	judging := facts{Title: "Borders"}
+	t := factTable{Title: "Borders by which this report judges", Head: []string{"What", "Value"}}
 	v := reflect.ValueOf(f.Thresholds)
 	for i := range v.NumField() {
 		field := v.Type().Field(i)

@@ -32,7 +32,7 @@ func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := newPage(r.Findings, r.Display, r.Origin, pictures)
+	p, err := newPage(viewFiles, r.Findings, r.Display, r.Origin, pictures)
 	if err != nil {
 		return nil, err
 	}

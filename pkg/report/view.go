@@ -88,9 +88,9 @@ type viewFrame struct {
 	Clearance map[string]float64  `json:"clearance,omitempty"`
 }
 
-// newView is nil where the view was not built.
-func newView(f *occlusion.Findings, d *occlusion.Display) (*viewBundle, error) {
-	script, err := viewFiles.ReadFile("view/dist/view.js")
+// newView takes the view from where it was built; nil where it was not.
+func newView(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*viewBundle, error) {
+	script, err := fs.ReadFile(built, "view/dist/view.js")
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

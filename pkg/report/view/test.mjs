@@ -315,16 +315,25 @@ test("it prints on A4 and Letter", async () => {
 });
 
 test("it draws, even with a software renderer", async () => {
-  const ms = await desk.evaluate(() => {
+  const r = await desk.evaluate(() => {
     const v = window.cusptraceView, gl = v.scene.renderer.getContext();
+    const w = gl.drawingBufferWidth, h = gl.drawingBufferHeight, pixels = new Uint8Array(4 * w * h);
     const start = performance.now();
     for (let i = 0; i < 3; i++) {
       v.scene.now();
-      gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4)); // waits for the picture
+      gl.readPixels(0, 0, w, h, gl.RGBA, gl.UNSIGNED_BYTE, pixels); // waits for the picture
     }
-    return (performance.now() - start) / 3;
+    const ms = (performance.now() - start) / 3, colours = new Set();
+    let drawn = 0;
+    for (let i = 0; i < pixels.length; i += 4) {
+      if (pixels[i + 3] !== 255) continue;
+      drawn++;
+      colours.add((pixels[i] << 16) | (pixels[i + 1] << 8) | pixels[i + 2]);
+    }
+    return { ms, drawn: drawn / (w * h), colours: colours.size, w, h };
   });
-  console.log(`a picture takes ${ms.toFixed(1)} ms here`);
+  console.log(`a picture of ${r.w} by ${r.h} takes ${r.ms.toFixed(1)} ms here`);
+  assert.ok(r.drawn > 0.03 && r.colours > 100, JSON.stringify(r));
 });
 
 test("nothing was asked of any network, and nothing complained", () => {

@@ -1,0 +1,40 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+// Without the built view the page carries the pictures, says how to get the view,
+// and has no links into it.
+func TestPageWithoutView(t *testing.T) {
+	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
+	require.NoError(t, err)
+	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	d := &occlusion.Display{Upper: s, Lower: s}
+	frame := occlusion.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &occlusion.Touch{}}
+	f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Frames: []occlusion.Frame{frame, frame}, Findings: []occlusion.Finding{{Text: "a finding"}}}}}
+	page := func(files fstest.MapFS) string {
+		p, err := newPage(files, f, d, nil, [][]byte{[]byte("picture")})
+		require.NoError(t, err)
+		html, err := p.render()
+		require.NoError(t, err)
+		return string(html)
+	}
+	without := page(fstest.MapFS{})
+	require.True(t, strings.Contains(without, "go generate ./pkg/report"))
+	require.False(t, strings.Contains(without, `class="go"`))
+	require.False(t, strings.Contains(without, "canvas id"))
+	require.True(t, strings.Contains(without, "data:image/png;base64,"))
+	with := page(fstest.MapFS{"view/dist/view.js": {Data: []byte("//")}})
+	require.False(t, strings.Contains(with, "go generate ./pkg/report"))
+	require.True(t, strings.Contains(with, `class="go"`))
+	require.True(t, strings.Contains(with, "canvas id"))
+}
