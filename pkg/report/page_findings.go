@@ -38,6 +38,12 @@ func judge(movement string, g *occlusion.Finding) judgement {
 	if g.Upper != 0 || g.Lower != 0 {
 		add("Teeth", "%s", pair(g.Upper, g.Lower))
 	}
+	if g.UpperAt != "" {
+		add("On the upper tooth", "%s", g.UpperAt)
+	}
+	if g.LowerAt != "" {
+		add("On the lower tooth", "%s", g.LowerAt)
+	}
 	if g.FromMM == g.ToMM {
 		add("Travel", "%.1f mm", g.AtMM)
 	} else {

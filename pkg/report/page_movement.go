@@ -135,9 +135,14 @@ func glance(x *occlusion.Excursion, m *pageMovement) glanceRow {
 func guidanceTables(x *occlusion.Excursion) []factTable {
 	var out []factTable
 	if c := x.Guidance; c != nil {
-		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Inclination of the incisal path"}}
+		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", ""},
+			Note: "Inclinations to the horizontal plane: of the incisal point's path, and of the way of the lower tooth at its touching point, seen from the front in lateral movements and from the side in protrusion."}
 		for _, s := range c.Stretches {
-			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(s.Upper, s.Lower), optional(s.InclinationDeg, "°")})
+			past := ""
+			if s.PastEdge {
+				past = "past edge to edge"
+			}
+			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), past})
 			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 		}
 		out = append(out, t)
