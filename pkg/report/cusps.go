@@ -81,7 +81,7 @@ func cuspPaths(x *occlusion.Excursion) []factTable {
 	if len(x.CuspPaths) == 0 {
 		return nil
 	}
-	t := factTable{Title: "Where the supporting cusps go", Head: []string{"Cusp", "Over", "Sets out at", "Nearest groove", "Leaves the row of cusps"},
+	t := factTable{Title: "Where the supporting cusps go", Folded: true, Head: []string{"Cusp", "Over", "Sets out at", "Nearest groove", "Leaves the row of cusps"},
 		Note: "The direction of the first millimetre on the opposing tooth: 0° is to mesial, 90° to buccal, 180° to distal, -90° to lingual."}
 	for i := range x.CuspPaths {
 		p := &x.CuspPaths[i]

@@ -152,12 +152,12 @@ func words(key string) (label, unit string) {
 func quantity(v float64, unit string) string {
 	var s string
 	switch unit {
-	case "µm", "%":
+	case "µm", "%", "N":
 		s = strconv.FormatFloat(v, 'f', 0, 64)
-		if math.Abs(v) < 10 && v != math.Trunc(v) {
-			s = strconv.FormatFloat(v, 'f', 1, 64)
+		if math.Abs(v) < 9.95 {
+			s = strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
 		}
-	case "mm", "mm²", "mm³", "N":
+	case "mm", "mm²", "mm³":
 		s = strconv.FormatFloat(v, 'f', 2, 64)
 	case "°":
 		s = strconv.FormatFloat(v, 'f', 1, 64)
@@ -233,6 +233,8 @@ type factTable struct {
 	Title string
 	Head  []string
 	Rows  [][]string
+	// Folded is for details that few will read.
+	Folded bool
 	// Note explains it.
 	Note string
 	// Go are the places of the rows in the 3D view; nil for a table without.

@@ -30,6 +30,7 @@ type page struct {
 	Scale     template.CSS // the colour map as a gradient
 	Foils     []string
 	Jaws      []jawStops
+	Stops     facts
 	Load      facts
 	Closing   facts
 	Movements []pageMovement
@@ -64,7 +65,7 @@ type pageStill struct {
 // known are the parts of the findings that the page shows in its own way.
 var (
 	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "record"}
-	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "mounting"}
+	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
@@ -90,7 +91,7 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Mounting.Reasons = append(p.Mounting.Reasons[:len(p.Mounting.Reasons):len(p.Mounting.Reasons)], "As if "+t.Words+".")
 	}
 	p.Findings = judgements(f)
-	p.Jaws, p.Load, p.Mouth = centricStops(f, p.Foils), underLoad(f.Yielding), mouth(f.Record)
+	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(&f.Centric), underLoad(f.Yielding), mouth(f.Record)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell("", c.without(knownCentric...))
 	}
@@ -157,6 +158,7 @@ func (p *page) withoutPlaces() {
 		}
 		m.More.withoutPlaces()
 	}
+	p.Stops.withoutPlaces()
 	p.Mouth.withoutPlaces()
 }
 

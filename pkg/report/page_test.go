@@ -15,6 +15,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
@@ -41,6 +42,11 @@ func makeReport(workers int) (m made, err error) {
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	path, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
 		c.Name = evilName
+		c.Record = &casefile.Record{
+			FoilUm: 8, Notes: evilName,
+			Foil:  map[dentition.ToothID]casefile.Hold{16: casefile.Holds, 26: casefile.Passes},
+			Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 14, Lower: 44}}},
+		}
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
 		}
@@ -115,7 +121,9 @@ func TestPageSaysWhatMatters(t *testing.T) {
 	require.Contains(t, html, report.Caution)
 	require.Contains(t, html, "Can the mounting be trusted?")
 	require.Contains(t, html, `<html lang="en"`)
-	require.Contains(t, html, "canine guidance at 1 mm")
+	for _, s := range []string{"canine guidance at 1 mm", "Comparison with the mouth", "Where the stops lie", "How the back teeth come clear", "Under load", "Condylar inclination"} {
+		require.True(t, strings.Contains(html, s), s)
+	}
 	pictures := regexp.MustCompile(`<img[^>]*>`).FindAllString(html, -1)
 	require.NotEmpty(t, pictures)
 	for _, p := range pictures {
