@@ -38,12 +38,6 @@ func judge(movement string, g *occlusion.Finding) judgement {
 	if g.Upper != 0 || g.Lower != 0 {
 		add("Teeth", "%s", pair(g.Upper, g.Lower))
 	}
-	if g.UpperAt != "" {
-		add("On the upper tooth", "%s", g.UpperAt)
-	}
-	if g.LowerAt != "" {
-		add("On the lower tooth", "%s", g.LowerAt)
-	}
 	if g.FromMM == g.ToMM {
 		add("Travel", "%.1f mm", g.AtMM)
 	} else {
@@ -56,14 +50,14 @@ func judge(movement string, g *occlusion.Finding) judgement {
 		add("Contact area", "%s", quantity(*g.AreaMM2, "mm²"))
 	}
 	add("Foil", "%s", quantity(g.FoilUm, "µm"))
-	for _, c := range g.Causes {
-		add("Why", "%s", c.Text)
-	}
 	if g.PastEdge {
 		add("Begins", "past the edge-to-edge position")
 	}
 	if g.Holds != "not tried" {
 		add("With other settings", "%s", strings.ReplaceAll(g.Holds, "_", " "))
+	}
+	for _, c := range g.Causes {
+		add("Why", "%s", c.Text)
 	}
 	return j
 }
