@@ -114,6 +114,9 @@ func upperMolar(c *crown, place int) {
 	if place >= 7 {
 		dl = -0.95
 		w.skew, w.taper = 0.24, 0.012
+		// The buccal side bulges farther up than the first molar's: it stands more
+		// upright at mid-crown.
+		w.buccal = scaled(c.bl/2, [2]float64{0, 0.91}, [2]float64{0.2, 1}, [2]float64{0.5, 0.912}, [2]float64{0.75, 0.698}, [2]float64{1, 0.582}, [2]float64{1.15, 0.465})
 	}
 	if place == 8 {
 		dl = -1.3

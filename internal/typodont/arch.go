@@ -17,6 +17,8 @@ type tooth struct {
 	centre r3.Vec  // middle of the crown
 	reach  float64 // beyond this distance from the middle it has no influence
 	neck   neck
+	// How far the gingiva rises at the tooth's mesial and distal side, mm.
+	mesialPapilla, distalPapilla float64
 }
 
 // neck is the outline of a crown at its cervical line.
@@ -62,6 +64,9 @@ const (
 // margin. The margin runs along the cervical line on the buccal and lingual
 // side and rises to the papillae between the teeth.
 func (t *tooth) gum(m, b, o float64) float64 {
+	if t.gone {
+		return t.ridge(m, b, o)
+	}
 	n := t.neck
 	y := b - n.mid
 	X, Y := m/n.a, y/n.c
@@ -72,13 +77,59 @@ func (t *tooth) gum(m, b, o float64) float64 {
 	if rho > 0.05 {
 		side, wall = X2/sum, math.Sqrt(m*m+y*y)*(1-1/rho)
 	}
-	margin := -t.crown.length
-	if !t.gone { // a ridge without a tooth has no papillae
-		margin += t.crown.papilla * side * side
+	papilla := t.mesialPapilla
+	if m < 0 {
+		papilla = t.distalPapilla
 	}
-	deep := max(margin-o, 0)
-	thick := 0.32 + 0.5*side*side + 1.5*deep/(deep+3.2)
+	margin := -t.crown.length + papilla*side*side
+	thick := 0.32 + 0.5*side*side + thickening(margin-o)
 	return smax(wall-thick, o-margin, 0.7)
+}
+
+// thickening is how much thicker the gingiva is at a depth below its margin, mm.
+func thickening(deep float64) float64 {
+	deep = max(deep, 0)
+	return 1.5 * deep / (deep + 3.2)
+}
+
+const (
+	ridgeLoss    = 0.5  // how far a healed ridge lies below the cervical line, mm
+	ridgeWidth   = 0.85 // its width as a share of the neck's
+	ridgeReach   = 0.8  // how far it runs on below the neighbours, mm
+	ridgeRound   = 3.5  // width over which its crest is rounded into its sides
+	ridgePapilla = 0.3  // what stays of a neighbour's papilla beside it, as a share
+)
+
+// ridge is the healed ridge where a tooth is gone: it runs from neighbour to
+// neighbour with a broad round crest.
+func (t *tooth) ridge(m, b, o float64) float64 {
+	top := -t.crown.length - ridgeLoss
+	thick := 0.32 + thickening(top-o)
+	side := math.Abs(b-t.neck.mid) - ridgeWidth*t.neck.c - thick
+	end := math.Abs(m) - t.crown.md/2 - ridgeReach - thick
+	return smax(smax(side, end, 3), o-top, ridgeRound)
+}
+
+// lose takes a tooth out; its neighbours' papillae beside the gap go down.
+func (a *arch) lose(code int) {
+	for i := range a.teeth {
+		t := &a.teeth[i]
+		if t.code != code {
+			continue
+		}
+		t.gone, t.moved = true, true
+		for _, k := range []int{i - 1, i + 1} {
+			if k < 0 || k >= len(a.teeth) {
+				continue
+			}
+			n := &a.teeth[k]
+			if m, _, _ := n.local(t.centre); m > 0 {
+				n.mesialPapilla = ridgePapilla * n.crown.papilla
+			} else {
+				n.distalPapilla = ridgePapilla * n.crown.papilla
+			}
+		}
+	}
 }
 
 // far is the value where no tooth is near.

@@ -196,7 +196,8 @@ func (p *pair) displace(list []Disturbance) {
 		case Rotate:
 			p.move(d.Tooth, func(t *tooth) { t.rotate(d.Degrees * pi / 180) })
 		case Missing:
-			p.move(d.Tooth, func(t *tooth) { t.gone = true })
+			p.upper.lose(d.Tooth)
+			p.lower.lose(d.Tooth)
 		case OpenAnterior:
 			for _, code := range []int{13, 12, 11, 21, 22, 23} {
 				p.move(code, func(t *tooth) { t.frame.org = t.world(0, 0, -d.MM) })

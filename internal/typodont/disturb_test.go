@@ -47,6 +47,23 @@ func TestInterference(t *testing.T) {
 	q := touch.Pose.Inverse().Apply(touch.Point)
 	assert.InDelta(t, d.Um, (with-without)*math.Pi/180*math.Hypot(q.Y, q.Z)*1000, 2)
 	assert.Less(t, r3.Norm(r3.Sub(e.Point.Vec(), touch.Point)), 0.05)
+
+	// Where else it carries the truth says, and it does not on the working side.
+	require.Len(t, c.Truth.Expected, 2)
+	assert.Equal(t, "protrusive_interference", c.Truth.Expected[1].Kind)
+	for _, e := range c.Truth.Expected {
+		for travel := 0.1; travel < 4.05; travel += 0.1 {
+			_, _, lower, _ := c.close(t, e.Movement, travel)
+			if travel < e.FromMM-0.05 || travel > e.ToMM+0.05 {
+				assert.NotEqualf(t, 37, lower, "%s at %.1f", e.Movement, travel)
+			} else if travel < e.FromMM+0.05 || travel > e.ToMM-0.05 {
+				assert.Equalf(t, 37, lower, "%s at %.1f", e.Movement, travel)
+			}
+			if _, _, lower, _ = c.close(t, "left", travel); travel < 4 {
+				assert.NotEqual(t, 37, lower)
+			}
+		}
+	}
 }
 
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
@@ -66,6 +83,63 @@ func TestShortIncisorLeavesGuidanceToTheOther(t *testing.T) {
 	for _, travel := range []float64{0.5, 1, 1.5} {
 		_, _, lower, _ := c.close(t, "protrusive", travel)
 		assert.Equal(t, c.Truth.Expected[0].Lower, lower)
+	}
+}
+
+// A healed ridge is smooth: hardly a bend between neighbouring triangles, about as
+// high as the cervical line, without a hole, and seen from above in one layer.
+func TestHealedRidge(t *testing.T) {
+	c := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Missing, Tooth: 46}, {Kind: Missing, Tooth: 13}}})
+	plain := undisturbed(t)
+	for _, code := range []int{46, 13} {
+		a := c.Upper
+		if code > 30 {
+			a = c.Lower
+		}
+		top := mesh.BuildTopology(a.Mesh)
+		assert.Len(t, top.Components(), 1)
+		assert.Len(t, top.Loops(), 1)
+		var was ToothTruth
+		for _, tt := range plain.Truth.Teeth {
+			if tt.Tooth == code {
+				was = tt
+			}
+		}
+		require.Equal(t, code, was.Tooth)
+		local := func(p r3.Vec) r3.Vec {
+			d := r3.Sub(p, was.Origin.Vec())
+			return r3.Vec{X: r3.Dot(d, was.Mesial.Vec()), Y: r3.Dot(d, was.Buccal.Vec()), Z: r3.Dot(d, was.Occlusal.Vec())}
+		}
+		up, down := 0.0, 0.0 // area in the plan over the middle of the gap
+		highest, sharpest := math.Inf(-1), 1.0
+		normal := map[[2]mesh.VertexID]r3.Vec{}
+		for tri := range a.Mesh.NumTriangles() {
+			p, q, s := a.Mesh.Corners(mesh.TriID(tri))
+			m := local(r3.Scale(1.0/3, r3.Add(p, r3.Add(q, s))))
+			if math.Abs(m.X) > 0.25*was.WidthMM || math.Abs(m.Y) > 0.6*was.DepthMM || m.Z < -was.LengthMM-3 {
+				continue
+			}
+			highest = max(highest, m.Z)
+			w := a.Mesh.AreaVector(mesh.TriID(tri))
+			if z := r3.Dot(w, was.Occlusal.Vec()); z > 0 {
+				up += z
+			} else {
+				down -= z
+			}
+			ids := a.Mesh.Triangle(mesh.TriID(tri))
+			for k := range 3 {
+				i, j := ids[k], ids[(k+1)%3]
+				if n, ok := normal[[2]mesh.VertexID{j, i}]; ok {
+					sharpest = min(sharpest, r3.Dot(n, r3.Unit(w)))
+				}
+				normal[[2]mesh.VertexID{i, j}] = r3.Unit(w)
+			}
+		}
+		assert.Lessf(t, highest, 1-was.LengthMM, "%d: about the cervical line", code)
+		assert.Greaterf(t, highest, -was.LengthMM-2, "%d", code)
+		assert.Greater(t, up, 0.25*was.WidthMM*was.DepthMM)
+		assert.Less(t, down, 0.02*up)
+		assert.Greaterf(t, sharpest, math.Cos(25*math.Pi/180), "%d", code)
 	}
 }
 

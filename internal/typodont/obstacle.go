@@ -8,7 +8,6 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -49,9 +48,16 @@ func (r *roof) over(p r3.Vec) float64 {
 	return best
 }
 
+// An obstacle is a cusp: a peak that meets the upper arch, and flanks around it
+// that keep out of its way in all movements.
 const (
-	obstacleReach = 0.9  // radius of an obstacle, mm
-	obstacleRoom  = 0.08 // what is left above it at rest, mm
+	obstacleReach = 0.9    // radius of the peak, mm
+	obstacleRoom  = 0.08   // what is left above it at rest and in the other movements, mm
+	otherReach    = 2.2    // travel up to which that holds, mm
+	obstacleOff   = 0.0005 // how exact its height is, mm
+	flankSlope    = 1.2    // fall of the flanks, mm a mm
+	flankRoom     = 0.15   // what is left above and beside them, mm
+	flankAside    = 0.4
 )
 
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
@@ -62,7 +68,6 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if d.Movement == "left" {
 		g = p.guides[1]
 	}
-	var travels []float64
 	var poses []kinematics.Pose
 	want := 0
 	for t := 0.0; t <= d.MM+1.5; t += sweepStep {
@@ -71,9 +76,9 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 			return err
 		}
 		if math.Abs(t-d.MM) < sweepStep/2 {
-			want = len(travels)
+			want = len(poses)
 		}
-		travels, poses = append(travels, t), append(poses, pose)
+		poses = append(poses, pose)
 	}
 	t := lo.find(d.Tooth)
 	r := newRoof(up.surface, func(v r3.Vec) bool { return r3.Norm(r3.Sub(v, t.centre)) < 16 })
@@ -82,99 +87,135 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if err != nil {
 		return err
 	}
-	best, gap := -1, math.Inf(1)
-	var profile []float64
+	room := func(v r3.Vec) float64 { // by how much the place may rise
+		least := math.Inf(1)
+		for _, pose := range elsewhere {
+			least = min(least, r.over(pose.Apply(v)))
+		}
+		return least - obstacleRoom
+	}
+	var biting []int32
 	for i, v := range lo.verts {
 		if lo.tooth[i] < 0 || &lo.teeth[lo.tooth[i]] != t {
 			continue
 		}
-		if _, _, o := t.local(v); o < -2.5 {
-			continue
+		if _, _, o := t.local(v); o >= -2.5 {
+			biting = append(biting, int32(i))
 		}
+	}
+	best, gap := int32(-1), math.Inf(1)
+	for _, i := range biting {
+		v := lo.verts[i]
 		at := r.over(poses[want].Apply(v))
-		room := at + height + obstacleRoom
-		if at >= gap || r.over(v) < room {
+		if at >= gap || at+height > r.over(v)-obstacleRoom {
 			continue
 		}
-		row := make([]float64, len(poses))
-		deepest := 0
+		deepest, least := 0, math.Inf(1)
 		for k, pose := range poses {
-			row[k] = r.over(pose.Apply(v))
-			if row[k] < row[deepest] {
-				deepest = k
+			if h := r.over(pose.Apply(v)); h < least {
+				deepest, least = k, h
 			}
 		}
-		if deepest < want-1 || deepest > want+1 {
+		if deepest < want-1 || deepest > want+1 || at+height > room(v) {
 			continue
 		}
-		if slices.ContainsFunc(elsewhere, func(pose kinematics.Pose) bool { return r.over(pose.Apply(v)) < room }) {
-			continue
-		}
-		best, gap, profile = i, at, row
+		best, gap = i, at
 	}
 	if best < 0 {
 		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel", ErrParams, d.Tooth, d.Um, d.MM)
 	}
-	at := lo.verts[best]
 	st, err := p.settings.Station(g.movement, d.MM)
 	if err != nil {
 		return err
 	}
-	plain, err := closing(ctx, up.surface, lo.surface, st)
+	cast, err := newCast(ctx, up.surface, lo.surface)
 	if err != nil {
 		return err
 	}
-	weight := map[int32]float64{}
-	for i, v := range lo.verts {
-		dx, dy := v.X-at.X, v.Y-at.Y
-		if w := bump((dx*dx + dy*dy) / (obstacleReach * obstacleReach)); w > 0 && lo.tooth[i] >= 0 && math.Abs(v.Z-at.Z) < 3 {
-			weight[int32(i)] = w
+	plain, err := cast.close(st)
+	if err != nil {
+		return err
+	}
+	at := lo.verts[best]
+	all := slices.Concat(elsewhere, poses)
+	share := map[int32]float64{} // of the height
+	for _, i := range biting {
+		v := lo.verts[i]
+		d := math.Hypot(v.X-at.X, v.Y-at.Y)
+		rise := smax(at.Z-v.Z+gap+height-flankSlope*d, 0, 0.3)
+		for k := 0; k < 8 && rise > 0; k++ {
+			sin, cos := math.Sincos(float64(k) * pi / 4)
+			q := r3.Add(v, r3.Vec{X: flankAside * cos, Y: flankAside * sin})
+			for _, pose := range all {
+				rise = min(rise, r.over(pose.Apply(q))-flankRoom)
+			}
+		}
+		if w := max(bump(d*d/(obstacleReach*obstacleReach)), rise/(gap+height)); w > 0 {
+			share[i] = min(w, 1)
 		}
 	}
-	h, more := 0.0, gap+height
+	more := gap + height
 	var hit contact.Closing
-	for range 8 { // the height counts along the arc of closing, at the spot
-		h += more
-		for v, w := range weight {
+	for round := range 12 { // the height counts along the arc of closing, at the spot
+		for v, w := range share {
 			lo.verts[v].Z += more * w
 		}
-		lo.tidy(weight)
-		if hit, err = closing(ctx, up.surface, lo.surface, st); err != nil {
+		if round == 0 {
+			lo.tidy(share)
+		}
+		if err = cast.lay(ctx, lo.surface); err != nil {
+			return err
+		}
+		if hit, err = cast.close(st); err != nil {
 			return err
 		}
 		q := hit.Pose.Inverse().Apply(hit.Point)
 		more = height - (hit.Opening-plain.Opening).Radians()*math.Hypot(q.Y, q.Z)
-		if math.Abs(more) < 5e-4 {
+		if math.Abs(more) < obstacleOff {
 			break
 		}
+	}
+	if math.Abs(more) > obstacleOff {
+		return fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one", ErrParams, d.Tooth, d.MM, more*1000)
 	}
 	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: d.MM, SizeUm: d.Um,
 		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
 	if u, _ := p.upper.nearest(hit.Point); u >= 0 {
 		e.Upper = p.upper.teeth[u].code
 	}
-	first := true
-	for k, v := range profile {
-		if v < h {
-			if first {
-				e.FromMM, first = travels[k], false
+	carries := func(touch contact.Closing) bool {
+		v := lo.tris[touch.Lower][0]
+		return lo.tooth[v] >= 0 && &lo.teeth[lo.tooth[v]] == t
+	}
+	for _, o := range p.guides {
+		from, to, err := cast.span(p.settings, o.movement, carries)
+		if err != nil {
+			return err
+		}
+		switch {
+		case o.movement == g.movement:
+			e.FromMM, e.ToMM = from, to
+			truth.Expected = append(truth.Expected, e)
+		case to > 0:
+			kind := "working_interference"
+			if o.movement == kinematics.Protrusive {
+				kind = "protrusive_interference"
 			}
-			e.ToMM = travels[k]
+			truth.Expected = append(truth.Expected, Expected{Kind: kind, Movement: o.movement.String(), Tooth: d.Tooth, Lower: d.Tooth, FromMM: from, ToMM: to})
 		}
 	}
-	truth.Expected = append(truth.Expected, e)
 	return nil
 }
 
-// otherPoses are poses along the guided part of the movements other than g, which
-// an obstacle should not disturb.
+// otherPoses are rest and the poses along the guided part of the movements other
+// than g, which an obstacle should not disturb.
 func (p *pair) otherPoses(g guide) ([]kinematics.Pose, error) {
-	var out []kinematics.Pose
+	out := []kinematics.Pose{{}}
 	for _, o := range p.guides {
 		if o.movement == g.movement {
 			continue
 		}
-		for t := 0.2; t <= 2.2; t += 0.2 {
+		for t := 0.2; t <= otherReach+1e-9; t += 0.2 {
 			pose, _, err := o.pose(p.settings, t)
 			if err != nil {
 				return nil, err
@@ -183,33 +224,6 @@ func (p *pair) otherPoses(g guide) ([]kinematics.Pose, error) {
 		}
 	}
 	return out, nil
-}
-
-// closing closes the surfaces at a station.
-func closing(ctx context.Context, upper, lower *surface, st kinematics.Station) (contact.Closing, error) {
-	var arches [2]*contact.Arch
-	for k, s := range []*surface{upper, lower} {
-		tris := make([][3]mesh.VertexID, len(s.tris))
-		for i, t := range s.tris {
-			tris[i] = [3]mesh.VertexID{mesh.VertexID(t[0]), mesh.VertexID(t[1]), mesh.VertexID(t[2])}
-		}
-		m, err := mesh.New(s.verts, tris)
-		if err != nil {
-			return contact.Closing{}, err
-		}
-		if arches[k], err = contact.NewArch(m, nil); err != nil {
-			return contact.Closing{}, err
-		}
-	}
-	c, err := contact.NewCloser(ctx, arches[0], arches[1])
-	if err != nil {
-		return contact.Closing{}, err
-	}
-	touch, ok := c.Close(st.Base(), &contact.CloserScratch{})
-	if !ok {
-		return touch, fmt.Errorf("the arches do not meet at %g mm of the %v movement", st.Travel, st.Movement)
-	}
-	return touch, nil
 }
 
 // facet grinds the stop of a tooth's cusp flat on both teeth, each by the depth,

@@ -99,7 +99,7 @@ func (d *design) stand(c *crown, upper bool, place int, s float64) tooth {
 	if upper {
 		code = 20 + place
 	}
-	t := tooth{code: code, crown: c, frame: f}
+	t := tooth{code: code, crown: c, frame: f, mesialPapilla: c.papilla, distalPapilla: c.papilla}
 	t.settle()
 	return t
 }

@@ -136,7 +136,11 @@ func (p *pair) relieve(ctx context.Context, upper, lower *surface) error {
 	}
 	const rounds = 12
 	for range rounds {
-		touch, err := closing(ctx, upper, lower, rest)
+		c, err := newCast(ctx, upper, lower)
+		if err != nil {
+			return err
+		}
+		touch, err := c.close(rest)
 		if err != nil {
 			return err
 		}

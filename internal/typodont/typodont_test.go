@@ -32,14 +32,14 @@ func undisturbed(t testing.TB) *Case {
 }
 
 // cast is a case made ready for closing.
-type cast struct {
+type readyCast struct {
 	*Case
 	closer       *contact.Closer
 	upper, lower *contact.Arch
 	scratch      contact.CloserScratch
 }
 
-func ready(t testing.TB, c *Case) *cast {
+func ready(t testing.TB, c *Case) *readyCast {
 	t.Helper()
 	parts := func(a Arch) []int32 {
 		teeth, err := a.Labels.Triangles(a.Mesh)
@@ -56,11 +56,11 @@ func ready(t testing.TB, c *Case) *cast {
 	require.NoError(t, err)
 	closer, err := contact.NewCloser(context.Background(), upper, lower)
 	require.NoError(t, err)
-	return &cast{Case: c, closer: closer, upper: upper, lower: lower}
+	return &readyCast{Case: c, closer: closer, upper: upper, lower: lower}
 }
 
 // close closes at a travel; the teeth are those of the touching triangles.
-func (c *cast) close(t testing.TB, movement string, travel float64) (open float64, upper, lower int, touch contact.Closing) {
+func (c *readyCast) close(t testing.TB, movement string, travel float64) (open float64, upper, lower int, touch contact.Closing) {
 	t.Helper()
 	m, err := kinematics.ParseMovement(movement)
 	require.NoError(t, err)
