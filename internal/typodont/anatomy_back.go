@@ -114,9 +114,6 @@ func upperMolar(c *crown, place int) {
 	if place >= 7 {
 		dl = -0.95
 		w.skew, w.taper = 0.24, 0.012
-		// The buccal side bulges farther up than the first molar's: it stands more
-		// upright at mid-crown.
-		w.buccal = scaled(c.bl/2, [2]float64{0, 0.91}, [2]float64{0.2, 1}, [2]float64{0.5, 0.912}, [2]float64{0.75, 0.698}, [2]float64{1, 0.582}, [2]float64{1.15, 0.465})
 	}
 	if place == 8 {
 		dl = -1.3
@@ -143,8 +140,12 @@ func upperMolar(c *crown, place int) {
 	c.fine([2]float64{-0.62, 0.04}, [2]float64{-0.72, 0.26})
 	c.fine([2]float64{-0.62, 0.04}, [2]float64{-0.78, -0.18})
 	c.fine([2]float64{0.04, 0.20}, [2]float64{-0.16, 0.28})
+	groove := 0.34 // buccal; shallow on the second molar, which stands more upright than the first
+	if place >= 7 {
+		groove = 0.18
+	}
 	w.dents = []dent{
-		{m: 0.03 * c.md / 2, u: 0.80, wm: 0.30 * c.md / 2, wu: 0.42, deep: 0.34, buccal: true},
+		{m: 0.03 * c.md / 2, u: 0.80, wm: 0.30 * c.md / 2, wu: 0.42, deep: groove, buccal: true},
 		{m: -0.20 * c.md / 2, u: 0.82, wm: 0.24 * c.md / 2, wu: 0.40, deep: 0.30},
 	}
 	if place == 6 {
