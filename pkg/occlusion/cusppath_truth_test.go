@@ -32,8 +32,7 @@ func pathOf(t *testing.T, f *occlusion.Findings, movement string, tooth dentitio
 // lower distobuccal and distal cusps to the other; the lower distobuccal one
 // through the upper buccal groove to the working side.
 func TestSupportingCuspsLeaveThroughTheGrooves(t *testing.T) {
-	m, err := undisturbed()
-	require.NoError(t, err)
+	m := plain(t)
 	for _, c := range []struct {
 		tooth    dentition.ToothID
 		cusp     string
@@ -84,8 +83,7 @@ func mirror(t dentition.ToothID) dentition.ToothID {
 // Paths and their angle follow from the condyles and the prescribed slope of the
 // guidance alone, which the truth gives as openings.
 func TestCuspPathsFollowThePrescribedGuidance(t *testing.T) {
-	m, err := undisturbed()
-	require.NoError(t, err)
+	m := plain(t)
 	path, err := kinematics.Straight(m.Params.CondylarInclination)
 	require.NoError(t, err)
 	side := kinematics.Side{Path: path, SideShiftAngle: m.Params.SideShiftAngle}
