@@ -72,6 +72,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.Excursions, err = e.excursions(ctx, o); err != nil {
 		return nil, err
 	}
+	f.Arches = measureArches(casts)
 	f.Record = newRecord(c, f)
 	f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers)
 	return f, err

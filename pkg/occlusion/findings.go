@@ -32,6 +32,8 @@ type Findings struct {
 	// without labels on both arches.
 	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
 	Excursions []Excursion `json:"excursions"`
+	// Arches is what is measured on the arches; nil without labels.
+	Arches *Arches `json:"arches" jsonschema_description:"measurements of the arches; null without labels"`
 	// Record is the mouth's record beside the casts; nil where the case has none.
 	Record     *Record     `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
 	CuspAngles []CuspAngle `json:"cusp_angles" jsonschema_description:"ways of the supporting cusps in the two lateral movements; empty without labels or without both movements"`

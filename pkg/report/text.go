@@ -56,6 +56,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 	m := &f.Centric.Mounting
 	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
 	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(m))
+	if f.Arches != nil {
+		t.say("Arches", f.Arches.Text.String())
+	}
 	if f.Record != nil {
 		t.say("Mouth", f.Record.Text.String())
 	}

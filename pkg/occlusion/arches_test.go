@@ -1,0 +1,35 @@
+package occlusion
+
+import (
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+func TestArchesInWords(t *testing.T) {
+	require.Nil(t, measureArches(&Casts{Upper: &Cast{}, Lower: &Cast{}}), "without labels there is nothing to measure")
+	at := func(tooth dentition.ToothID, f dentition.Feature, x, y, z float64) dentition.Landmark {
+		return dentition.Landmark{Tooth: tooth, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
+	}
+	teeth := []dentition.ToothID{}
+	casts := &Casts{
+		Upper: &Cast{Teeth: teeth, Landmarks: []dentition.Landmark{
+			at(11, dentition.IncisalEdge, -4, -82, -3), at(21, dentition.IncisalEdge, 4, -82, 0.5),
+			at(16, dentition.MesiobuccalCusp, -25, -53, -1), at(26, dentition.MesiobuccalCusp, 25, -50, -1),
+		}},
+		Lower: &Cast{Teeth: teeth, Landmarks: []dentition.Landmark{
+			at(31, dentition.MesioincisalEdge, 0, -80, 0), at(41, dentition.MesioincisalEdge, 0, -80, 0), at(31, dentition.IncisalEdge, 2, -80, 0), at(41, dentition.IncisalEdge, -2, -80, 0),
+			at(36, dentition.MesiobuccalCusp, 23, -52, -1.5), at(36, dentition.DistobuccalCusp, 23, -48, 0), at(36, dentition.BuccalGroove, 23, -50, -2),
+			at(46, dentition.MesiobuccalCusp, -23, -52, -1.5), at(46, dentition.DistobuccalCusp, -23, -48, 0), at(46, dentition.BuccalGroove, -23, -50, -2),
+		}},
+	}
+	a := measureArches(casts)
+	require.Nil(t, a.Sphere)
+	require.Equal(t, "Widths between cusp tips: 16–26 50.1 mm, 46–36 46.0 mm. 11/41: overjet 2.0 mm, overbite 3.0 mm. 21/31: overjet 2.0 mm, open bite 0.5 mm. "+
+		"Curve of Spee right 1.5 mm deep (46). Curve of Spee left 1.5 mm deep (36). "+
+		"Molars right: class II, the mesiobuccal cusp of 16 3.0 mm in front of the buccal groove of 46. Molars left: class I, the mesiobuccal cusp of 26 at the buccal groove of 36.", a.Text.String())
+	require.Contains(t, a.Text.In(dentition.Quadrant), "the mesiobuccal cusp of 6┘ 3.0 mm in front of the buccal groove of 6┐")
+	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&Casts{Upper: &Cast{Teeth: teeth}, Lower: &Cast{}}).Text.String())
+}
