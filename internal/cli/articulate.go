@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -32,10 +33,20 @@ func newArticulate(g *gate) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "articulate UPPER LOWER -o CASE",
 		Short: "Put two arches together by hand and write a case file",
-		Long: `articulate takes an upper and a lower arch in any two frames, finds how they fit
-together from their shape alone, settles them, and writes a case file with
-default settings, ready to examine. The moved lower scan is written beside it, as
-CASE without its ending plus -lower.stl. It prints how clear the fit is.`,
+		Long: `articulate takes an upper and a lower arch, each in a frame of its own, finds how
+they fit together from their shape alone, and writes a case file with default
+settings, ready to examine. The moved lower scan is written beside it, as CASE
+without its ending plus -lower.stl.
+
+It prints
+  Fit       over what area the arches come close in the best place, and how far
+            that is ahead of the next best one
+  Relation  what was written: the rest, where the arches lock, or, where single
+            high spots would hold them off, the best fit over all that comes close
+  Rest      on what the arches lock when they are pressed together
+  Note      what is worth a second look
+
+Arches that fit nowhere, or as well in two places, are refused.`,
 		Example: "  cusptrace articulate --units mm upper.stl lower.stl -o case.yaml",
 		Args: func(_ *cobra.Command, args []string) (err error) {
 			switch {
@@ -119,7 +130,10 @@ func articulate(ctx context.Context, g *gate, w handWork, stdout io.Writer) erro
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(stdout, "%s\n\nFit        %s\nSettling   %s\n\nExamine it with\n  cusptrace examine %s -o OUT\n", w.out, a.Text, a.Settling.Text, w.out)
+	if err := report.WriteArticulated(stdout, a, report.TextOptions{Colour: showsColours(stdout)}); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(stdout, "\nWritten: %s and %s. Examine the case with\n  cusptrace examine %s -o OUT\n", w.out, beside, w.out)
 	return err
 }
 

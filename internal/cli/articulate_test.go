@@ -24,7 +24,7 @@ func TestArticulate(t *testing.T) {
 	upper, lower := filepath.Join(casts, "upper.stl"), filepath.Join(casts, "lower.stl")
 	code, stdout, stderr := run("articulate", "--units", "mm", upper, lower, "-o", file)
 	require.Zero(t, code, stderr)
-	require.Contains(t, stdout, "a clear winner: they come close over")
+	require.Contains(t, stdout, "a clear winner: the arches come close over")
 	require.FileExists(t, filepath.Join(dir, "case-lower.stl"))
 	code, stdout, stderr = run("examine", file, "-o", filepath.Join(dir, "out"), "--tables-only")
 	require.Zero(t, code, stderr)

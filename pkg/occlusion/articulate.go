@@ -37,9 +37,14 @@ type Articulated struct {
 	// AtRest says that the relation is where the rigid arches lock; otherwise it is
 	// that of best fit.
 	AtRest bool
-	// Settling is what pressing the arches together does, from the best fit on.
+	// Settling is what pressing the arches together does, from the best fit on, in
+	// the upper arch's own frame: x to the left, y back and z up from the front of its
+	// midline.
 	Settling *Settling
-	Text     string
+	// FitText tells how clear the winner is, RelationText which relation was taken,
+	// RestText where the arches rest, and Notes what is worth a second look.
+	FitText, RelationText, RestText string
+	Notes                           []string
 }
 
 // fitLeast is the area of closeness, in mm², below which arches do not fit: half of
@@ -85,11 +90,7 @@ func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*Art
 		return nil, err
 	}
 	if len(found) == 0 || found[0].score < fitLeast {
-		best := 0.0
-		if len(found) > 0 {
-			best = max(0, found[0].score)
-		}
-		return nil, fmt.Errorf("%w: nowhere do more than %.0f mm² come close, %.0f would be the least; are they an upper and a lower arch of one person, in this order?", ErrNoFit, best, fitLeast)
+		return nil, fmt.Errorf("%w: nowhere do they come close over the %.0f mm² that are the least for two arches of one person; are they an upper and a lower one, in this order?", ErrNoFit, fitLeast)
 	}
 	a := &Articulated{Close: found[0].score}
 	if len(found) > 1 {
@@ -103,7 +104,10 @@ func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*Art
 	}
 	a.UpperFromLower = lf.fromScan.Then(a.UpperFromLower).Then(uf.fromScan.Inverse())
 	a.Incisal, a.Right, a.Left = a.UpperFromLower.Apply(lf.front), a.UpperFromLower.Apply(lf.right), a.UpperFromLower.Apply(lf.left)
-	a.Text = a.describe(uf.fromScan.Apply(a.Incisal).Y < uf.fromScan.Apply(uf.front).Y-reverseMost)
+	if r := a.Settling.Rest; !r.Locked {
+		return nil, fmt.Errorf("%w: %s; a relation that nothing holds cannot be found by hand", ErrNoFit, a.describeRest(uf.depth))
+	}
+	a.describe(uf.depth, uf.fromScan.Apply(a.Incisal).Y < uf.fromScan.Apply(uf.front).Y-reverseMost)
 	return a, nil
 }
 
@@ -131,7 +135,7 @@ func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinemati
 		return err
 	}
 	if a.Settling, err = Settle(ctx, upper, lower, SettleOptions{Workers: workers}); err != nil {
-		return fmt.Errorf("%w: where they fit best, %w", ErrNoFit, err)
+		return fmt.Errorf("%w: where they fit best, %w; is one of them inside out?", ErrNoFit, err)
 	}
 	a.OverlapUm = a.Settling.OverlapBeforeUm
 	if r := a.Settling.Rest; r.Taken && r.FarthestUm <= fitErrorUm {
@@ -165,28 +169,3 @@ const reverseMost = 0.5
 
 // Lead is by what share of its area the winner is ahead of the runner-up, 0 to 1.
 func (a *Articulated) Lead() float64 { return 1 - a.RunnerUp/a.Close }
-
-func (a *Articulated) describe(reversed bool) string {
-	clear := "a clear winner"
-	if a.Lead() < leadClear {
-		clear = "a close race, look at it before relying on it"
-	}
-	s := fmt.Sprintf("%s: they come close over %.0f mm²", clear, a.Close)
-	if a.RunnerUp > 0 {
-		s += fmt.Sprintf(", in the next best place, %.0f mm away, over %.0f mm², %.0f %% less", a.Away, a.RunnerUp, 100*a.Lead())
-	} else {
-		s += ", and nowhere else"
-	}
-	switch r := a.Settling.Rest; {
-	case a.AtRest:
-		s += fmt.Sprintf("; written at rest, %.0f µm from the best fit", r.FarthestUm)
-	case r.Locked:
-		s += fmt.Sprintf("; written in the best fit, with overlap of up to %.0f µm left to settle: the rest lies %.0f µm away, more than scans are off by (%.0f µm)", a.OverlapUm, r.FarthestUm, fitErrorUm)
-	default:
-		s += fmt.Sprintf("; written in the best fit, with overlap of up to %.0f µm: nothing locks them there", a.OverlapUm)
-	}
-	if reversed {
-		s += "; the lower front teeth stand before the upper ones: a reverse overjet, or the arches are exchanged"
-	}
-	return s
-}

@@ -156,7 +156,7 @@ func TestArticulateNoise(t *testing.T) {
 		c, err := generated(typodont.Params{Seed: seed}, "noise,um=20")
 		require.NoError(t, err)
 		a, d := byHand(t, c, rand.New(rand.NewPCG(seed, 2)))
-		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.Text)
+		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.RestText)
 		require.False(t, a.AtRest)
 		if d > 0.1 {
 			missed++
@@ -176,7 +176,7 @@ func TestArticulateReal(t *testing.T) {
 		a, err := Articulate(context.Background(), testmesh.Moved(upper.Mesh, pu.Apply), testmesh.Moved(lower.Mesh, pl.Apply), 0)
 		require.NoError(t, err)
 		got := pl.Then(a.UpperFromLower).Then(pu.Inverse())
-		t.Logf("%.4f mm astray: %s; %s", astray(lower, got, kinematics.Pose{}), a.Text, a.Settling.Text)
+		t.Logf("%.4f mm astray: %s", astray(lower, got, kinematics.Pose{}), a.RestText)
 		require.Less(t, astray(lower, got, kinematics.Pose{}), 0.6)
 		if i == 0 {
 			first = got
@@ -210,24 +210,49 @@ func TestNearness(t *testing.T) {
 func TestArticulateRefuses(t *testing.T) {
 	c := synthetic(t)
 	upper, lower := c.Upper.Mesh, c.Lower.Mesh
+	sixes := func(k dentition.ToothID) bool { return k%10 == 6 }
+	right := func(k dentition.ToothID) bool { return k/10 == 1 || k/10 == 4 }
 	for name, p := range map[string]struct {
 		upper, lower *mesh.Mesh
 		err          error
+		says         string
 	}{
-		"two upper arches": {upper, upper, ErrNoFit},
-		"two lower arches": {lower, lower, ErrNoFit},
-		"a ball":           {upper, testmesh.Sphere(30, 20), ErrArch},
-		"a plate":          {testmesh.Plane(60, 20), lower, nil},
+		"two upper arches":   {upper, upper, ErrNoFit, "no place stands out"},
+		"two lower arches":   {lower, lower, ErrNoFit, "no place stands out"},
+		"a ball":             {upper, testmesh.Sphere(30, 20), ErrArch, "lower arch: "},
+		"a plate":            {testmesh.Plane(60, 20), lower, ErrNoFit, "no place stands out"},
+		"one inside out":     {upper, testmesh.Turned(lower), ErrNoFit, "inside out"},
+		"another's, smaller": {upper, testmesh.Moved(lower, func(p r3.Vec) r3.Vec { return r3.Scale(0.6, p) }), ErrNoFit, "one person"},
+		"four molars":        {only(t, c.Upper, sixes), only(t, c.Lower, sixes), ErrArch, "no curved front"},
+		"halves":             {only(t, c.Upper, right), only(t, c.Lower, right), ErrNoFit, "do not lock"},
 	} {
 		_, err := Articulate(context.Background(), p.upper, p.lower, 0)
-		require.Error(t, err, name)
-		if p.err != nil {
-			require.ErrorIs(t, err, p.err, name)
-		}
+		require.ErrorIs(t, err, p.err, name)
+		require.ErrorContains(t, err, p.says, name)
 	}
 	a, err := Articulate(context.Background(), lower, upper, 0)
 	require.NoError(t, err)
-	require.Contains(t, a.Text, "the arches are exchanged")
+	require.Contains(t, a.Notes[0], "the two scans are exchanged")
+}
+
+// only is the teeth of an arch that are wanted.
+func only(t testing.TB, a typodont.Arch, want func(dentition.ToothID) bool) *mesh.Mesh {
+	t.Helper()
+	teeth, err := a.Labels.Triangles(a.Mesh)
+	require.NoError(t, err)
+	var verts []r3.Vec
+	var tris [][3]mesh.VertexID
+	for k, c := range a.Mesh.All() {
+		if teeth[k] != dentition.NoTooth && want(teeth[k]) {
+			n := mesh.VertexID(len(verts))
+			verts = append(verts, a.Mesh.Vertex(c[0]), a.Mesh.Vertex(c[1]), a.Mesh.Vertex(c[2]))
+			tris = append(tris, [3]mesh.VertexID{n, n + 1, n + 2})
+		}
+	}
+	m, err := mesh.New(verts, tris)
+	require.NoError(t, err)
+	m, _ = mesh.Weld(m, 0)
+	return m
 }
 
 func TestArticulateMirrored(t *testing.T) {
