@@ -125,6 +125,8 @@ type Cast struct {
 	*contact.Arch
 	Jaw   dentition.Jaw
 	Teeth []dentition.ToothID // of each triangle; nil without labels
+	// Labels say which vertex belongs to which tooth; nil where there are none.
+	Labels *dentition.Labels
 	// ByPart is the tooth of each part number of the index.
 	ByPart []dentition.ToothID
 	// Frames is where each labelled tooth stands.
@@ -150,7 +152,7 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Cast{Jaw: jaw, Teeth: s.Teeth, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound}
+	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound}
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32

@@ -74,8 +74,10 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	}
 	f.Arches = measureArches(casts)
 	f.Record = newRecord(c, f)
-	f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers)
-	return f, err
+	if f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers); err != nil {
+		return nil, err
+	}
+	return f, e.wear(ctx, f, o.Workers)
 }
 
 type examination struct {

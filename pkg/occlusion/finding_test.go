@@ -26,10 +26,22 @@ type made struct {
 // disturbed examines the synthetic dentition with disturbances built in, up to a
 // little past the edge-to-edge position, in all movements or those named.
 func disturbed(o occlusion.Options, list []typodont.Disturbance, movements ...casefile.Movement) (made, error) {
+	return examined(typodont.Params{Triangles: 50000, Disturbances: list}, o, func(c *casefile.Case) {
+		for i := range c.Excursions {
+			c.Excursions[i].MaxMM = 5
+		}
+		c.Excursions = slices.DeleteFunc(c.Excursions, func(x casefile.Excursion) bool {
+			return len(movements) > 0 && !slices.Contains(movements, x.Movement)
+		})
+	})
+}
+
+// examined examines a synthetic dentition as an edited case says.
+func examined(params typodont.Params, o occlusion.Options, edit func(*casefile.Case)) (made, error) {
 	ctx := context.Background()
 	var m made
 	var err error
-	if m.Case, err = typodont.Generate(ctx, typodont.Params{Triangles: 50000, Disturbances: list}); err != nil {
+	if m.Case, err = typodont.Generate(ctx, params); err != nil {
 		return m, err
 	}
 	dir, err := os.MkdirTemp("", "typodont")
@@ -45,12 +57,7 @@ func disturbed(o occlusion.Options, list []typodont.Disturbance, movements ...ca
 		return m, err
 	}
 	c.Settle = casefile.Settle{How: casefile.SettleNone}
-	for i := range c.Excursions {
-		c.Excursions[i].MaxMM = 5
-	}
-	c.Excursions = slices.DeleteFunc(c.Excursions, func(x casefile.Excursion) bool {
-		return len(movements) > 0 && !slices.Contains(movements, x.Movement)
-	})
+	edit(c)
 	upper, lower, err := occlusion.Load(ctx, c)
 	if err != nil {
 		return m, err

@@ -37,6 +37,8 @@ type Findings struct {
 	// Record is the mouth's record beside the casts; nil where the case has none.
 	Record     *Record     `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
 	CuspAngles []CuspAngle `json:"cusp_angles" jsonschema_description:"ways of the supporting cusps in the two lateral movements; empty without labels or without both movements"`
+	// Facets are the wear facets, by teeth; empty without labels.
+	Facets []WearFacet `json:"facets" jsonschema_description:"wear facets and what would grind them, by teeth; empty without labels"`
 }
 
 // Mount is where the casts stand.

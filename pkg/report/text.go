@@ -92,6 +92,12 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		t.heading("Supporting cusps of the first molars (in brackets: by rotation alone)")
 		t.line(s)
 	}
+	if lines := facetLines(f); len(lines) > 0 {
+		t.heading("Wear facets")
+		for _, s := range lines {
+			t.text(s)
+		}
+	}
 	t.line("")
 	t.text(Caution)
 	return t.w.Flush()

@@ -1,0 +1,310 @@
+package occlusion
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// What explains a facet. Where no source is named, the value is our choice.
+const (
+	// facetSlide is the angle, in degrees, up to which a slide lies in a facet's
+	// plane: normals of facets that meet are opposed within 10 to 15° (common
+	// practice, no source).
+	facetSlide = 12.0
+	// facetNear is how near, in mm, the opposing surface must pass: what both
+	// facets have lost, with some room.
+	facetNear = 0.5
+	// facetWay is how long, in mm, a slide must be.
+	facetWay = 0.2
+	// facetAlike is the difference of angles, in degrees, up to which two
+	// movements explain a facet alike.
+	facetAlike = 4.0
+	// facetEdge is the mean edge of the teeth, in mm, up to which a scan shows
+	// facets: on synthetic dentitions half of what is found on coarser ones is none.
+	facetEdge = 0.4
+	// facetSpots bounds the spots of a facet that are followed.
+	facetSpots = 8
+)
+
+// WearFacet is a nearly flat, sharp-edged patch of a tooth and the movement that
+// would grind it.
+type WearFacet struct {
+	Tooth  Part `json:"tooth"`
+	Number int  `json:"number" jsonschema_description:"number of the facet on its tooth, from 1, sharpest first"`
+	// CentreMM and Normal are the plane, at rest in the articulator frame.
+	CentreMM     Vec         `json:"centre_mm" jsonschema_description:"middle of the patch on its plane, at rest in the articulator frame"`
+	Normal       Vec         `json:"normal" jsonschema_description:"unit normal of the plane, out of the tooth"`
+	AreaMM2      float64     `json:"area_mm2"`
+	DipDeg       float64     `json:"dip_deg" jsonschema_description:"angle of the plane to the horizontal plane"`
+	DirectionDeg float64     `json:"direction_deg" jsonschema_description:"where the facet faces, seen along the tooth's long axis: 0 to mesial, 90 to buccal, 180 to distal, -90 to lingual"`
+	FlatnessUm   float64     `json:"flatness_um" jsonschema_description:"root mean square distance of the patch from its plane"`
+	RimDeg       float64     `json:"rim_deg" jsonschema_description:"mean angle of the surface to the plane just beyond the rim, above 0 where it falls away"`
+	Slides       []Slide     `json:"slides" jsonschema_description:"what passes over the facet in each movement that brings the opposing arch near"`
+	GroundBy     []string    `json:"ground_by" jsonschema_description:"the movement that would grind it; several where they explain it alike, none where no simulated movement explains it"`
+	Partner      *FacetMatch `json:"partner" jsonschema_description:"the opposing facet that lies on it; null for none"`
+
+	at dentition.Facet // on the cast at rest
+}
+
+// Slide is how the opposing arch passes over a facet in a movement.
+type Slide struct {
+	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Over     Part    `json:"over" jsonschema_description:"opposing tooth that comes nearest"`
+	GapUm    float64 `json:"gap_um" jsonschema_description:"least gap to it"`
+	FromMM   float64 `json:"from_mm"`
+	ToMM     float64 `json:"to_mm"`
+	WayMM    float64 `json:"way_mm" jsonschema_description:"length of the slide while it is near"`
+	AngleDeg float64 `json:"angle_deg" jsonschema_description:"mean angle between the direction of the slide and the plane"`
+}
+
+// FacetMatch names a facet that meets another one.
+type FacetMatch struct {
+	Tooth    Part    `json:"tooth"`
+	Number   int     `json:"number"`
+	AngleDeg float64 `json:"angle_deg" jsonschema_description:"angle between the two planes where they meet"`
+	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive" jsonschema_description:"movement in which they lie on each other"`
+	TravelMM float64 `json:"travel_mm"`
+}
+
+// Name is how text calls the facet.
+func (f *WearFacet) Name() string { return fmt.Sprintf("%v facet %d", f.Tooth, f.Number) }
+
+// Text says what would grind the facet.
+func (f *WearFacet) Text() string {
+	s := fmt.Sprintf("%.1f mm², dips %.0f° to %s", f.AreaMM2, f.DipDeg, facing(f.DirectionDeg))
+	switch len(f.GroundBy) {
+	case 0:
+		s += "; no simulated movement explains it"
+	case 1:
+		s += "; would be ground in " + MovementWords(f.GroundBy[0])
+	default:
+		var words []string
+		for _, m := range f.GroundBy {
+			words = append(words, MovementWords(m))
+		}
+		s += "; could be ground in " + strings.Join(words, " or ")
+	}
+	if f.Partner != nil {
+		s += fmt.Sprintf("; meets %v facet %d", f.Partner.Tooth, f.Partner.Number)
+	}
+	return s
+}
+
+// MovementWords names a movement in a sentence.
+func MovementWords(m string) string {
+	if m == "protrusive" {
+		return "protrusion"
+	}
+	return "the movement to the " + m
+}
+
+// facing names the side of a tooth that lies nearest to a direction.
+func facing(deg float64) string {
+	switch a := math.Abs(deg); {
+	case a < 45:
+		return "mesial"
+	case a > 135:
+		return "distal"
+	case deg > 0:
+		return "buccal"
+	}
+	return "lingual"
+}
+
+// meanEdge is the mean edge, in mm, of the labelled triangles.
+func (c *Cast) meanEdge() float64 {
+	sum, n := 0.0, 0.0
+	m := c.Mesh()
+	for i, t := range m.Triangles() {
+		if c.Teeth[i] != dentition.NoTooth {
+			for k := range t {
+				sum += r3.Norm(r3.Sub(m.Vertex(t[k]), m.Vertex(t[(k+1)%3])))
+			}
+			n += 3
+		}
+	}
+	return sum / max(1, n)
+}
+
+// wear adds the wear facets of both casts and what would grind them, by teeth.
+func (e *examination) wear(ctx context.Context, f *Findings, workers int) error {
+	facets, out := []WearFacet{}, f.Excursions
+	for _, c := range [2]*Cast{e.casts.Upper, e.casts.Lower} {
+		if c.Teeth == nil {
+			continue
+		}
+		if edge := c.meanEdge(); edge > facetEdge {
+			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
+			continue
+		}
+		found, err := dentition.Facets(ctx, c.Mesh(), c.Labels, workers)
+		if err != nil {
+			return err
+		}
+		number := map[dentition.ToothID]int{}
+		for _, f := range found {
+			number[f.Tooth]++
+			facets = append(facets, newWearFacet(f, c.Frames[f.Tooth], number[f.Tooth]))
+		}
+	}
+	poses := make([][]kinematics.Pose, len(out))
+	for i := range out {
+		for k := range out[i].Frames {
+			p, err := kinematics.FromMatrix(out[i].Frames[k].Pose)
+			if err != nil {
+				return err
+			}
+			poses[i] = append(poses[i], p)
+		}
+	}
+	err := par.Chunks(ctx, len(facets), 1, workers, func(_, k, _ int) error {
+		for i := range out {
+			if s, ok := e.slide(&facets[k], &out[i], poses[i]); ok {
+				facets[k].Slides = append(facets[k].Slides, s)
+			}
+		}
+		facets[k].explain()
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for k := range facets {
+		facets[k].Partner = partner(&facets[k], facets, out, poses)
+	}
+	f.Facets = facets
+	return nil
+}
+
+func newWearFacet(f dentition.Facet, tooth dentition.Frame, number int) WearFacet {
+	w := WearFacet{Tooth: Part(f.Tooth), Number: number, CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
+		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []Slide{}, GroundBy: []string{}, at: f}
+	w.DipDeg = math.Acos(min(1, math.Abs(f.Normal.Z))) * 180 / math.Pi
+	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi
+	return w
+}
+
+// slide follows a facet through a movement: the stretch in which the opposing
+// surface is near any of its spots, from the first such frame to the last before
+// it leaves. The direction of the slide is the difference of the neighbouring
+// poses at the facet's centre.
+func (e *examination) slide(f *WearFacet, x *Excursion, poses []kinematics.Pose) (Slide, bool) {
+	upper := f.at.Tooth.Jaw() == dentition.Upper
+	own, other := e.casts.Lower, e.casts.Upper
+	if upper {
+		own, other = other, own
+	}
+	spots := []r3.Vec{f.at.Centre}
+	for step, i := max(1, len(f.at.Vertices)/facetSpots), 0; i < len(f.at.Vertices); i += step {
+		spots = append(spots, own.Mesh().Vertex(f.at.Vertices[i]))
+	}
+	s := Slide{Movement: x.Movement, GapUm: math.Inf(1)}
+	var angle float64
+	for i, p := range poses {
+		to := p
+		if upper {
+			to = p.Inverse()
+		}
+		near := math.Inf(1)
+		for _, q := range spots {
+			if h, ok := other.Index.Nearest(to.Apply(q), min(near, facetNear)); ok && h.Dist < near {
+				near = h.Dist
+				if 1000*near < s.GapUm {
+					s.GapUm, s.Over = 1000*near, Part(other.Tooth(h.Tri))
+				}
+			}
+		}
+		if math.IsInf(near, 1) {
+			if s.WayMM > 0 {
+				break
+			}
+			continue
+		}
+		// The spot of the lower arch at the centre, and the plane where it is.
+		spot, n := f.at.Centre, p.Rotate(f.at.Normal)
+		if upper {
+			spot, n = to.Apply(f.at.Centre), f.at.Normal
+		}
+		v := r3.Sub(poses[min(i+1, len(poses)-1)].Apply(spot), poses[max(i-1, 0)].Apply(spot))
+		way := r3.Norm(v) / 2
+		if i == 0 || i == len(poses)-1 {
+			way *= 2
+		}
+		if way == 0 {
+			continue
+		}
+		if s.WayMM == 0 {
+			s.FromMM = x.Frames[i].TravelMM
+		}
+		s.ToMM = x.Frames[i].TravelMM
+		s.WayMM += way
+		angle += way * math.Asin(min(1, math.Abs(r3.Dot(r3.Unit(v), n))))
+	}
+	if s.WayMM == 0 {
+		return s, false
+	}
+	s.AngleDeg = angle / s.WayMM * 180 / math.Pi
+	return s, true
+}
+
+// explain names the movements whose slide lies in the facet's plane, best first.
+func (f *WearFacet) explain() {
+	var fit []Slide
+	for _, s := range f.Slides {
+		if s.AngleDeg <= facetSlide && s.WayMM >= facetWay {
+			fit = append(fit, s)
+		}
+	}
+	slices.SortStableFunc(fit, func(a, b Slide) int { return cmp.Compare(a.AngleDeg, b.AngleDeg) })
+	for _, s := range fit {
+		if s.AngleDeg <= fit[0].AngleDeg+facetAlike {
+			f.GroundBy = append(f.GroundBy, s.Movement)
+		}
+	}
+}
+
+// facetOpposed is the angle, in degrees, up to which facets that meet are
+// parallel (common practice, no source).
+const facetOpposed = 15.0
+
+// partner is the opposing facet that lies on one at some travel of the movements,
+// most nearly parallel.
+func partner(f *WearFacet, all []WearFacet, out []Excursion, poses [][]kinematics.Pose) *FacetMatch {
+	var best *FacetMatch
+	for k := range all {
+		g := &all[k]
+		if g.at.Tooth.Jaw() == f.at.Tooth.Jaw() {
+			continue
+		}
+		up, lo := &f.at, &g.at
+		if up.Tooth.Jaw() != dentition.Upper {
+			up, lo = lo, up
+		}
+		reach := math.Sqrt(up.Area/math.Pi) + math.Sqrt(lo.Area/math.Pi)
+		if r3.Norm(r3.Sub(up.Centre, lo.Centre)) > reach+10 {
+			continue // no movement brings them together
+		}
+		for i := range out {
+			for j, p := range poses[i] {
+				d := r3.Sub(p.Apply(lo.Centre), up.Centre)
+				if h := r3.Dot(d, up.Normal); math.Abs(h) > facetNear || r3.Norm2(d)-h*h > reach*reach {
+					continue
+				}
+				deg := 180 - math.Acos(max(-1, min(1, r3.Dot(up.Normal, p.Rotate(lo.Normal)))))*180/math.Pi
+				if deg <= facetOpposed && (best == nil || deg < best.AngleDeg) {
+					best = &FacetMatch{Tooth: g.Tooth, Number: g.Number, AngleDeg: deg, Movement: out[i].Movement, TravelMM: out[i].Frames[j].TravelMM}
+				}
+			}
+		}
+	}
+	return best
+}
