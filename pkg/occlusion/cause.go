@@ -3,6 +3,7 @@ package occlusion
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -18,56 +19,89 @@ const tippedDeg = 12.0
 // causes lists what in the casts' shape explains an interference.
 func (m *movement) causes(e *examination, f *Finding) []Cause {
 	var out []Cause
-	i := nearestFrame(m.x.Frames, f.AtMM)
-	if i < 1 || f.PointMM == nil {
-		return out
+	if path, incline, ok := m.inclines(e, f); ok {
+		out = append(out, Cause{"path_angle", path, "deg", fmt.Sprintf("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", f.FromMM, path)},
+			Cause{"contact_incline", incline, "deg", fmt.Sprintf("the upper surface there goes down at %.0f° in that direction", incline)})
 	}
-	// The incline on which the lower tooth slides against the way that it goes:
-	// an incline steeper than the way is met (closed form of parallel inclines).
-	if path, ok := m.pathAngle(i, *f.PointMM); ok {
-		if incline, ok := m.contactIncline(i, f); ok {
-			out = append(out, Cause{"path_angle", path, "deg", fmt.Sprintf("the lower tooth goes down at %.0f° to the horizontal plane there, on an incline of %.0f°", path, incline)},
-				Cause{"contact_incline", incline, "deg", fmt.Sprintf("the touching surface is inclined by %.0f° to the horizontal plane", incline)})
-		}
-	}
-	for _, t := range []dentition.ToothID{dentition.ToothID(f.Upper), dentition.ToothID(f.Lower)} {
-		cast := e.casts.Upper
-		if t != dentition.NoTooth && t.Jaw() == dentition.Lower {
-			cast = e.casts.Lower
-		}
-		if a, ok := tipped(cast, t); ok && a >= tippedDeg {
-			out = append(out, Cause{"tipped_tooth", a, "deg", fmt.Sprintf("%v stands tipped by %.0f° against its neighbours", t, a)})
-		}
+	out = append(out, e.standing(dentition.ToothID(f.Upper))...)
+	out = append(out, e.standing(dentition.ToothID(f.Lower))...)
+	if m.working == 0 {
+		out = append(out, e.overlap()...)
 	}
 	return out
 }
 
-// pathAngle is the angle to the horizontal plane of the way that a point of the
-// lower arch goes into frame i, in degrees, above 0 downwards.
-func (m *movement) pathAngle(i int, p Vec) (float64, bool) {
-	now, err1 := kinematics.FromMatrix(m.x.Frames[i].Pose)
-	before, err2 := kinematics.FromMatrix(m.x.Frames[i-1].Pose)
-	if err1 != nil || err2 != nil {
-		return 0, false
-	}
-	at := r3.Vec{X: p[0], Y: p[1], Z: p[2]}
-	d := r3.Sub(at, before.Apply(now.Inverse().Apply(at)))
-	flat := math.Hypot(d.X, d.Y)
-	if flat == 0 {
-		return 0, false
-	}
-	return math.Atan2(-d.Z, flat) * 180 / math.Pi, true
-}
-
-// contactIncline is the angle of a finding's contact to the horizontal plane.
-func (m *movement) contactIncline(i int, f *Finding) (float64, bool) {
-	_, contacts := m.touching(&m.x.Frames[i])
-	for _, c := range contacts {
-		if c.Upper == f.Upper && c.Lower == f.Lower {
-			return math.Atan2(math.Hypot(c.Normal[0], c.Normal[1]), math.Abs(c.Normal[2])) * 180 / math.Pi, true
+// lateCauses lists what explains that back teeth do not come clear in time: how
+// those teeth stand, the guidance at hand and, in protrusion, how the front teeth
+// overlap.
+func (m *movement) lateCauses(e *examination) []Cause {
+	var out []Cause
+	for _, d := range m.x.Disclusion {
+		if d.ClearsMM == nil || *d.ClearsMM > m.limits.LateMM {
+			out = append(out, e.standing(dentition.ToothID(d.Tooth))...)
 		}
 	}
-	return 0, false
+	if m.x.Guidance != nil {
+		guides := m.x.Guidance.Guides
+		k := slices.IndexFunc(guides, func(g Guide) bool { return g.ToothDeg != nil && m.place(g.Upper, g.Lower).desired() })
+		if k >= 0 {
+			g := guides[k]
+			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", fmt.Sprintf("%v, which guides longest, goes down at %.0f°", pairOf{g.Upper, g.Lower}, *g.ToothDeg)})
+		}
+	}
+	if m.working == 0 {
+		out = append(out, e.overlap()...)
+	}
+	return out
+}
+
+// inclines compares, where a finding begins, the way of the lower tooth with the
+// upper surface that it meets, as angles to the horizontal plane in the direction of
+// the way, in degrees and above 0 downwards. The way is that of the desired
+// guidance. Where the surface goes down more steeply than the way the teeth meet:
+// over a horizontal way d the gap changes by d·(tan path − tan incline), the closed
+// form of parallel inclines.
+func (m *movement) inclines(e *examination, f *Finding) (path, incline float64, ok bool) {
+	i := nearestFrame(m.x.Frames, f.FromMM)
+	if i < 1 {
+		return 0, 0, false
+	}
+	_, contacts := m.touching(&m.x.Frames[i])
+	k := slices.IndexFunc(contacts, func(c *Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
+	now, err := m.guidedPose(e, i)
+	before, err2 := m.guidedPose(e, i-1)
+	is, err3 := kinematics.FromMatrix(m.x.Frames[i].Pose)
+	if k < 0 || err != nil || err2 != nil || err3 != nil {
+		return 0, 0, false
+	}
+	c := contacts[k]
+	spot := is.Inverse().Apply(r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]})
+	d := r3.Sub(now.Apply(spot), before.Apply(spot))
+	way := math.Hypot(d.X, d.Y)
+	if way == 0 || c.Normal[2] <= 0 {
+		return 0, 0, false
+	}
+	path = math.Atan2(-d.Z, way) * 180 / math.Pi
+	incline = math.Atan2((c.Normal[0]*d.X+c.Normal[1]*d.Y)/way, c.Normal[2]) * 180 / math.Pi
+	return path, incline, true
+}
+
+// guidedPose is the pose of a frame, or that of the desired guidance where
+// something else carries.
+func (m *movement) guidedPose(e *examination, i int) (kinematics.Pose, error) {
+	f := &m.x.Frames[i]
+	if f.Unhindered == nil {
+		return kinematics.FromMatrix(f.Pose)
+	}
+	mv, err := kinematics.ParseMovement(m.x.Movement)
+	if err != nil {
+		return kinematics.Pose{}, err
+	}
+	st, err := e.set.Station(mv, f.TravelMM)
+	if err != nil {
+		return kinematics.Pose{}, err
+	}
+	return st.Pose(degrees(f.Unhindered.OpeningDeg)), nil
 }
 
 // tipped is the angle between a tooth's long axis and the mean of those of its

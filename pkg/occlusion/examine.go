@@ -69,10 +69,11 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	case err != nil:
 		return nil, err
 	}
+	e.arches = measureArches(casts)
+	f.Arches = e.arches
 	if f.Excursions, err = e.excursions(ctx, o); err != nil {
 		return nil, err
 	}
-	f.Arches = measureArches(casts)
 	f.Record = newRecord(c, f)
 	if f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers); err != nil {
 		return nil, err
@@ -86,6 +87,7 @@ type examination struct {
 	set            kinematics.Settings
 	guide          kinematics.Guidance // nil: by teeth
 	foilsUm, foils []float64           // the foils, and in mm
+	arches         *Arches             // nil without labels
 }
 
 func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foilsUm []float64) *examination {

@@ -171,6 +171,14 @@ func (m made) checkHeight(t *testing.T, movement string, g occlusion.Finding) {
 	require.InEpsilon(t, excess[best], *g.HeightUm, 0.1)
 }
 
+// cause is the number of a cause.
+func cause(t *testing.T, g occlusion.Finding, word string) float64 {
+	t.Helper()
+	k := slices.IndexFunc(g.Causes, func(x occlusion.Cause) bool { return x.Cause == word })
+	require.GreaterOrEqual(t, k, 0, "%s among %v", word, g.Causes)
+	return g.Causes[k].Value
+}
+
 func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 	m := plain(t)
 	f := m.found
@@ -227,6 +235,8 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	}
 	require.Equal(t, "holds", g.Holds)
 	require.Positive(t, *g.AreaMM2)
+	// The closed form of parallel inclines: it meets an incline steeper than its way.
+	require.Greater(t, cause(t, g, "contact_incline"), cause(t, g, "path_angle")+5)
 	require.NotEmpty(t, g.LowerAt)
 	require.Contains(t, g.Text, "carries on the nonworking (left) side")
 }
@@ -299,6 +309,8 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, casefile.Right, casefile.Protrusive)
 	m.onlyIn(t, occlusion.KindBackCarries, "protrusive")
 	m.onlyIn(t, occlusion.KindNonworkingCarries, "right")
+	bite := cause(t, m.lists(t, "protrusive", occlusion.KindBackCarries)[0], "overbite")
+	require.InDelta(t, plain(t).found.Arches.Incisors[0].OverbiteMM-3, bite, 0.3, "raised by 3 mm")
 	for _, x := range m.found.Excursions {
 		for _, p := range x.Guidance.Patterns {
 			if p.AtMM <= 2 {
@@ -348,10 +360,9 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 		require.Len(t, got, 1, "%v", c.d.Kind)
 		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]occlusion.Part{got[0].Upper, got[0].Lower})
 		m.checkHeight(t, "right", got[0])
-		k := slices.IndexFunc(got[0].Causes, func(x occlusion.Cause) bool { return x.Cause == c.cause })
-		require.Equal(t, c.cause != "", k >= 0)
-		if k >= 0 {
-			require.InEpsilon(t, c.value, got[0].Causes[k].Value, 0.1)
+		if c.cause != "" {
+			require.InEpsilon(t, c.value, cause(t, got[0], c.cause), 0.1)
+			require.Less(t, cause(t, got[0], "contact_incline"), cause(t, got[0], "path_angle"), "in the way from the start")
 		}
 	}
 }

@@ -129,6 +129,9 @@ func (m *movement) judge(e *examination) []Finding {
 			e.locate(m.x, &f)
 			f.Causes = append(f.Causes, m.causes(e, &f)...)
 		}
+		if f.Kind == KindLateDisclusion {
+			f.Causes = append(f.Causes, m.lateCauses(e)...)
+		}
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
 			f.Text = strings.TrimSuffix(f.Text, ".") + ", past the edge-to-edge position."

@@ -1,0 +1,128 @@
+package occlusion
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// stepMM is the step, in mm, between neighbouring marginal ridges from which a
+// tooth stands out of its row: the step that board examiners begin to mark (Casko
+// et al. 1998, Am J Orthod Dentofacial Orthop 114:589-599, from memory).
+const stepMM = 0.5
+
+// standing lists how a tooth stands out of its row, and which antagonists of it
+// are missing.
+func (e *examination) standing(t dentition.ToothID) []Cause {
+	var out []Cause
+	if t == dentition.NoTooth {
+		return out
+	}
+	own, other := e.casts.Upper, e.casts.Lower
+	if t.Jaw() == dentition.Lower {
+		own, other = other, own
+	}
+	if a, ok := tipped(own, t); ok && a >= tippedDeg {
+		out = append(out, Cause{"tipped_tooth", a, "deg", fmt.Sprintf("%v stands tipped by %.0f° against its neighbours", t, a)})
+	}
+	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
+		words := "out of"
+		if s < 0 {
+			words = "short of"
+		}
+		out = append(out, Cause{"ridge_step", s, "mm", fmt.Sprintf("the marginal ridges of %v stand %.1f mm %s those of its neighbours", t, math.Abs(s), words)})
+	}
+	if missing, all := without(other, t); missing > 0 {
+		out = append(out, Cause{"missing_antagonist", float64(missing), "teeth", fmt.Sprintf("%d of the %d usual antagonists of %v are missing", missing, all, t)})
+	}
+	return out
+}
+
+// without counts the usual antagonists of a tooth that a cast does not have; none
+// where the cast is not labelled.
+func without(c *Cast, t dentition.ToothID) (missing, all int) {
+	if c.Teeth == nil {
+		return 0, 0
+	}
+	for _, o := range t.Opposing() {
+		if o.Type() == dentition.ThirdMolar {
+			continue
+		}
+		all++
+		if _, ok := c.Frames[o]; !ok {
+			missing++
+		}
+	}
+	return missing, all
+}
+
+// step is how far the marginal ridges of a tooth stand above those of its
+// neighbours, in mm along its axis, at the side where it is most; ok is false where
+// it has no neighbour with a ridge.
+func step(c *Cast, t dentition.ToothID) (float64, bool) {
+	f, ok := c.Frames[t]
+	if !ok {
+		return 0, false
+	}
+	most, found := 0.0, false
+	for _, side := range [...]struct {
+		neighbour dentition.ToothID
+		own, its  dentition.Feature
+	}{{t - 1, dentition.MesialMarginalRidge, dentition.DistalMarginalRidge}, {t + 1, dentition.DistalMarginalRidge, dentition.MesialMarginalRidge}} {
+		p, ok1 := c.landmark(t, side.own)
+		q, ok2 := c.landmark(side.neighbour, side.its)
+		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() {
+			continue
+		}
+		if d := r3.Dot(r3.Sub(p, q), f.Occlusal); !found || math.Abs(d) > math.Abs(most) {
+			most, found = d, true
+		}
+	}
+	return most, found
+}
+
+// landmark is the place of a feature that was found with some confidence.
+func (c *Cast) landmark(t dentition.ToothID, f dentition.Feature) (r3.Vec, bool) {
+	for _, l := range c.Landmarks {
+		if l.Tooth == t && l.Feature == f && l.Confidence >= sureCusp {
+			return l.Point, true
+		}
+	}
+	return r3.Vec{}, false
+}
+
+// overlap lists how the front teeth overlap and how deep the curve of Spee is:
+// what lets the back teeth clear, or not. The means are those of adults (overbite:
+// Brunelle et al. 1996, J Dent Res 75:706-713; Spee: Marshall et al. 2008, Am J
+// Orthod Dentofacial Orthop 134:344-352).
+func (e *examination) overlap() []Cause {
+	var out []Cause
+	if e.arches == nil {
+		return out
+	}
+	var bite, jet, depth float64
+	for _, x := range e.arches.Incisors {
+		bite, jet = bite+x.OverbiteMM, jet+x.OverjetMM
+	}
+	if n := float64(len(e.arches.Incisors)); n > 0 {
+		bite, jet = bite/n, jet/n
+		words := fmt.Sprintf("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
+		if bite < 0 {
+			words = fmt.Sprintf("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
+		}
+		out = append(out, Cause{"overbite", bite, "mm", words}, Cause{"overjet", jet, "mm", fmt.Sprintf("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
+		if bite > 0 && jet > 0 {
+			a := math.Atan2(bite, jet) * 180 / math.Pi
+			out = append(out, Cause{"incisal_guide_angle", a, "deg", fmt.Sprintf("together an incisal guide angle of %.0f°", a)})
+		}
+	}
+	for _, d := range e.arches.Spee {
+		depth = max(depth, d.DepthMM)
+	}
+	if depth > 0 {
+		out = append(out, Cause{"curve_of_spee", depth, "mm", fmt.Sprintf("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
+	}
+	return out
+}
