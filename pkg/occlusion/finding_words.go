@@ -46,9 +46,12 @@ func (m *movement) sentence(f *Finding) string {
 	case KindKink:
 		for _, k := range m.x.Smoothness.Kinks {
 			if k.TravelMM == f.FromMM {
-				what := fmt.Sprintf("bends by %.0f°", k.ChangeDeg)
-				if k.JumpMM != 0 {
+				what := fmt.Sprintf("turns steeper by %.0f°", k.ChangeDeg)
+				switch {
+				case k.JumpMM != 0:
 					what = fmt.Sprintf("jumps by %.2f mm", k.JumpMM)
+				case k.ChangeDeg < 0:
+					what = fmt.Sprintf("turns flatter by %.0f°", -k.ChangeDeg)
 				}
 				return fmt.Sprintf("%s, the path %s at %.1f mm, where %v/%v hands over to %v/%v.", m.title(), what, f.FromMM, k.From.Upper, k.From.Lower, k.To.Upper, k.To.Lower)
 			}
