@@ -76,16 +76,29 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 	return upper, lower
 }
 
+// heldBy is what the stops of two casts hold by the thresholds of a case.
+func heldBy(t *testing.T, upper, lower *Cast, of *casefile.Case) *Centric {
+	t.Helper()
+	return lowered(t, upper, lower, of, 0)
+}
+
+// lowered is the same with the lower cast down by some µm.
+func lowered(t *testing.T, upper, lower *Cast, of *casefile.Case, um float64) *Centric {
+	t.Helper()
+	e := &examination{c: of, casts: &Casts{Upper: upper, Lower: lower}}
+	pose := kinematics.Translation(r3.Vec{Z: -um / 1000})
+	var s scratch
+	s.patches = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
+	c := &Centric{}
+	require.NoError(t, e.support(c, &s, pose))
+	return c
+}
+
 // held is what the stops of a ball in a fossa hold.
-func held(t *testing.T, walls ...wall) (*Centric, *examination, *scratch) {
+func held(t *testing.T, walls ...wall) *Centric {
 	t.Helper()
 	upper, lower := ball(t, walls...)
-	e := &examination{c: casefile.Default(), casts: &Casts{Upper: upper, Lower: lower}}
-	var s scratch
-	s.patches = contact.AppendPatches(nil, upper.Arch, lower.Arch, kinematics.Pose{}, []float64{0.008, 0.04}, false, &s.patch)
-	c := &Centric{}
-	require.NoError(t, e.support(c, &s, kinematics.Pose{}))
-	return c, e, &s
+	return heldBy(t, upper, lower, defaults)
 }
 
 // A round cusp in a V whose walls rise at a and b pushes with the sum of two unit
@@ -117,7 +130,7 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 		{"a pit of three walls", pit, 1, Tripod, "BC", 1, 1, []bool{true, true, true}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, _, _ := held(t, c.walls...)
+			got := held(t, c.walls...)
 			require.Len(t, got.Stops, len(c.walls))
 			require.Len(t, got.Support, 2)
 			up, lo := got.Support[0], got.Support[1]
@@ -152,16 +165,16 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 			require.ElementsMatch(t, c.stable, stable)
 		})
 	}
-	got, _, _ := held(t, wall{45, 90})
+	got := held(t, wall{45, 90})
 	reason := got.Stops[0].Reason.String()
 	require.Contains(t, []string{"an incline of 45° pushes 16 to lingual, unopposed", "an incline of 45° pushes 46 to buccal, unopposed"}, reason)
 	require.Equal(t, "1 stop on 2 teeth, none stable. Back teeth pushed aside by their stops together: 16 to lingual (71 % along its axis), 46 to buccal (71 % along its axis). "+
 		"Not stable: mesiolingual cusp of 16 in the central fossa of 46 ("+reason+"). "+
 		"Narrow strips of foil over the supporting cusps of the back teeth: held at 1; passing at mesiobuccal cusp of 46, distobuccal cusp of 46.", got.StopsText.String())
-	got, _, _ = held(t, wall{20, 90})
+	got = held(t, wall{20, 90})
 	require.Equal(t, "in its place, loading 16 and 46 nearly along their axes (20° and 20°)", got.Stops[0].Reason.String())
 	require.Equal(t, "16: 1 stop, 94 % along its axis; across the tooth B; mesiolingual cusp on one point.", got.Support[0].Text.String())
-	got, _, _ = held(t, pit...)
+	got = held(t, pit...)
 	require.Equal(t, "the 3 stops of the mesiolingual cusp of 16 together load it along its axis (100 %)", got.Stops[0].Reason.String())
 }
 
@@ -169,17 +182,16 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 // slope a, the gap grows by h·cos a.
 func TestStripsOfFoil(t *testing.T) {
 	const slope = 30.0
-	_, e, s := held(t, wall{slope, 90}, wall{slope, -90})
+	upper, lower := ball(t, wall{slope, 90}, wall{slope, -90})
 	for _, c := range []struct {
 		lift float64 // µm
 		want HoldClass
 	}{{0, ClassHolds}, {7, ClassDrags}, {30, ClassUndecided}, {80, ClassPasses}} {
-		got := &Centric{}
-		require.NoError(t, e.support(got, s, kinematics.Translation(r3.Vec{Z: -c.lift / 1000})))
-		k := got.Support[0].Cusps[0]
+		cusps := lowered(t, upper, lower, defaults, c.lift).Support[0].Cusps
+		k := cusps[0]
 		require.InDelta(t, 1+c.lift*math.Cos(slope*math.Pi/180), *k.GapUm, 0.3)
 		require.Equal(t, c.want, *k.Class)
-		require.Nil(t, got.Support[0].Cusps[1].GapUm, "no surface around that tip")
+		require.Nil(t, cusps[1].GapUm, "no surface around that tip")
 	}
 }
 

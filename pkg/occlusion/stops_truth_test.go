@@ -1,6 +1,7 @@
 package occlusion_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -58,6 +59,29 @@ func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 	// Supporting cusps and edges take part in all of them, as in normal occlusion.
 	for _, s := range c.Stops {
 		require.Contains(t, []string{s.OnUpper.Role, s.OnLower.Role}, "supporting", s.Text)
+	}
+}
+
+// The words, stop by stop, tooth by tooth and in sum.
+func TestGoldenStops(t *testing.T) {
+	for name, examined := range map[string]func() (made, error){"stops.txt": undisturbed, "stops-raised.txt": raised} {
+		m, err := examined()
+		require.NoError(t, err)
+		c := &m.found.Centric
+		var b strings.Builder
+		for _, s := range c.Stops {
+			mark := "stable"
+			if !s.Stable {
+				mark = "not stable"
+			}
+			fmt.Fprintf(&b, "%s; %s: %s\n", s.Text, mark, s.Reason)
+		}
+		fmt.Fprintln(&b)
+		for _, s := range c.Support {
+			fmt.Fprintln(&b, s.Text)
+		}
+		fmt.Fprintf(&b, "\n%s\n", c.StopsText)
+		files.Check(t, name, b.String())
 	}
 }
 

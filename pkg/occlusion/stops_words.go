@@ -148,11 +148,14 @@ func describeStrips(teeth []ToothStops) []Sentence {
 	return []Sentence{say("Narrow strips of foil over the supporting cusps of the back teeth: %s.", list("; ", out))}
 }
 
+// stable says how many of some stops are stable.
 func stable(n, of int) string {
-	switch n {
-	case of:
-		return "all stable"
-	case 0:
+	switch {
+	case n == of && of == 1:
+		return "stable by place and incline"
+	case n == of:
+		return "all stable by place and incline"
+	case n == 0:
 		return "none stable"
 	}
 	return fmt.Sprintf("%d stable", n)
