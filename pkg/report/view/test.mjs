@@ -18,7 +18,7 @@ let browser, desk, phone;
 const asked = [], said = [];
 
 async function open(options) {
-  const page = await (await browser.newContext(options)).newPage();
+  const page = await (await browser.newContext({ ...options, reducedMotion: "reduce" })).newPage();
   page.setDefaultTimeout(90000); // a busy machine with a software renderer is slow
   page.on("request", (r) => asked.push(r.url()));
   page.on("dialog", (d) => said.push("dialog " + d.message()));
@@ -175,6 +175,24 @@ test("fingers turn and zoom", async () => {
   await touch("touchMove", [x - 30, y], [x + 60, y]);
   await touch("touchEnd");
   await phone.waitForFunction((away) => window.cusptraceView.scene.camera.position.distanceTo(window.cusptraceView.scene.controls.target) < away - 1, b.away);
+});
+
+test("a tap tells what was tapped", async () => {
+  await phone.click('#views button:text-is("Lower occlusal")');
+  await spot(phone, 0.5, 0.5);
+  const at = await phone.evaluate(() => {
+    const v = window.cusptraceView, { positions, teeth } = v.scene.lower.data;
+    v.scene.now(); // the camera is where it should be once it has drawn
+    // The highest vertex of a tooth, seen from above: nothing lies over it.
+    let i = -1;
+    teeth.forEach((t, k) => { if (t && (i < 0 || positions[3 * k + 2] > positions[3 * i + 2])) i = k; });
+    const p = v.scene.controls.target.clone().fromArray(positions, 3 * i).applyMatrix4(v.scene.lower.mesh.matrix).project(v.scene.camera);
+    const r = v.scene.renderer.domElement.getBoundingClientRect();
+    return { x: r.left + ((p.x + 1) / 2) * r.width, y: r.top + ((1 - p.y) / 2) * r.height, tooth: teeth[i] };
+  });
+  await phone.touchscreen.tap(at.x, at.y);
+  await phone.waitForSelector("#tip:not([hidden])");
+  assert.match(await phone.textContent("#tip"), new RegExp(`^${at.tooth} .*here -?\\d+ µm|^${at.tooth} .*more than 2000`));
 });
 
 test("a tooth can be picked and its gap is that of the map", async () => {
