@@ -21,7 +21,7 @@ func TestRaisedCuspOpens(t *testing.T) {
 		{Kind: Raise, Tooth: 35, Um: 150},
 		{Kind: Raise, Tooth: 17, Um: 100},
 	} {
-		c := ready(t, generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{d}}))
+		c := ready(t, disturbed(t, Params{Triangles: 100000, Disturbances: []Disturbance{d}}))
 		require.Len(t, c.Truth.Expected, 1)
 		e := c.Truth.Expected[0]
 		open, upper, lower, _ := c.close(t, "protrusive", 0)
@@ -35,7 +35,7 @@ func TestRaisedCuspOpens(t *testing.T) {
 // the closing would go on by its height there.
 func TestInterference(t *testing.T) {
 	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
-	plain, c := ready(t, undisturbed(t)), ready(t, generate(t, Params{Disturbances: []Disturbance{d}}))
+	plain, c := ready(t, undisturbed(t)), ready(t, disturbed(t, Params{Triangles: 50000, Disturbances: []Disturbance{d}}))
 	rest, _, _, _ := c.close(t, "right", 0)
 	assert.Less(t, rest, 0.0, "nothing new at rest")
 	without, _, _, _ := plain.close(t, "right", d.MM)
@@ -67,7 +67,7 @@ func TestInterference(t *testing.T) {
 }
 
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
-	c := ready(t, generate(t, Params{Disturbances: []Disturbance{{Kind: FlatCanine, Tooth: 13}}}))
+	c := ready(t, disturbed(t, Params{Triangles: 50000, Disturbances: []Disturbance{{Kind: FlatCanine, Tooth: 13}}}))
 	e := c.Truth.Expected[0]
 	assert.Less(t, e.FromMM, c.Truth.Guidance[0].ToMM)
 	_, upper, _, _ := c.close(t, "right", 0.2)
@@ -79,7 +79,7 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 }
 
 func TestShortIncisorLeavesGuidanceToTheOther(t *testing.T) {
-	c := ready(t, generate(t, Params{Disturbances: []Disturbance{{Kind: Incisor, Tooth: 31, Um: -150}}}))
+	c := ready(t, disturbed(t, Params{Triangles: 50000, Disturbances: []Disturbance{{Kind: Incisor, Tooth: 31, Um: -150}}}))
 	for _, travel := range []float64{0.5, 1, 1.5} {
 		_, _, lower, _ := c.close(t, "protrusive", travel)
 		assert.Equal(t, c.Truth.Expected[0].Lower, lower)
@@ -161,7 +161,7 @@ func TestMissingToothAndOpenBite(t *testing.T) {
 
 // A facet is flat, of the stated area, and lies along the movement.
 func TestFacet(t *testing.T) {
-	c := generate(t, Params{Triangles: 100000, Disturbances: []Disturbance{{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}}})
+	c := disturbed(t, Params{Triangles: 100000, Disturbances: []Disturbance{{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}}})
 	require.Len(t, c.Truth.Facets, 2)
 	for _, f := range c.Truth.Facets {
 		assert.InDelta(t, 0, r3.Dot(f.Normal.Vec(), f.Way.Vec()), 1e-12)

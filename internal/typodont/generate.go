@@ -34,6 +34,23 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 	if err != nil {
 		return nil, err
 	}
+	s, err := stand(ctx, params)
+	if err != nil {
+		return nil, err
+	}
+	return s.disturb(ctx, params)
+}
+
+// standing is a pair of surfaces fitted to each other, before disturbances of the
+// surfaces.
+type standing struct {
+	*pair
+	up, lo *scan
+	stops  []Stop // those between teeth that stand where they were built
+}
+
+// stand makes the surfaces, with displaced teeth.
+func stand(ctx context.Context, params Params) (*standing, error) {
 	p, err := newPair(params)
 	if err != nil {
 		return nil, err
@@ -54,24 +71,33 @@ func Generate(ctx context.Context, params Params) (*Case, error) {
 	}
 	upper.tidy(nil)
 	lower.tidy(nil)
-	c := &Case{Params: params, Settings: p.settings}
-	c.Truth.Guidance = p.guidance()
-	c.Truth.IncisalPoint, c.Truth.RightMolar, c.Truth.LeftMolar = Point(p.incisal), Point(p.right), Point(p.left)
+	out := &standing{pair: p, up: up, lo: lo}
 	for _, s := range p.stops {
 		if !p.upper.find(s.Upper).moved && !p.lower.find(s.Lower).moved {
-			c.Truth.Stops = append(c.Truth.Stops, s)
+			out.stops = append(out.stops, s)
 		}
 	}
-	if err := seat(ctx, upper, lower, p.touches(c.Truth.Stops)); err != nil {
+	if err := seat(ctx, upper, lower, p.touches(out.stops)); err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
-	if len(c.Truth.Stops) == len(p.stops) { // displaced teeth may overlap
+	if len(out.stops) == len(p.stops) { // displaced teeth may overlap
 		if err := p.relieve(ctx, upper, lower); err != nil {
 			return nil, fmt.Errorf("typodont: %w", err)
 		}
 	}
+	return out, nil
+}
+
+// disturb deforms the surfaces and packs them as scans with their truth.
+func (s *standing) disturb(ctx context.Context, params Params) (*Case, error) {
+	p, up, lo := s.pair, s.up, s.lo
+	c := &Case{Params: params, Settings: p.settings}
+	c.Truth.Guidance = p.guidance()
+	c.Truth.IncisalPoint, c.Truth.RightMolar, c.Truth.LeftMolar = Point(p.incisal), Point(p.right), Point(p.left)
+	c.Truth.Stops = s.stops
+	var err error
 	for _, d := range params.Disturbances {
-		if err := p.deform(ctx, up, lo, d, params.Seed, &c.Truth); err != nil {
+		if err = p.deform(ctx, up, lo, d, params.Seed, &c.Truth); err != nil {
 			return nil, fmt.Errorf("typodont: %w", err)
 		}
 	}

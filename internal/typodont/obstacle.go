@@ -160,7 +160,7 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 		for v, w := range share {
 			lo.verts[v].Z += more * w
 		}
-		if round == 0 {
+		if round < 4 {
 			lo.tidy(share)
 		}
 		if err = cast.lay(ctx, lo.surface); err != nil {

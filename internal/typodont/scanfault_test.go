@@ -13,23 +13,23 @@ import (
 // Noise has the stated size; holes, islands and flipped patches are what the
 // topology sees.
 func TestScanFaults(t *testing.T) {
-	plain := generate(t, Params{Triangles: 30000})
-	noisy := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Noise, Um: 20}}, Seed: 7})
+	plain := disturbed(t, Params{Triangles: 30000})
+	noisy := disturbed(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Noise, Um: 20}}, Seed: 7})
 	require.Equal(t, plain.Lower.Mesh.NumVertices(), noisy.Lower.Mesh.NumVertices())
 	sum := 0.0
 	for v, p := range plain.Lower.Mesh.Vertices() {
 		sum += r3.Norm2(r3.Sub(noisy.Lower.Mesh.Vertex(mesh.VertexID(v)), p))
 	}
 	assert.InEpsilon(t, 0.020, math.Sqrt(sum/float64(plain.Lower.Mesh.NumVertices())), 0.08)
-	other := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Noise, Um: 20}}, Seed: 8})
+	other := disturbed(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Noise, Um: 20}}, Seed: 8})
 	assert.NotEqual(t, noisy.Lower.Mesh.Vertex(100), other.Lower.Mesh.Vertex(100))
 
 	loops := func(c *Case) int { return len(mesh.BuildTopology(c.Upper.Mesh).Loops()) }
-	hole := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Hole, Tooth: 16}}})
+	hole := disturbed(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Hole, Tooth: 16}}})
 	assert.Equal(t, loops(plain)+1, loops(hole))
-	island := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Island, Tooth: 16}}})
+	island := disturbed(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Island, Tooth: 16}}})
 	assert.Len(t, mesh.BuildTopology(island.Upper.Mesh).Components(), 2)
-	flipped := generate(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Flipped, Tooth: 16}}})
+	flipped := disturbed(t, Params{Triangles: 30000, Disturbances: []Disturbance{{Kind: Flipped, Tooth: 16}}})
 	n := 0
 	top := mesh.BuildTopology(flipped.Upper.Mesh)
 	for tri := range flipped.Upper.Mesh.NumTriangles() {

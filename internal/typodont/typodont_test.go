@@ -3,6 +3,7 @@ package typodont
 import (
 	"context"
 	"math"
+	"slices"
 	"sync"
 	"testing"
 
@@ -21,14 +22,50 @@ func generate(t testing.TB, p Params) *Case {
 	return c
 }
 
-// plain is an undisturbed case that several tests look at.
-var plain = sync.OnceValues(func() (*Case, error) { return Generate(context.Background(), Params{}) })
+// undisturbed is an undisturbed case that several tests look at.
+func undisturbed(t testing.TB) *Case { return disturbed(t, Params{Triangles: 50000}) }
 
-func undisturbed(t testing.TB) *Case {
+// surfaces are undisturbed pairs by their number of triangles.
+var surfaces = map[int]func() (*standing, error){
+	20000: ofSize(20000), 30000: ofSize(30000), 50000: ofSize(50000), 100000: ofSize(100000),
+}
+
+func ofSize(n int) func() (*standing, error) {
+	return sync.OnceValues(func() (*standing, error) {
+		p, err := Params{Triangles: n}.withDefaults()
+		if err != nil {
+			return nil, err
+		}
+		return stand(context.Background(), p)
+	})
+}
+
+// disturbed is what [Generate] makes of disturbances of the surfaces, from a pair
+// that tests share. TestDisturbedIsGenerated holds that the two are the same.
+func disturbed(t testing.TB, p Params) *Case {
 	t.Helper()
-	c, err := plain()
+	for _, d := range p.Disturbances {
+		require.NotContains(t, []Kind{Drift, Tip, Rotate, Missing, OpenAnterior}, d.Kind, "moves teeth")
+	}
+	shared, err := surfaces[p.Triangles]()
+	require.NoError(t, err)
+	own := *shared
+	for _, s := range []**scan{&own.up, &own.lo} {
+		*s = &scan{(*s).arch, &surface{slices.Clone((*s).verts), slices.Clone((*s).tris)}, slices.Clone((*s).tooth)}
+	}
+	p, err = p.withDefaults()
+	require.NoError(t, err)
+	c, err := own.disturb(context.Background(), p)
 	require.NoError(t, err)
 	return c
+}
+
+func TestDisturbedIsGenerated(t *testing.T) {
+	p := Params{Triangles: 20000, Seed: 2, Disturbances: []Disturbance{{Kind: Raise, Tooth: 26}, {Kind: Facet, Tooth: 46, Movement: "right"}, {Kind: Noise}}}
+	for range 2 { // the shared pair is as it was
+		assert.Equal(t, generate(t, p), disturbed(t, p))
+		p.Disturbances = p.Disturbances[:1]
+	}
 }
 
 // cast is a case made ready for closing.
@@ -95,7 +132,13 @@ func (c *Case) point(t testing.TB, tooth int, name string) r3.Vec {
 }
 
 func TestDemo(t *testing.T) {
-	assert.Len(t, generate(t, Demo()).Truth.Expected, 4)
+	p := Demo()
+	p.Triangles = 50000
+	var kinds []string
+	for _, e := range disturbed(t, p).Truth.Expected {
+		kinds = append(kinds, e.Kind)
+	}
+	assert.Equal(t, []string{"premature_contact", "nonworking_interference", "protrusive_interference", "uneven_protrusion", "wear_facet"}, kinds)
 }
 
 func TestCancelled(t *testing.T) {
