@@ -114,7 +114,7 @@ func tipped(c *Cast, t dentition.ToothID) (float64, bool) {
 	var sum r3.Vec
 	n := 0
 	for _, k := range []dentition.ToothID{t - 1, t + 1} {
-		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() {
+		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() && k.Type() != dentition.ThirdMolar {
 			sum = r3.Add(sum, g.Occlusal)
 			n++
 		}

@@ -60,7 +60,7 @@ func without(c *Cast, t dentition.ToothID) (missing, all int) {
 
 // step is how far the marginal ridges of a tooth stand above those of its
 // neighbours, in mm along its axis, at the side where it is most; ok is false where
-// it has no neighbour with a ridge.
+// it has no neighbour with a ridge. Third molars, which stand as they can, are none.
 func step(c *Cast, t dentition.ToothID) (float64, bool) {
 	f, ok := c.Frames[t]
 	if !ok {
@@ -73,7 +73,7 @@ func step(c *Cast, t dentition.ToothID) (float64, bool) {
 	}{{t - 1, dentition.MesialMarginalRidge, dentition.DistalMarginalRidge}, {t + 1, dentition.DistalMarginalRidge, dentition.MesialMarginalRidge}} {
 		p, ok1 := c.landmark(t, side.own)
 		q, ok2 := c.landmark(side.neighbour, side.its)
-		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() {
+		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() || side.neighbour.Type() == dentition.ThirdMolar {
 			continue
 		}
 		if d := r3.Dot(r3.Sub(p, q), f.Occlusal); !found || math.Abs(d) > math.Abs(most) {

@@ -87,6 +87,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		if s := course(&x); s != "" && labelled(f) {
 			t.text(s)
 		}
+		if s := firstMolars(&x); s != "" {
+			t.text(s)
+		}
 	}
 	if s := cuspTable(f); s != "" {
 		t.heading("Supporting cusps of the first molars (in brackets: by rotation alone)")

@@ -1,0 +1,107 @@
+package occlusion
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/golang/geo/s1"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// onRoof takes a pointed lower tooth, whose tip is the incisal point, through
+// protrusion under an upper surface that goes down by the given angles (degrees)
+// over one millimetre each, the last one going on.
+func onRoof(t *testing.T, angles ...float64) *movement {
+	t.Helper()
+	tip := r3.Vec{Y: -85, Z: -35}
+	var roof []r3.Vec
+	add := func(y, z float64) { roof = append(roof, r3.Vec{X: -10, Y: y, Z: z}, r3.Vec{X: 10, Y: y, Z: z}) }
+	y, z := tip.Y, tip.Z
+	add(y+5, z+5*math.Tan(angles[0]*math.Pi/180))
+	for k, a := range angles {
+		add(y, z)
+		long := 1.0
+		if k == len(angles)-1 {
+			long = 12
+		}
+		y, z = y-long, z-long*math.Tan(a*math.Pi/180)
+	}
+	add(y, z)
+	var strips [][3]mesh.VertexID
+	for i := mesh.VertexID(0); int(i)+3 < len(roof); i += 2 {
+		strips = append(strips, [3]mesh.VertexID{i, i + 1, i + 3}, [3]mesh.VertexID{i, i + 3, i + 2})
+	}
+	base := func(dx, dy float64) r3.Vec { return r3.Add(tip, r3.Vec{X: dx, Y: dy, Z: -6}) }
+	peak := []r3.Vec{tip, base(-1, -1), base(1, -1), base(1, 1), base(-1, 1)}
+	sides := [][3]mesh.VertexID{{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {0, 4, 1}}
+	cast := func(verts []r3.Vec, tris [][3]mesh.VertexID) *Cast {
+		m, err := mesh.New(verts, tris)
+		require.NoError(t, err)
+		arch, err := contact.NewArch(m, nil)
+		require.NoError(t, err)
+		return &Cast{Arch: arch}
+	}
+	casts := &Casts{Upper: cast(roof, strips), Lower: cast(peak, sides), Incisal: &tip}
+	var err error
+	casts.Closer, err = contact.NewCloser(context.Background(), casts.Upper.Arch, casts.Lower.Arch)
+	require.NoError(t, err)
+	path, err := kinematics.Straight(30 * s1.Degree)
+	require.NoError(t, err)
+	e := newExamination(defaults, casts, kinematics.Settings{Intercondylar: 110, Right: kinematics.Side{Path: path}, Left: kinematics.Side{Path: path}}, defaults.FoilsUm)
+	x := &Excursion{Movement: "protrusive"}
+	var s scratch
+	for i := range 40 {
+		f, err := e.frame(kinematics.Protrusive, float64(i)*0.1, measures{}, &s)
+		require.NoError(t, err)
+		require.NotNil(t, f)
+		x.Frames = append(x.Frames, *f)
+	}
+	m := newMovement(x, defaults)
+	return &m
+}
+
+// A surface with known bends: each is one kink of its angle where the tip has gone
+// to it, and the path turns by nothing else. A bend that falls between two samples
+// is shared by two of them.
+func TestKinksOfKnownSurfaces(t *testing.T) {
+	for _, angles := range [][]float64{{40}, {20, 45}, {45, 10}, {15, 45, 15}, {30, 34}} {
+		m := onRoof(t, angles...)
+		s := m.smoothness()
+		turning, want := 0.0, 0.0
+		for _, k := range s.Kinks {
+			require.Zero(t, k.JumpMM)
+		}
+		for i := 1; i+1 < len(m.x.Frames); i++ {
+			a, ok := m.inclination(i-1, i)
+			b, ok2 := m.inclination(i, i+1)
+			require.True(t, ok && ok2)
+			turning += math.Abs(b - a)
+			// The bend in the frames whose steps hold it.
+			if math.Abs(b-a) > 1e-6 {
+				way := m.incisalWay(i)
+				require.Less(t, math.Abs(way-math.Round(way)), 0.16, "at %g mm the surface is straight", way)
+			}
+		}
+		bends := 0
+		for k := 1; k < len(angles); k++ {
+			want += math.Abs(angles[k] - angles[k-1])
+			if math.Abs(angles[k]-angles[k-1]) >= 2*defaults.Thresholds.KinkDeg {
+				bends++
+			}
+		}
+		require.InDelta(t, want, turning, 1e-6, "%v", angles)
+		require.GreaterOrEqual(t, len(s.Kinks), bends, "%v", angles)
+		require.LessOrEqual(t, len(s.Kinks), 2*bends, "%v", angles)
+		for i := range m.x.Frames {
+			if i > 0 && m.incisalWay(i) < 0.9 {
+				deg, _ := m.inclination(i-1, i)
+				require.InDelta(t, angles[0], deg, 1e-6, "the path follows the surface")
+			}
+		}
+	}
+}
