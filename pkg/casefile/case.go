@@ -57,6 +57,8 @@ type Case struct {
 	Thresholds Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges"`
 	// Record is what was seen in the mouth; nil where nothing was recorded.
 	Record *Record `json:"record,omitempty" jsonschema_description:"what was seen in the mouth"`
+	// Notation is how the summary and the page write teeth; files keep ISO 3950.
+	Notation dentition.Notation `json:"notation" jsonschema_description:"how summary and page write teeth: iso, universal or quadrant; tables and findings.json keep ISO 3950"`
 	// Restore lists the teeth that will be restored, no two alike.
 	Restore []dentition.ToothID `json:"restore,omitempty" jsonschema:"maxItems=52,uniqueItems=true" jsonschema_description:"teeth that will be restored"`
 }

@@ -86,6 +86,11 @@ func (k *checker) value(key string, v reflect.Value, r rule) {
 			k.fault(key, ErrType, "%v", err)
 		}
 		return
+	case dentition.Notation:
+		if _, err := x.MarshalText(); err != nil {
+			k.fault(key, ErrType, "%v", err)
+		}
+		return
 	case Mark:
 		if err := x.check(); err != nil {
 			k.fault(key, ErrType, "%v", err)

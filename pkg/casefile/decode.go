@@ -11,6 +11,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -418,6 +419,8 @@ func wanted(t reflect.Type, key string, r rule) string {
 			return `teeth such as "13/43"`
 		case reflect.TypeFor[mesh.Unit]():
 			return "a unit such as mm"
+		case reflect.TypeFor[dentition.Notation]():
+			return "iso, universal or quadrant"
 		}
 		return `a tooth such as "16"`
 	}

@@ -78,4 +78,5 @@ func ExampleWrite() {
 	//   late_mm: 3
 	//   kink_deg: 10
 	//   jump_mm: 0.1
+	// notation: iso
 }

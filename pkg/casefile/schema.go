@@ -68,6 +68,8 @@ func scalar(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
 	case reflect.TypeFor[Mark]():
 		return &jsonschema.Schema{Ref: "#/$defs/Mark"}
+	case reflect.TypeFor[dentition.Notation]():
+		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
 	case reflect.TypeFor[mesh.Unit]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"mm", "cm", "m", "inch", "in", "um", "µm", "μm"}}
 	}

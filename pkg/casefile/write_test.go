@@ -73,6 +73,7 @@ thresholds:
   kink_deg: 10
   jump_mm: 0.1
 record: {foil_um: 8, foil: {"16": passes, "26": holds}, marks: {left: []}, notes: "high\nleft"}
+notation: iso
 restore: ["24"]
 `, write(t, c))
 	require.Equal(t, c, parse(t, write(t, c)))

@@ -43,6 +43,18 @@ func ParseNotation(s string) (Notation, error) {
 	return ISO, fmt.Errorf("notation %q, must be %s", shorten(s), strings.Join(notationNames[:], ", "))
 }
 
+// MarshalText is the word that [ParseNotation] reads.
+func (n Notation) MarshalText() ([]byte, error) {
+	_, err := ParseNotation(n.String())
+	return []byte(n.String()), err
+}
+
+// UnmarshalText reads what MarshalText writes.
+func (n *Notation) UnmarshalText(b []byte) (err error) {
+	*n, err = ParseNotation(string(b))
+	return err
+}
+
 // corners are the symbols of the quadrants upper right, upper left, lower left,
 // lower right. The first are the ones written; the second are those that
 // Unicode has for dentistry, which few fonts show; the third is for keyboards.

@@ -1,7 +1,6 @@
 package occlusion
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -20,8 +19,8 @@ const tippedDeg = 12.0
 func (m *movement) causes(e *examination, f *Finding) []Cause {
 	var out []Cause
 	if path, incline, ok := m.inclines(e, f); ok {
-		out = append(out, Cause{"path_angle", path, "deg", fmt.Sprintf("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", f.FromMM, path)},
-			Cause{"contact_incline", incline, "deg", fmt.Sprintf("the upper surface there goes down at %.0f° in that direction", incline)})
+		out = append(out, Cause{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", f.FromMM, path)},
+			Cause{"contact_incline", incline, "deg", say("the upper surface there goes down at %.0f° in that direction", incline)})
 	}
 	out = append(out, e.standing(dentition.ToothID(f.Upper))...)
 	out = append(out, e.standing(dentition.ToothID(f.Lower))...)
@@ -46,7 +45,7 @@ func (m *movement) lateCauses(e *examination) []Cause {
 		k := slices.IndexFunc(guides, func(g Guide) bool { return g.ToothDeg != nil && m.place(g.Upper, g.Lower).desired() })
 		if k >= 0 {
 			g := guides[k]
-			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", fmt.Sprintf("%v, which guides longest, goes down at %.0f°", pairOf{g.Upper, g.Lower}, *g.ToothDeg)})
+			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", say("%s, which guides longest, goes down at %.0f°", pairOf{g.Upper, g.Lower}, *g.ToothDeg)})
 		}
 	}
 	if m.working == 0 {

@@ -1,7 +1,6 @@
 package occlusion
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -25,17 +24,17 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 		own, other = other, own
 	}
 	if a, ok := tipped(own, t); ok && a >= tippedDeg {
-		out = append(out, Cause{"tipped_tooth", a, "deg", fmt.Sprintf("%v stands tipped by %.0f° against its neighbours", t, a)})
+		out = append(out, Cause{"tipped_tooth", a, "deg", say("%s stands tipped by %.0f° against its neighbours", Part(t), a)})
 	}
 	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
 		words := "out of"
 		if s < 0 {
 			words = "short of"
 		}
-		out = append(out, Cause{"ridge_step", s, "mm", fmt.Sprintf("the marginal ridges of %v stand %.1f mm %s those of its neighbours", t, math.Abs(s), words)})
+		out = append(out, Cause{"ridge_step", s, "mm", say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", Part(t), math.Abs(s), words)})
 	}
 	if missing, all := without(other, t); missing > 0 {
-		out = append(out, Cause{"missing_antagonist", float64(missing), "teeth", fmt.Sprintf("%d of the %d usual antagonists of %v are missing", missing, all, t)})
+		out = append(out, Cause{"missing_antagonist", float64(missing), "teeth", say("%d of the %d usual antagonists of %s are missing", missing, all, Part(t))})
 	}
 	return out
 }
@@ -108,21 +107,21 @@ func (e *examination) overlap() []Cause {
 	}
 	if n := float64(len(e.arches.Incisors)); n > 0 {
 		bite, jet = bite/n, jet/n
-		words := fmt.Sprintf("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
+		words := say("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
 		if bite < 0 {
-			words = fmt.Sprintf("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
+			words = say("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
 		}
-		out = append(out, Cause{"overbite", bite, "mm", words}, Cause{"overjet", jet, "mm", fmt.Sprintf("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
+		out = append(out, Cause{"overbite", bite, "mm", words}, Cause{"overjet", jet, "mm", say("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
 		if bite > 0 && jet > 0 {
 			a := math.Atan2(bite, jet) * 180 / math.Pi
-			out = append(out, Cause{"incisal_guide_angle", a, "deg", fmt.Sprintf("together an incisal guide angle of %.0f°", a)})
+			out = append(out, Cause{"incisal_guide_angle", a, "deg", say("together an incisal guide angle of %.0f°", a)})
 		}
 	}
 	for _, d := range e.arches.Spee {
 		depth = max(depth, d.DepthMM)
 	}
 	if depth > 0 {
-		out = append(out, Cause{"curve_of_spee", depth, "mm", fmt.Sprintf("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
+		out = append(out, Cause{"curve_of_spee", depth, "mm", say("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
 	}
 	return out
 }

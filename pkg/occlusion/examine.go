@@ -46,7 +46,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 		return nil, err
 	}
 	f := &Findings{
-		Format: Format, Version: Version, Name: c.Name, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
+		Format: Format, Version: Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
 		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 	}
 	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {

@@ -238,7 +238,7 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	// The closed form of parallel inclines: it meets an incline steeper than its way.
 	require.Greater(t, cause(t, g, "contact_incline"), cause(t, g, "path_angle")+5)
 	require.NotEmpty(t, g.LowerAt)
-	require.Contains(t, g.Text, "carries on the nonworking (left) side")
+	require.Contains(t, g.Text.String(), "carries on the nonworking (left) side")
 }
 
 // A short incisor leaves protrusion to the other side, a long one takes it.

@@ -2,14 +2,13 @@ package occlusion
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
 // sentence says a finding as a dentist would write it.
-func (m *movement) sentence(f *Finding) string {
-	pair := pairOf{f.Upper, f.Lower}.String()
+func (m *movement) sentence(f *Finding) Sentence {
+	pair := pairOf{f.Upper, f.Lower}
 	span := fmt.Sprintf("from %.1f to %.1f mm", f.FromMM, f.ToMM)
 	if f.FromMM == f.ToMM {
 		span = fmt.Sprintf("at %.1f mm", f.FromMM)
@@ -28,21 +27,21 @@ func (m *movement) sentence(f *Finding) string {
 	}
 	switch f.Kind {
 	case KindNonworkingCarries:
-		return fmt.Sprintf("%s, %s%s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, sites, side, span, high)
+		return say("%s, %s%s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, sites, side, span, high)
 	case KindNonworkingTouches:
-		return fmt.Sprintf("%s, %s%s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, sites, side, span)
+		return say("%s, %s%s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, sites, side, span)
 	case KindBackCarries:
-		return fmt.Sprintf("%s, the back teeth %s%s carry %s instead of the front teeth%s.", m.title(), pair, sites, span, high)
+		return say("%s, the back teeth %s%s carry %s instead of the front teeth%s.", m.title(), pair, sites, span, high)
 	case KindBackTouches:
-		return fmt.Sprintf("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
+		return say("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
 	case KindLingualCarries:
-		return fmt.Sprintf("%s, the lingual cusps of %s carry on the working side %s%s.", m.title(), pair, span, high)
+		return say("%s, the lingual cusps of %s carry on the working side %s%s.", m.title(), pair, span, high)
 	case KindLingualTouches:
-		return fmt.Sprintf("%s, the lingual cusps of %s touch on the working side %s.", m.title(), pair, span)
+		return say("%s, the lingual cusps of %s touch on the working side %s.", m.title(), pair, span)
 	case KindLateDisclusion:
-		return fmt.Sprintf("%s, back teeth do not come clear in time: %s.", m.title(), strings.Join(m.lateTeeth(), "; "))
+		return say("%s, back teeth do not come clear in time: %s.", m.title(), list("; ", m.lateTeeth()))
 	case KindUneven:
-		return fmt.Sprintf("%s, front teeth carry on one side only: %s %s.", m.title(), pair, span)
+		return say("%s, front teeth carry on one side only: %s %s.", m.title(), pair, span)
 	case KindKink:
 		for _, k := range m.x.Smoothness.Kinks {
 			if k.TravelMM == f.FromMM {
@@ -53,15 +52,15 @@ func (m *movement) sentence(f *Finding) string {
 				case k.ChangeDeg < 0:
 					what = fmt.Sprintf("turns flatter by %.0f°", -k.ChangeDeg)
 				}
-				return fmt.Sprintf("%s, the path %s at %.1f mm, where %v/%v hands over to %v/%v.", m.title(), what, f.FromMM, k.From.Upper, k.From.Lower, k.To.Upper, k.To.Lower)
+				return say("%s, the path %s at %.1f mm, where %s hands over to %s.", m.title(), what, f.FromMM, pairOf{k.From.Upper, k.From.Lower}, pairOf{k.To.Upper, k.To.Lower})
 			}
 		}
 	case KindGuidance:
 		for _, p := range m.x.Guidance.Patterns {
 			if p.TravelMM == f.AtMM && p.FoilUm == m.foilUm {
-				return fmt.Sprintf("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern, p.AtMM, strings.Join(p.Pairs, ", "), p.FoilUm)
+				return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern, p.AtMM, list(", ", p.Pairs), p.FoilUm)
 			}
 		}
 	}
-	return fmt.Sprintf("%s, %s %s.", m.title(), pair, span)
+	return say("%s, %s %s.", m.title(), pair, span)
 }

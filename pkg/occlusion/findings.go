@@ -24,6 +24,7 @@ type Findings struct {
 	Mount      Mount               `json:"mount"`
 	Settings   casefile.Settings   `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
 	Thresholds casefile.Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges, as used"`
+	Notation   dentition.Notation  `json:"notation" jsonschema_description:"how summary and page write teeth; this file keeps ISO 3950"`
 	Warnings   []string            `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
 	Scans      Scans               `json:"scans"`
 	Settling   Settling            `json:"settling"`

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -50,7 +51,7 @@ type Pattern struct {
 	ToothDeg *float64     `json:"tooth_deg" jsonschema_description:"inclination of the way of the carrying lower tooth there, over a step to both sides; null where it does not move"`
 	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
 	Pattern  PatternClass `json:"pattern"`
-	Pairs    []string     `json:"pairs" jsonschema_description:"touching pairs, upper/lower"`
+	Pairs    []Sentence   `json:"pairs" jsonschema_description:"touching pairs, upper/lower"`
 }
 
 // PatternClass is a name of the trade for what guides. The names follow the
@@ -194,12 +195,12 @@ func (m *movement) reached(mm float64) int {
 }
 
 // pattern names what touches in one frame.
-func (m *movement) pattern(f *Frame) (PatternClass, []string) {
+func (m *movement) pattern(f *Frame) (PatternClass, []Sentence) {
 	pairs, _ := m.touching(f)
-	names := []string{}
+	names := []Sentence{}
 	var canine, incisor, working, other, backs, known int
 	for _, p := range pairs {
-		names = append(names, p.String())
+		names = append(names, say("%s", p))
 		known++
 		switch m.place(p.upper, p.lower) {
 		case nowhere:
@@ -218,7 +219,7 @@ func (m *movement) pattern(f *Frame) (PatternClass, []string) {
 			backs++
 		}
 	}
-	slices.Sort(names)
+	slices.SortFunc(names, func(a, b Sentence) int { return strings.Compare(a.String(), b.String()) })
 	switch {
 	case len(pairs) == 0:
 		return NoContact, names

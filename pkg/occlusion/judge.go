@@ -2,9 +2,7 @@ package occlusion
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -36,17 +34,17 @@ var kindOrder = [...]Kind{
 
 // Finding is one judgement about a movement.
 type Finding struct {
-	Kind     Kind    `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=kink,enum=guidance"`
-	Severity int     `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
-	Text     string  `json:"text" jsonschema_description:"the finding in one sentence"`
-	Upper    Part    `json:"upper"`
-	Lower    Part    `json:"lower"`
-	UpperAt  string  `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth, for contacts of back teeth"`
-	LowerAt  string  `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
-	FromMM   float64 `json:"from_mm" jsonschema_description:"travel at which it begins"`
-	ToMM     float64 `json:"to_mm" jsonschema_description:"travel at which it ends"`
-	PointMM  *Vec    `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
-	AtMM     float64 `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
+	Kind     Kind     `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=kink,enum=guidance"`
+	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
+	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
+	Upper    Part     `json:"upper"`
+	Lower    Part     `json:"lower"`
+	UpperAt  string   `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth, for contacts of back teeth"`
+	LowerAt  string   `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
+	FromMM   float64  `json:"from_mm" jsonschema_description:"travel at which it begins"`
+	ToMM     float64  `json:"to_mm" jsonschema_description:"travel at which it ends"`
+	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
+	AtMM     float64  `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
 	// HeightUm is how much must go at that spot for the desired guidance to take
 	// over: the way of the spot when the casts close on without the pairs that
 	// interfere.
@@ -62,10 +60,10 @@ type Finding struct {
 
 // Cause is a number of the casts' shape that explains a finding.
 type Cause struct {
-	Cause string  `json:"cause"`
-	Value float64 `json:"value"`
-	Unit  string  `json:"unit"`
-	Text  string  `json:"text"`
+	Cause string   `json:"cause"`
+	Value float64  `json:"value"`
+	Unit  string   `json:"unit"`
+	Text  Sentence `json:"text"`
 }
 
 // unevenBelow is the evenness of protrusion from which down one side carries alone;
@@ -134,7 +132,7 @@ func (m *movement) judge(e *examination) []Finding {
 		}
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
-			f.Text = strings.TrimSuffix(f.Text, ".") + ", past the edge-to-edge position."
+			f.Text = say("%s This is past the edge-to-edge position.", f.Text)
 		}
 		out = append(out, f)
 	}
@@ -206,18 +204,19 @@ func (m *movement) late() (Finding, bool) {
 }
 
 // lateTeeth names the back teeth that do not come clear, or when they do.
-func (m *movement) lateTeeth() []string {
-	var never, late []string
+func (m *movement) lateTeeth() []Sentence {
+	var never []Part
+	var late []Sentence
 	for _, d := range m.x.Disclusion {
 		switch {
 		case d.ClearsMM == nil:
-			never = append(never, d.Tooth.String())
+			never = append(never, d.Tooth)
 		case *d.ClearsMM > m.limits.LateMM:
-			late = append(late, fmt.Sprintf("%v only from %.1f mm on", d.Tooth, *d.ClearsMM))
+			late = append(late, say("%s only from %.1f mm on", d.Tooth, *d.ClearsMM))
 		}
 	}
 	if len(never) > 0 {
-		late = append([]string{fmt.Sprintf("%s not up to %.1f mm", strings.Join(never, ", "), m.x.Frames[m.end].TravelMM)}, late...)
+		late = append([]Sentence{say("%s not up to %.1f mm", list(", ", never), m.x.Frames[m.end].TravelMM)}, late...)
 	}
 	return late
 }

@@ -48,6 +48,8 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
 	case reflect.TypeFor[Part]():
 		return &jsonschema.Schema{Ref: "#/$defs/Part"}
+	case reflect.TypeFor[dentition.Notation]():
+		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
 	case reflect.TypeFor[Sentence]():
 		return &jsonschema.Schema{Type: "string"}
 	}

@@ -3,7 +3,6 @@ package occlusion
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/qp"
@@ -165,7 +164,7 @@ func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pos
 	}
 	r.Locked, r.Residual, r.Pushes = e.residual <= residualMost, e.residual, e.pushes
 	if !r.Locked {
-		r.Reason = fmt.Sprintf("the search for the rest ended with %.2g of the force unbalanced", e.residual)
+		r.Reason = say("the search for the rest ended with %.2g of the force unbalanced", e.residual)
 	}
 	r.Contacts = restContacts(upper, lower, e.gaps, e.forces, a.Direction)
 	r.Play, err = s.play(ctx, a, e.pose)

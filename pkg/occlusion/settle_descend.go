@@ -164,16 +164,16 @@ type fallsError struct {
 func (e *fallsError) Error() string { return "pressed together the casts are not held" }
 
 // reason says why, from the contacts over which the casts go.
-func (e *fallsError) reason(c []RestContact) string {
+func (e *fallsError) reason(c []RestContact) Sentence {
 	switch len(c) {
 	case 0:
-		return "nothing holds them"
+		return say("nothing holds them")
 	case 1:
-		return "held by one point, " + places(c)
+		return say("held by one point, %s", places(c))
 	case 2:
-		return fmt.Sprintf("held by two points, %s, they rock about the line through them", places(c))
+		return say("held by two points, %s, they rock about the line through them", places(c))
 	}
-	return fmt.Sprintf("they slide by more than %.0f mm, last over %s", holdMost, places(c))
+	return say("they slide by more than %.0f mm, last over %s", holdMost, places(c))
 }
 
 // free moves the lower arch by as little as leaves no two triangles crossing.

@@ -14,7 +14,7 @@ type Settling struct {
 	MovedUm          float64     `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table by the pose"`
 	OverlapBeforeUm  float64     `json:"overlap_before_um" jsonschema_description:"deepest overlap of the given relation, at vertices"`
 	LargestOverlapUm float64     `json:"largest_overlap_um" jsonschema_description:"deepest overlap left; 0 after a settling, which leaves no two triangles crossing"`
-	Text             string      `json:"text,omitempty"`
+	Text             Sentence    `json:"text,omitzero"`
 	// Lift is the least movement that removes all overlap, Rest where a force
 	// brings the casts from there; both count from the given relation.
 	Lift *Move `json:"lift,omitempty"`
@@ -35,16 +35,16 @@ type Move struct {
 // Rest is where the casts come to when pressed together.
 type Rest struct {
 	Move
-	Locked         bool    `json:"locked" jsonschema_description:"the contacts hold the casts against the force"`
-	Taken          bool    `json:"taken" jsonschema_description:"the casts were brought there; not where it lies beyond the doubt of the given relation"`
-	Reason         string  `json:"reason,omitempty" jsonschema_description:"why the casts are not locked"`
-	DoubtUm        float64 `json:"doubt_um"`
-	FarthestUm     float64 `json:"farthest_um" jsonschema_description:"largest displacement of any tooth from the given relation"`
-	FarthestTooth  Part    `json:"farthest_tooth"`
-	PressPointMM   Vec     `json:"press_point_mm" jsonschema_description:"point of the lower cast, as given, on which the force acts"`
-	PressDirection Vec     `json:"press_direction"`
-	Residual       float64 `json:"residual" jsonschema_description:"what the contact forces leave unbalanced, as a share of the force"`
-	Pushes         int     `json:"pushes" jsonschema_description:"how often a push of 20 µm made the casts slide on to a lower place"`
+	Locked         bool     `json:"locked" jsonschema_description:"the contacts hold the casts against the force"`
+	Taken          bool     `json:"taken" jsonschema_description:"the casts were brought there; not where it lies beyond the doubt of the given relation"`
+	Reason         Sentence `json:"reason,omitzero" jsonschema_description:"why the casts are not locked"`
+	DoubtUm        float64  `json:"doubt_um"`
+	FarthestUm     float64  `json:"farthest_um" jsonschema_description:"largest displacement of any tooth from the given relation"`
+	FarthestTooth  Part     `json:"farthest_tooth"`
+	PressPointMM   Vec      `json:"press_point_mm" jsonschema_description:"point of the lower cast, as given, on which the force acts"`
+	PressDirection Vec      `json:"press_direction"`
+	Residual       float64  `json:"residual" jsonschema_description:"what the contact forces leave unbalanced, as a share of the force"`
+	Pushes         int      `json:"pushes" jsonschema_description:"how often a push of 20 µm made the casts slide on to a lower place"`
 	// Contacts carry the force, the largest share first.
 	Contacts []RestContact `json:"contacts"`
 	// Play is how well the casts are held, direction by direction.

@@ -229,8 +229,8 @@ func TestSettleTooFewToHold(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, s.Rest.Locked)
 	require.Equal(t, "lift", s.How)
-	require.Contains(t, s.Rest.Reason, "held by two points")
-	require.Contains(t, s.Rest.Reason, "rock about the line")
+	require.Contains(t, s.Rest.Reason.String(), "held by two points")
+	require.Contains(t, s.Rest.Reason.String(), "rock about the line")
 }
 
 // bumps is a plate with smooth hills, and its counterpart with wider dales.

@@ -69,49 +69,52 @@ func (c compass) describe(p kinematics.Pose) string {
 
 // places lists the teeth of contacts, without repeats, in the order of their
 // share.
-func places(c []RestContact) string {
-	var out []string
+func places(c []RestContact) Sentence {
+	var out []Sentence
 	seen := map[string]bool{}
 	for _, x := range c {
-		s := x.Upper.String() + "/" + x.Lower.String()
+		s := say("%s", pairOf{x.Upper, x.Lower})
 		if x.Upper == 0 && x.Lower == 0 {
-			s = fmt.Sprintf("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
+			s = say("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
 		}
-		if !seen[s] {
-			seen[s] = true
+		if name := s.String(); !seen[name] {
+			seen[name] = true
 			out = append(out, s)
 		}
 	}
-	return strings.Join(out, ", ")
+	return list(", ", out)
 }
 
 // describe tells a settling in words.
-func (s *Settling) describe() string {
-	var out []string
+func (s *Settling) describe() Sentence {
+	var out []Sentence
 	if s.Lift != nil {
 		if s.OverlapBeforeUm >= 0.5 {
-			out = append(out, fmt.Sprintf("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
+			out = append(out, say("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
 		} else {
-			out = append(out, "as given the casts do not overlap")
+			out = append(out, say("as given the casts do not overlap"))
 		}
 	}
 	r := s.Rest
 	switch {
 	case r == nil:
 	case !r.Locked:
-		out = append(out, "pressed together they do not lock: "+r.Reason)
+		out = append(out, say("pressed together they do not lock: %s", r.Reason))
 	case r.Taken:
-		out = append(out, fmt.Sprintf("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
+		out = append(out, say("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
 	default:
-		out = append(out, fmt.Sprintf("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.0f µm at a tooth (%s) onto %s; they are kept lifted and closed on the hinge",
+		out = append(out, say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.0f µm at a tooth (%s) onto %s; they are kept lifted and closed on the hinge",
 			r.DoubtUm, r.FarthestUm, r.Text, places(r.Contacts)))
 	}
 	if r != nil && r.Locked {
 		if t := r.loose(); t != "" {
-			out = append(out, t)
+			out = append(out, say("%s", t))
 		}
 	}
-	return strings.Join(out, "; ")
+	if len(out) == 0 {
+		return Sentence{}
+	}
+	return list("; ", out)
 }
 
 // looseUm is the play, in µm, from which a direction counts as badly held: our
@@ -137,26 +140,26 @@ func (r *Rest) loose() string {
 }
 
 // Text tells in words in which order stops appear as the teeth give.
-func (y *Yielding) Text() string {
-	var out []string
+func (y *Yielding) Text() Sentence {
+	var out []Sentence
 	for i, s := range y.Order {
-		at := s.Upper.String() + "/" + s.Lower.String()
+		at := say("%s", pairOf{s.Upper, s.Lower})
 		if i == 0 || s.FromN > y.Order[i-1].FromN {
 			digits := 0
 			if s.FromN < 10 {
 				digits = 1
 			}
-			at = fmt.Sprintf("from %.*f N %s", digits, s.FromN, at)
+			at = say("from %.*f N %s", digits, s.FromN, at)
 		}
 		out = append(out, at)
 	}
-	text := strings.Join(out, ", ")
+	text := list(", ", out)
 	if len(y.OnlyYielding) > 0 {
-		out = nil
+		var only []pairOf
 		for _, s := range y.OnlyYielding {
-			out = append(out, s.Upper.String()+"/"+s.Lower.String())
+			only = append(only, pairOf{s.Upper, s.Lower})
 		}
-		text += "; of the mouth's record only the yielding teeth show " + strings.Join(out, ", ")
+		text = say("%s; of the mouth's record only the yielding teeth show %s", text, list(", ", only))
 	}
 	return text
 }

@@ -24,10 +24,10 @@ const (
 // contact in the molar area on both sides and between at least two opposing
 // front teeth (common practice, no source).
 type Mounting struct {
-	Verdict Verdict  `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
-	Reasons []string `json:"reasons" jsonschema_description:"what the verdict rests on, in sentences"`
-	Areas   []Area   `json:"areas" jsonschema_description:"right molars, front teeth, left molars"`
-	Tilt    *Tilt    `json:"tilt" jsonschema_description:"the small tilt of the lower arch that would bring the areas into contact alike; null where the casts do not tell"`
+	Verdict Verdict    `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
+	Reasons []Sentence `json:"reasons" jsonschema_description:"what the verdict rests on, in sentences"`
+	Areas   []Area     `json:"areas" jsonschema_description:"right molars, front teeth, left molars"`
+	Tilt    *Tilt      `json:"tilt" jsonschema_description:"the small tilt of the lower arch that would bring the areas into contact alike; null where the casts do not tell"`
 }
 
 // Area is one of the places where a mounting must have contact.
@@ -68,10 +68,10 @@ func molars(up, lo dentition.ToothID) bool { return up.Type().Molar() || lo.Type
 // judge judges the mounting from the nearest pairs of every tooth. Without
 // labels nothing is known of areas and the verdict is undecided.
 func judge(pairs []reach, t *casefile.Thresholds) Mounting {
-	m := Mounting{Reasons: []string{}, Areas: []Area{}}
+	m := Mounting{Reasons: []Sentence{}, Areas: []Area{}}
 	if len(pairs) == 0 {
 		m.Verdict = Undecided
-		m.Reasons = append(m.Reasons, "The teeth are not labelled, so that areas of contact cannot be told apart.")
+		m.Reasons = append(m.Reasons, say("The teeth are not labelled, so that areas of contact cannot be told apart."))
 		return m
 	}
 	m.Verdict = Acceptable
@@ -89,7 +89,7 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 		}
 		if math.IsInf(best.GapUm, 1) {
 			m.Verdict = Remount
-			m.Reasons = append(m.Reasons, fmt.Sprintf("No opposing teeth meet among the %s.", a.name))
+			m.Reasons = append(m.Reasons, say("No opposing teeth meet among the %s.", a.name))
 			continue
 		}
 		best.Class = classify(best.GapUm, t)
@@ -97,15 +97,15 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 		middles = append(middles, at)
 		switch best.Class {
 		case ClassHolds, ClassDrags:
-			m.Reasons = append(m.Reasons, fmt.Sprintf("Contact at the %s (%v/%v).", a.name, best.Upper, best.Lower))
+			m.Reasons = append(m.Reasons, say("Contact at the %s (%s).", a.name, pairOf{best.Upper, best.Lower}))
 		case ClassUndecided:
 			if m.Verdict == Acceptable {
 				m.Verdict = Undecided
 			}
-			m.Reasons = append(m.Reasons, fmt.Sprintf("The %s come within %.0f µm (%v/%v), less than the scans can tell (%.0f µm).", a.name, best.GapUm, best.Upper, best.Lower, t.ScanDoubtUm))
+			m.Reasons = append(m.Reasons, say("The %s come within %.0f µm (%s), less than the scans can tell (%.0f µm).", a.name, best.GapUm, pairOf{best.Upper, best.Lower}, t.ScanDoubtUm))
 		default:
 			m.Verdict = Remount
-			m.Reasons = append(m.Reasons, fmt.Sprintf("No contact at the %s: %v/%v stay %.0f µm apart.", a.name, best.Upper, best.Lower, best.GapUm))
+			m.Reasons = append(m.Reasons, say("No contact at the %s: %s stay %.0f µm apart.", a.name, pairOf{best.Upper, best.Lower}, best.GapUm))
 		}
 	}
 	if len(middles) == len(areaTeeth) && m.Verdict != Acceptable {

@@ -50,7 +50,7 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
 	m := judge([]reach{{16, 46, 0, r3.Vec{}}, {11, dentition.NoTooth, 0, r3.Vec{}}, {26, 36, 0, r3.Vec{}}}, &defaults.Thresholds)
 	require.Equal(t, Remount, m.Verdict)
-	require.Contains(t, m.Reasons, "No opposing teeth meet among the front teeth.")
+	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
 }
 
 // Borders: Harper & Setchell 2002, Int J Prosthodont 15:347-352.

@@ -82,7 +82,7 @@ func render(p *plot.Plot, width, height vg.Length, first, last float64) (chart, 
 }
 
 // openingChart draws the opening over the travel, with who carries.
-func openingChart(x *occlusion.Excursion) (chart, error) {
+func openingChart(n dentition.Notation, x *occlusion.Excursion) (chart, error) {
 	p := newPlot("travel (mm)", "opening (°)")
 	p.X.Tick.Marker = plot.TickerFunc(everyMM)
 	grid := plotter.NewGrid()
@@ -105,7 +105,7 @@ func openingChart(x *occlusion.Excursion) (chart, error) {
 	room := max(hi-lo, 0.05)
 	var names plotter.XYLabels
 	var spots plotter.XYs
-	for _, s := range stretches(x) {
+	for _, s := range stretches(n, x) {
 		f := &x.Frames[s.from]
 		spots = append(spots, xy[s.from])
 		names.XYs = append(names.XYs, plotter.XY{X: f.TravelMM, Y: hi + room*(0.34-0.11*float64(len(spots)%3))})
@@ -159,16 +159,16 @@ type stretch struct {
 
 // stretches lists who carries a movement, one after the other; none where the
 // guidance is not by teeth.
-func stretches(x *occlusion.Excursion) []stretch {
+func stretches(n dentition.Notation, x *occlusion.Excursion) []stretch {
 	var out []stretch
 	for i := range x.Frames {
 		c := x.Frames[i].Carrier
 		if c == nil {
 			return nil
 		}
-		name := pair(c.Upper, c.Lower)
-		if n := len(out); n > 0 && out[n-1].pair == name {
-			out[n-1].to = i
+		name := pair(n, c.Upper, c.Lower)
+		if last := len(out) - 1; last >= 0 && out[last].pair == name {
+			out[last].to = i
 			continue
 		}
 		out = append(out, stretch{i, i, name})
@@ -208,7 +208,7 @@ func newColours() palette.Palette {
 
 // clearanceChart draws the clearance of every tooth over the travel as colour,
 // with a dot where it touches.
-func clearanceChart(x *occlusion.Excursion) (chart, error) {
+func clearanceChart(n dentition.Notation, x *occlusion.Excursion) (chart, error) {
 	parts := archOrder(x)
 	first, last := span(x)
 	if len(parts) == 0 || len(x.Frames) < 2 {
@@ -222,7 +222,11 @@ func clearanceChart(x *occlusion.Excursion) (chart, error) {
 	var ticks []plot.Tick
 	for r := range parts {
 		name := parts[len(parts)-1-r]
-		ticks = append(ticks, plot.Tick{Value: float64(r), Label: name})
+		label := name
+		if t, err := dentition.ParseTooth(name); err == nil {
+			label = n.Format(t)
+		}
+		ticks = append(ticks, plot.Tick{Value: float64(r), Label: label})
 		row := make([]float64, len(x.Frames))
 		for i := range x.Frames {
 			d, ok := x.Frames[i].ClearanceMM[name]
@@ -298,10 +302,10 @@ func place(name string) int {
 }
 
 // openingWords describes the chart for those who do not see it.
-func openingWords(x *occlusion.Excursion) string {
+func openingWords(n dentition.Notation, x *occlusion.Excursion) string {
 	f, l := &x.Frames[0], &x.Frames[len(x.Frames)-1]
 	s := fmt.Sprintf("Opening over the travel: %.2f° at %.4g mm, %.2f° at %.4g mm.", f.OpeningDeg, f.TravelMM, l.OpeningDeg, l.TravelMM)
-	if t := course(x); t != "" {
+	if t := course(n, x); t != "" {
 		s += " " + t
 	}
 	return s

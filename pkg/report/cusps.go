@@ -23,7 +23,7 @@ func cuspTable(f *occlusion.Findings) string {
 		if tooth.Type() != dentition.FirstMolar {
 			continue
 		}
-		row := table.Row{a.Tooth.String() + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "", fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
+		row := table.Row{a.Tooth.In(f.Notation) + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "", fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
 		for i := range f.Excursions {
 			x := &f.Excursions[i]
 			for k := range x.CuspPaths {
@@ -31,7 +31,7 @@ func cuspTable(f *occlusion.Findings) string {
 				if p.Tooth != a.Tooth || p.Cusp != a.Cusp || x.Movement == "protrusive" {
 					continue
 				}
-				row[1] = p.Over.String()
+				row[1] = p.Over.In(f.Notation)
 				at := 3
 				if x.Movement == tooth.Side().String() {
 					at = 2
@@ -77,7 +77,7 @@ func leavesWords(l *occlusion.Exit) string {
 
 // cuspPaths are the ways of the supporting cusps in a movement, as the page
 // shows them.
-func cuspPaths(x *occlusion.Excursion) []factTable {
+func cuspPaths(n dentition.Notation, x *occlusion.Excursion) []factTable {
 	if len(x.CuspPaths) == 0 {
 		return nil
 	}
@@ -96,7 +96,7 @@ func cuspPaths(x *occlusion.Excursion) []factTable {
 		if p.DirectionDeg != nil {
 			direction = fmt.Sprintf("%.0f°", *p.DirectionDeg)
 		}
-		t.Rows = append(t.Rows, []string{p.Tooth.String() + " " + p.Cusp, p.Over.String(), direction, groove, leaves})
+		t.Rows = append(t.Rows, []string{p.Tooth.In(n) + " " + p.Cusp, p.Over.In(n), direction, groove, leaves})
 	}
 	return []factTable{t}
 }
@@ -109,7 +109,7 @@ func cuspAngles(f *occlusion.Findings) facts {
 	t := factTable{Title: "Angles to the sagittal plane, from above", Head: []string{"Cusp", "Jaw to its side", "Jaw to the other side", "Between", "By rotation alone", "With the side shift as set"},
 		Note: "By rotation alone: a pure rotation about the working condyle, in closed form."}
 	for _, a := range f.CuspAngles {
-		row := []string{a.Tooth.String() + " " + a.Cusp}
+		row := []string{a.Tooth.In(f.Notation) + " " + a.Cusp}
 		for _, v := range [...]float64{a.WorkingDeg, a.NonworkingDeg, a.BetweenDeg, a.RotationDeg, a.ShiftDeg} {
 			row = append(row, fmt.Sprintf("%.0f°", v))
 		}

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
 // The report shows what it does not know by name as it stands in the findings:
@@ -78,6 +80,21 @@ func readNode(d *json.Decoder) (node, error) {
 		return n, err
 	}
 	return node{scalar: t}, nil
+}
+
+// write puts the codes of teeth into a notation; sentences stay as they are.
+func (n *node) write(in dentition.Notation) {
+	if s, ok := n.scalar.(string); ok {
+		if t, err := dentition.ParseTooth(s); err == nil {
+			n.scalar = in.Format(t)
+		}
+	}
+	for i := range n.members {
+		n.members[i].value.write(in)
+	}
+	for i := range n.items {
+		n.items[i].write(in)
+	}
 }
 
 // get is the member of a key.

@@ -86,12 +86,17 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 	for _, um := range foilsOf(f) {
 		p.Foils = append(p.Foils, micrometres(um))
 	}
-	p.Mounting = mountingCard{verdictWords(f.Centric.Mounting.Verdict), f.Centric.Mounting.Reasons, relation(f), atRest(f), mounting(f)}
+	n := f.Notation
+	whole.write(n)
+	p.Mounting = mountingCard{verdictWords(f.Centric.Mounting.Verdict), nil, relation(f), atRest(f), mounting(f)}
+	for _, r := range f.Centric.Mounting.Reasons {
+		p.Mounting.Reasons = append(p.Mounting.Reasons, r.In(n))
+	}
 	if t := f.Centric.Mounting.Tilt; t != nil {
-		p.Mounting.Reasons = append(p.Mounting.Reasons[:len(p.Mounting.Reasons):len(p.Mounting.Reasons)], "As if "+t.Words+".")
+		p.Mounting.Reasons = append(p.Mounting.Reasons, "As if "+t.Words+".")
 	}
 	p.Findings = judgements(f)
-	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(&f.Centric), underLoad(f.Yielding), mouth(f.Record)
+	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(n, &f.Centric), underLoad(n, f.Yielding), mouth(n, f.Record)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell("", c.without(knownCentric...))
 	}
@@ -100,12 +105,12 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		nodes = x.items
 	}
 	for i := range f.Excursions {
-		m, err := newMovement(&f.Excursions[i], p.Findings, nodes[i].without(knownMovement...))
+		m, err := newMovement(n, &f.Excursions[i], p.Findings, nodes[i].without(knownMovement...))
 		if err != nil {
 			return nil, err
 		}
 		p.Movements = append(p.Movements, m)
-		p.Glance = append(p.Glance, glance(&f.Excursions[i], &m))
+		p.Glance = append(p.Glance, glance(n, &f.Excursions[i], &m))
 	}
 	if c := cuspAngles(f); !c.Empty() {
 		p.More = append(p.More, pagePart{"cusps", "Cusps", c})
@@ -115,6 +120,9 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		part := tell(label, []member{m})
 		if m.value.kind == objectNode {
 			part = tell(label, m.value.members)
+		}
+		if m.key == "arches" && f.Arches != nil {
+			part.Text = f.Arches.Text.In(n)
 		}
 		if !part.Empty() {
 			p.More = append(p.More, pagePart{m.key, label, part})
@@ -168,7 +176,7 @@ func (s *still) words(f *occlusion.Findings) string {
 	if !s.mapped {
 		return t
 	}
-	if p := pairs(f.Centric.Contacts); p != "" {
+	if p := pairs(f.Notation, f.Centric.Contacts); p != "" {
 		return t + " Marks at " + p + "; clearance as colour."
 	}
 	return t + " Clearance as colour."

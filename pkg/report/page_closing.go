@@ -28,7 +28,7 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 	slices.SortStableFunc(teeth, func(a, b occlusion.CentricTooth) int { return place(a.Tooth.String()) - place(b.Tooth.String()) })
 	for _, t := range teeth {
 		id := dentition.ToothID(t.Tooth)
-		row := toothStop{Code: t.Tooth.String(), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Meets: "–", Incline: "–"}
+		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Meets: "–", Incline: "–"}
 		for _, foil := range foils {
 			row.Foils = append(row.Foils, t.Foil[foil])
 		}
@@ -45,7 +45,7 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 			if row.Go == nil {
 				row.Go = &place3D{Point: (*[3]float64)(&c.PointMM)}
 			}
-			if s := other.String(); !slices.Contains(meets, s) {
+			if s := other.In(f.Notation); !slices.Contains(meets, s) {
 				meets = append(meets, s)
 			}
 			if incline != nil {
@@ -70,7 +70,7 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 }
 
 // underLoad tells which pairs begin to carry as the closing force rises.
-func underLoad(y *occlusion.Yielding) facts {
+func underLoad(n dentition.Notation, y *occlusion.Yielding) facts {
 	out := facts{Title: "Under load, with teeth that give"}
 	if y == nil || len(y.Order) == 0 {
 		return facts{}
@@ -81,7 +81,7 @@ func underLoad(y *occlusion.Yielding) facts {
 		from := y.Order[i].FromN
 		var joined []string
 		for ; i < len(y.Order) && y.Order[i].FromN == from; i++ {
-			joined = append(joined, pair(y.Order[i].Upper, y.Order[i].Lower))
+			joined = append(joined, pair(n, y.Order[i].Upper, y.Order[i].Lower))
 		}
 		t.Rows = append(t.Rows, []string{fmt.Sprintf("%.3g N", from), strings.Join(joined, ", ")})
 	}

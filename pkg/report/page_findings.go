@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -25,18 +26,18 @@ func judgements(f *occlusion.Findings) []judgement {
 	}
 	var out []judgement
 	for _, g := range bySeverity(f) {
-		out = append(out, judge(of[g], g))
+		out = append(out, judge(f.Notation, of[g], g))
 	}
 	return out
 }
 
-func judge(movement string, g *occlusion.Finding) judgement {
-	j := judgement{Movement: movement, Text: g.Text, Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
+func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgement {
+	j := judgement{Movement: movement, Text: g.Text.In(n), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(label, format string, args ...any) {
 		j.Numbers = append(j.Numbers, fact{label, fmt.Sprintf(format, args...)})
 	}
 	if g.Upper != 0 || g.Lower != 0 {
-		add("Teeth", "%s", pair(g.Upper, g.Lower))
+		add("Teeth", "%s", pair(n, g.Upper, g.Lower))
 	}
 	if g.FromMM == g.ToMM {
 		add("Travel", "%.1f mm", g.AtMM)
@@ -57,7 +58,7 @@ func judge(movement string, g *occlusion.Finding) judgement {
 		add("With other settings", "%s", strings.ReplaceAll(g.Holds, "_", " "))
 	}
 	for _, c := range g.Causes {
-		add("Why", "%s", c.Text)
+		add("Why", "%s", c.Text.In(n))
 	}
 	return j
 }

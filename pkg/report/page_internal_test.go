@@ -20,7 +20,9 @@ func TestPageWithoutView(t *testing.T) {
 	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
 	d := &occlusion.Display{Upper: s, Lower: s}
 	frame := occlusion.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &occlusion.Touch{}}
-	f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Frames: []occlusion.Frame{frame, frame}, Findings: []occlusion.Finding{{Text: "a finding"}}}}}
+	var text occlusion.Sentence
+	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
+	f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Frames: []occlusion.Frame{frame, frame}, Findings: []occlusion.Finding{{Text: text}}}}}
 	page := func(files fstest.MapFS) string {
 		p, err := newPage(files, f, d, nil, [][]byte{[]byte("picture")})
 		require.NoError(t, err)

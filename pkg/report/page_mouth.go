@@ -3,15 +3,16 @@ package report
 import (
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // mouth is the mouth's record beside the casts.
-func mouth(r *occlusion.Record) facts {
+func mouth(n dentition.Notation, r *occlusion.Record) facts {
 	if r == nil {
 		return facts{}
 	}
-	out := facts{Title: "Comparison with the mouth", Text: r.Text.String()}
+	out := facts{Title: "Comparison with the mouth", Text: r.Text.In(n)}
 	if len(r.Teeth) > 0 {
 		t := factTable{Title: "Foil of " + quantity(r.FoilUm, "µm"), Head: []string{"Tooth", "In the mouth", "On the casts", "Gap on the casts", "Compared", "Casts off by", "Carries under load from"}}
 		for _, x := range r.Teeth {
@@ -19,7 +20,7 @@ func mouth(r *occlusion.Record) facts {
 			if x.Casts != nil {
 				casts = spaced(string(*x.Casts))
 			}
-			t.Rows = append(t.Rows, []string{x.Tooth.String(), spaced(string(x.Mouth)), casts, optional(x.GapUm, "µm"), matchWords(x.Match), optional(x.OffUm, "µm"), optional(x.YieldsFromN, "N")})
+			t.Rows = append(t.Rows, []string{x.Tooth.In(n), spaced(string(x.Mouth)), casts, optional(x.GapUm, "µm"), matchWords(x.Match), optional(x.OffUm, "µm"), optional(x.YieldsFromN, "N")})
 		}
 		out.Tables = append(out.Tables, t)
 	}
@@ -29,7 +30,7 @@ func mouth(r *occlusion.Record) facts {
 		}
 		t := factTable{Title: "Marks: " + markMovement(m.Movement), Head: []string{"Teeth", "Compared", "On the casts from", "Casts apart beyond the foil"}}
 		for _, p := range m.Pairs {
-			t.Rows = append(t.Rows, []string{pair(p.Upper, p.Lower), matchWords(p.Match), optional(p.AtMM, "mm"), optional(p.OffUm, "µm")})
+			t.Rows = append(t.Rows, []string{pair(n, p.Upper, p.Lower), matchWords(p.Match), optional(p.AtMM, "mm"), optional(p.OffUm, "µm")})
 			at := &place3D{}
 			if p.AtMM != nil && m.Movement != "centric" {
 				at = &place3D{Movement: m.Movement, TravelMM: *p.AtMM}

@@ -44,7 +44,7 @@ type glanceRow struct {
 
 // newMovement gathers what the page shows of a movement; rest are the parts of
 // it that the page does not know.
-func newMovement(x *occlusion.Excursion, findings []judgement, rest []member) (pageMovement, error) {
+func newMovement(n dentition.Notation, x *occlusion.Excursion, findings []judgement, rest []member) (pageMovement, error) {
 	m := pageMovement{ID: "movement-" + x.Movement, Name: x.Movement, Title: movementTitle(x.Movement), Short: strings.ToUpper(x.Movement[:1]) + x.Movement[1:], Far: micrometres(1000 * clearanceRange)}
 	if x.EndedMM != nil {
 		m.Ended = fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended)
@@ -58,22 +58,22 @@ func newMovement(x *occlusion.Excursion, findings []judgement, rest []member) (p
 	if len(x.Frames) == 0 {
 		return m, nil
 	}
-	m.Course = course(x)
-	m.rows(x)
-	m.More.Tables = slices.Concat(guidanceTables(x), cuspPaths(x), m.More.Tables)
+	m.Course = course(n, x)
+	m.rows(n, x)
+	m.More.Tables = slices.Concat(guidanceTables(n, x), cuspPaths(n, x), m.More.Tables)
 	if s := x.Smoothness; s != nil {
 		m.More.Text = smoothnessWords(s)
 	}
-	return m, m.charts(x)
+	return m, m.charts(n, x)
 }
 
-func (m *pageMovement) charts(x *occlusion.Excursion) error {
-	c, err := openingChart(x)
+func (m *pageMovement) charts(n dentition.Notation, x *occlusion.Excursion) error {
+	c, err := openingChart(n, x)
 	if err != nil {
 		return err
 	}
-	m.Opening = &pageChart{c, openingWords(x)}
-	if c, err = clearanceChart(x); err != nil {
+	m.Opening = &pageChart{c, openingWords(n, x)}
+	if c, err = clearanceChart(n, x); err != nil {
 		return err
 	}
 	if c.SVG != "" {
@@ -83,7 +83,7 @@ func (m *pageMovement) charts(x *occlusion.Excursion) error {
 }
 
 // rows sums the movement up as the printed summary does.
-func (m *pageMovement) rows(x *occlusion.Excursion) {
+func (m *pageMovement) rows(n dentition.Notation, x *occlusion.Excursion) {
 	labelled := false
 	for name := range x.Frames[0].ClearanceMM {
 		if _, err := dentition.ParseTooth(name); err == nil {
@@ -98,17 +98,17 @@ func (m *pageMovement) rows(x *occlusion.Excursion) {
 	for _, i := range summaryFrames(x) {
 		fr := &x.Frames[i]
 		r := movementRow{Travel: fmt.Sprintf("%.4g mm", fr.TravelMM), Opening: fmt.Sprintf("%.2f°", fr.OpeningDeg), Carrier: "–",
-			Contacts: pairs(fr.Contacts), Go: &place3D{Movement: x.Movement, TravelMM: fr.TravelMM}}
+			Contacts: pairs(n, fr.Contacts), Go: &place3D{Movement: x.Movement, TravelMM: fr.TravelMM}}
 		if c := fr.Carrier; c != nil {
-			r.Carrier = pair(c.Upper, c.Lower)
+			r.Carrier = pair(n, c.Upper, c.Lower)
 			r.Go.Point = (*[3]float64)(&c.PointMM)
 		}
-		if n := fr.Interference; n != nil {
-			r.Carrier = fmt.Sprintf("guide; %s would meet early, by %.0f µm", pair(n.Upper, n.Lower), n.HeightUm)
+		if early := fr.Interference; early != nil {
+			r.Carrier = fmt.Sprintf("guide; %s would meet early, by %.0f µm", pair(n, early.Upper, early.Lower), early.HeightUm)
 		}
 		if labelled {
 			for _, g := range groups {
-				r.Groups = append(r.Groups, leastClear(fr, g))
+				r.Groups = append(r.Groups, leastClear(n, fr, g))
 			}
 		}
 		m.Rows = append(m.Rows, r)
@@ -116,13 +116,13 @@ func (m *pageMovement) rows(x *occlusion.Excursion) {
 }
 
 // glance is who carries at the travels that are summed up.
-func glance(x *occlusion.Excursion, m *pageMovement) glanceRow {
+func glance(n dentition.Notation, x *occlusion.Excursion, m *pageMovement) glanceRow {
 	r := glanceRow{Title: m.Title, ID: m.ID}
 	for _, travel := range summaryTravels {
 		cell := "–"
 		for i := range x.Frames {
 			if fr := &x.Frames[i]; math.Abs(fr.TravelMM-travel) < 1e-9 && fr.Carrier != nil {
-				cell = pair(fr.Carrier.Upper, fr.Carrier.Lower)
+				cell = pair(n, fr.Carrier.Upper, fr.Carrier.Lower)
 			}
 		}
 		r.Cells = append(r.Cells, cell)
@@ -132,7 +132,7 @@ func glance(x *occlusion.Excursion, m *pageMovement) glanceRow {
 
 // guidanceTables tell who carries, in which pattern, and how the back teeth come
 // clear.
-func guidanceTables(x *occlusion.Excursion) []factTable {
+func guidanceTables(n dentition.Notation, x *occlusion.Excursion) []factTable {
 	var out []factTable
 	if c := x.Guidance; c != nil {
 		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", ""},
@@ -142,7 +142,7 @@ func guidanceTables(x *occlusion.Excursion) []factTable {
 			if s.PastEdge {
 				past = "past edge to edge"
 			}
-			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), past})
+			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(n, s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), past})
 			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 		}
 		out = append(out, t)
@@ -150,10 +150,10 @@ func guidanceTables(x *occlusion.Excursion) []factTable {
 		for i := 0; i < len(c.Patterns); {
 			p := &c.Patterns[i]
 			var foils []string // that show the same
-			for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern && slices.Equal(c.Patterns[i].Pairs, p.Pairs); i++ {
+			for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern && written(n, c.Patterns[i].Pairs) == written(n, p.Pairs); i++ {
 				foils = append(foils, micrometres(c.Patterns[i].FoilUm))
 			}
-			t.Rows = append(t.Rows, []string{fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") + " µm", string(p.Pattern), strings.Join(p.Pairs, ", ")})
+			t.Rows = append(t.Rows, []string{fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") + " µm", string(p.Pattern), written(n, p.Pairs)})
 			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: p.TravelMM})
 		}
 		out = append(out, t)
@@ -174,7 +174,7 @@ func guidanceTables(x *occlusion.Excursion) []factTable {
 		if d.Immediate {
 			clear = "at once"
 		}
-		row := []string{d.Tooth.String(), clear}
+		row := []string{d.Tooth.In(n), clear}
 		for _, at := range [...]string{"1", "2", "3", "edge", "end"} {
 			cell := "–"
 			if v, ok := d.ClearanceMM[at]; ok {
@@ -214,4 +214,13 @@ func smoothnessWords(s *occlusion.Smoothness) string {
 		out += fmt.Sprintf(" Right and left front teeth touch for lengths of travel in the ratio %.2f (1 is even).", *s.Evenness)
 	}
 	return out
+}
+
+// written lists sentences.
+func written(n dentition.Notation, list []occlusion.Sentence) string {
+	var out []string
+	for _, s := range list {
+		out = append(out, s.In(n))
+	}
+	return strings.Join(out, ", ")
 }

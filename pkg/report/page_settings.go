@@ -37,7 +37,7 @@ func settingsParts(f *occlusion.Findings) []facts {
 	add("Path", pathWords)
 	articulator.Tables = append(articulator.Tables, sides)
 
-	relation := facts{Title: "Relation of the casts", Text: f.Settling.Text, Facts: []fact{{"As examined", relation(f)}, {"Overlap as given", quantity(f.Settling.OverlapBeforeUm, "µm")}}}
+	relation := facts{Title: "Relation of the casts", Text: f.Settling.Text.In(f.Notation), Facts: []fact{{"As examined", relation(f)}, {"Overlap as given", quantity(f.Settling.OverlapBeforeUm, "µm")}}}
 	if r := f.Settling.Rest; r != nil && len(r.Play) > 0 {
 		t := factTable{Title: "How far the casts give way where they lie locked", Head: []string{"Push", "Way"}}
 		for _, p := range r.Play {

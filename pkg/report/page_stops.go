@@ -3,21 +3,22 @@ package report
 import (
 	"fmt"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // stopsPart tells where the stops lie, how they hold the teeth, and what foil
 // would do over the supporting cusps.
-func stopsPart(c *occlusion.Centric) facts {
+func stopsPart(n dentition.Notation, c *occlusion.Centric) facts {
 	if len(c.Support) == 0 {
 		return facts{}
 	}
-	out := facts{Title: "Where the stops lie", Text: c.StopsText.String()}
+	out := facts{Title: "Where the stops lie", Text: c.StopsText.In(n)}
 	t := factTable{Title: "Stops", Head: []string{"Teeth", "What meets what", "Across", "Along the arch", "Stable", "Why"},
 		Note: "Across a back tooth: A between buccal cusps, B between the upper lingual and the lower buccal cusp, C between lingual cusps."}
 	for i := range c.Stops {
 		s := &c.Stops[i]
-		t.Rows = append(t.Rows, []string{pair(s.Upper, s.Lower), s.Text.String(), orDash(string(s.Across)), orDash(spaced(string(s.Along))), yesNo(s.Stable), s.Reason.String()})
+		t.Rows = append(t.Rows, []string{pair(n, s.Upper, s.Lower), s.Text.In(n), orDash(string(s.Across)), orDash(spaced(string(s.Along))), yesNo(s.Stable), s.Reason.In(n)})
 		t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&s.PointMM)})
 	}
 	teeth := factTable{Title: "How the stops hold the teeth", Head: []string{"Tooth", "Stops", "Along its axis", "Enough", "Across", "Closure stoppers", "Equalisers"},
@@ -33,7 +34,7 @@ func stopsPart(c *occlusion.Centric) facts {
 			if s.Axial != nil {
 				enough = yesNo(*s.Axial)
 			}
-			teeth.Rows = append(teeth.Rows, []string{s.Tooth.String(), fmt.Sprint(s.Stops), share, enough, orDash(s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
+			teeth.Rows = append(teeth.Rows, []string{s.Tooth.In(n), fmt.Sprint(s.Stops), share, enough, orDash(s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
 		}
 		for _, k := range s.Cusps {
 			class, stand := "–", "–"
@@ -43,7 +44,7 @@ func stopsPart(c *occlusion.Centric) facts {
 			if k.Points != occlusion.NoPoint {
 				stand = spaced(string(k.Points))
 			}
-			cusps.Rows = append(cusps.Rows, []string{s.Tooth.String() + " " + k.Cusp, class, optional(k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})
+			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(n) + " " + k.Cusp, class, optional(k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})
 		}
 	}
 	for _, t := range [...]factTable{t, teeth, cusps} {

@@ -43,24 +43,24 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), sideWords(right.CondylarInclinationDeg, right.SideShiftAngleDeg, right.ImmediateSideShiftMM),
 		sideWords(left.CondylarInclinationDeg, left.SideShiftAngleDeg, left.ImmediateSideShiftMM)))
 	t.say("Relation", relation(f))
-	if f.Settling.Text != "" {
-		t.say("Settling", f.Settling.Text)
+	if s := f.Settling.Text.In(f.Notation); s != "" {
+		t.say("Settling", s)
 	}
 	t.say("At rest", atRest(f))
-	if s := f.Centric.StopsText.String(); s != "" {
+	if s := f.Centric.StopsText.In(f.Notation); s != "" {
 		t.say("Stops", s)
 	}
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
-		t.say("Under load", f.Yielding.Text())
+		t.say("Under load", f.Yielding.Text().In(f.Notation))
 	}
 	m := &f.Centric.Mounting
 	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
-	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(m))
+	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(f.Notation, m))
 	if f.Arches != nil {
-		t.say("Arches", f.Arches.Text.String())
+		t.say("Arches", f.Arches.Text.In(f.Notation))
 	}
 	if f.Record != nil {
-		t.say("Mouth", f.Record.Text.String())
+		t.say("Mouth", f.Record.Text.In(f.Notation))
 	}
 	for _, s := range f.Warnings {
 		t.say("Note", s)
@@ -72,7 +72,7 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 				t.line(fmt.Sprintf("     and %d more in findings.json", len(list)-i))
 				break
 			}
-			t.item(g.Severity, weight(g.Kind), g.Text+holds(g))
+			t.item(g.Severity, weight(g.Kind), g.Text.In(f.Notation)+holds(g))
 		}
 		if slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
 			t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off.)")
@@ -80,11 +80,11 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 	}
 	for _, x := range f.Excursions {
 		t.heading(movementTitle(x.Movement))
-		t.line(movementTable(&x, labelled(f)))
+		t.line(movementTable(f.Notation, &x, labelled(f)))
 		if x.EndedMM != nil {
 			t.text(fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended))
 		}
-		if s := course(&x); s != "" && labelled(f) {
+		if s := course(f.Notation, &x); s != "" && labelled(f) {
 			t.text(s)
 		}
 		if s := firstMolars(&x); s != "" {
@@ -161,7 +161,7 @@ func atRest(f *occlusion.Findings) string {
 	case !labelled(f):
 		s += ", touching in " + places(c.Contacts)
 	default:
-		s += ", touching at " + pairs(c.Contacts)
+		s += ", touching at " + pairs(f.Notation, c.Contacts)
 	}
 	return s
 }
@@ -195,10 +195,10 @@ func verdictWords(v occlusion.Verdict) string {
 }
 
 // verdictReasons say what a verdict rests on.
-func verdictReasons(m *occlusion.Mounting) string {
+func verdictReasons(n dentition.Notation, m *occlusion.Mounting) string {
 	s := ""
 	for _, r := range m.Reasons {
-		s += " " + r
+		s += " " + r.In(n)
 	}
 	if m.Tilt != nil {
 		s += " As if " + m.Tilt.Words + "."
@@ -229,10 +229,10 @@ func places(contacts []occlusion.Contact) string {
 }
 
 // pairs lists the tooth pairs of contacts, without repeats.
-func pairs(contacts []occlusion.Contact) string {
+func pairs(n dentition.Notation, contacts []occlusion.Contact) string {
 	var out []string
 	for _, c := range contacts {
-		s := pair(c.Upper, c.Lower)
+		s := pair(n, c.Upper, c.Lower)
 		if !slices.Contains(out, s) {
 			out = append(out, s)
 		}
@@ -241,8 +241,8 @@ func pairs(contacts []occlusion.Contact) string {
 	return strings.Join(out, ", ")
 }
 
-func pair(up, lo occlusion.Part) string {
-	return up.String() + "/" + lo.String()
+func pair(n dentition.Notation, up, lo occlusion.Part) string {
+	return up.In(n) + "/" + lo.In(n)
 }
 
 func movementTitle(m string) string {
@@ -283,7 +283,7 @@ func newTable() table.Writer {
 }
 
 // movementTable has a row for each of the travels that are summed up.
-func movementTable(x *occlusion.Excursion, labelled bool) string {
+func movementTable(n dentition.Notation, x *occlusion.Excursion, labelled bool) string {
 	if len(x.Frames) == 0 {
 		return "no position in which the casts meet"
 	}
@@ -305,9 +305,9 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 	t.AppendHeader(head)
 	for _, i := range summaryFrames(x) {
 		fr := &x.Frames[i]
-		row := table.Row{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "guidance", pairs(fr.Contacts)}
+		row := table.Row{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "guidance", pairs(n, fr.Contacts)}
 		if fr.Carrier != nil {
-			row[2] = pair(fr.Carrier.Upper, fr.Carrier.Lower)
+			row[2] = pair(n, fr.Carrier.Upper, fr.Carrier.Lower)
 		}
 		if !labelled {
 			row[3] = places(fr.Contacts)
@@ -316,11 +316,11 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 			}
 		}
 		if fr.Interference != nil {
-			row[2] = fmt.Sprintf("meets early: %s by %.0f µm", pair(fr.Interference.Upper, fr.Interference.Lower), fr.Interference.HeightUm)
+			row[2] = fmt.Sprintf("meets early: %s by %.0f µm", pair(n, fr.Interference.Upper, fr.Interference.Lower), fr.Interference.HeightUm)
 		}
 		if labelled {
 			for _, g := range groups {
-				row = append(row, leastClear(fr, g))
+				row = append(row, leastClear(n, fr, g))
 			}
 		}
 		t.AppendRow(row)
@@ -330,7 +330,7 @@ func movementTable(x *occlusion.Excursion, labelled bool) string {
 
 // leastClear is the least clearance of a group of teeth, with the teeth that have
 // it.
-func leastClear(fr *occlusion.Frame, g group) string {
+func leastClear(n dentition.Notation, fr *occlusion.Frame, g group) string {
 	least := math.Inf(1)
 	var at []dentition.ToothID
 	for _, p := range sortedKeys(fr.ClearanceMM) {
@@ -354,7 +354,7 @@ func leastClear(fr *occlusion.Frame, g group) string {
 	}
 	var codes []string
 	for _, t := range at {
-		codes = append(codes, t.String())
+		codes = append(codes, n.Format(t))
 	}
 	names := strings.Join(codes, separator)
 	if least < 0.0005 {
@@ -400,7 +400,7 @@ func summaryFrames(x *occlusion.Excursion) []int {
 
 // course says which pairs carry the movement, one after the other, at which
 // inclination, and what carries past the edge-to-edge position.
-func course(x *occlusion.Excursion) string {
+func course(n dentition.Notation, x *occlusion.Excursion) string {
 	if x.Guidance == nil {
 		return ""
 	}
@@ -413,7 +413,7 @@ func course(x *occlusion.Excursion) string {
 		if s.ToothDeg != nil && !s.PastEdge {
 			span += fmt.Sprintf(", %.0f°", *s.ToothDeg)
 		}
-		words := pair(s.Upper, s.Lower) + " (" + span + ")"
+		words := pair(n, s.Upper, s.Lower) + " (" + span + ")"
 		if s.PastEdge {
 			past = append(past, words)
 		} else {

@@ -115,8 +115,8 @@ func newView(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*viewBun
 		v.Movements = append(v.Movements, m)
 	}
 	var raw bytes.Buffer
-	v.Upper = packArch(&raw, dentition.Upper, &d.Upper, func(i int) []float64 { return d.Maps[i].Upper }, len(d.Maps))
-	v.Lower = packArch(&raw, dentition.Lower, &d.Lower, func(i int) []float64 { return d.Maps[i].Lower }, len(d.Maps))
+	v.Upper = packArch(f.Notation, &raw, dentition.Upper, &d.Upper, func(i int) []float64 { return d.Maps[i].Upper }, len(d.Maps))
+	v.Lower = packArch(f.Notation, &raw, dentition.Lower, &d.Lower, func(i int) []float64 { return d.Maps[i].Lower }, len(d.Maps))
 	var packed bytes.Buffer
 	w, err := flate.NewWriter(&packed, flate.DefaultCompression)
 	if err != nil {
@@ -140,7 +140,7 @@ func newView(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*viewBun
 const farUm = 32767
 
 // packArch appends an arch.
-func packArch(w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps func(int) []float64, count int) viewArch {
+func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps func(int) []float64, count int) viewArch {
 	b := s.Mesh.Bounds()
 	size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y, b.Max.Z-b.Min.Z, 1e-3)
 	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(), Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}
@@ -187,7 +187,7 @@ func packArch(w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps fun
 	drawn := newArch(jaw, s, nil, kinematics.Pose{})
 	for _, t := range toothSpots(drawn) {
 		c := r3.Add(t.centre, r3.Scale(t.reach+1.5, t.outward))
-		a.Teeth = append(a.Teeth, viewCode{Code: t.tooth.String(), Number: int(t.tooth), Name: t.tooth.Name(), Centre: [3]float64{c.X, c.Y, c.Z}, Outward: [3]float64{t.outward.X, t.outward.Y, t.outward.Z}})
+		a.Teeth = append(a.Teeth, viewCode{Code: n.Format(t.tooth), Number: int(t.tooth), Name: t.tooth.Name(), Centre: [3]float64{c.X, c.Y, c.Z}, Outward: [3]float64{t.outward.X, t.outward.Y, t.outward.Z}})
 	}
 	return a
 }
