@@ -120,7 +120,7 @@ func summary(colour bool) func(io.Writer, *occlusion.Findings) error {
 func TestSummaries(t *testing.T) {
 	for name, edit := range map[string]func(*casefile.Case){
 		"summary-unlabelled.txt": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
-		"summary-quadrant.txt": func(c *casefile.Case) { c.Notation = dentition.Quadrant },
+		"summary-quadrant.txt":   func(c *casefile.Case) { c.Notation = dentition.Quadrant },
 		"summary-table.txt": func(c *casefile.Case) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
 		},
