@@ -68,7 +68,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	}
 	var names []string
 	if !o.tablesOnly {
-		names = report.Names()
+		names = report.Names(c.Restore)
 	}
 	if err := canWrite(g, dir, names...); err != nil {
 		return err

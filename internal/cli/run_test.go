@@ -76,7 +76,7 @@ func TestExamineOnAnyCores(t *testing.T) {
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, args := range cases {
-		names := report.Names()
+		names := report.Names(nil)
 		if slices.Contains(args, "--tables-only") {
 			names = nil
 		}

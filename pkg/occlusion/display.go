@@ -23,6 +23,8 @@ type Display struct {
 	Maps []ClearanceMap
 	// Full are the clearances at rest of all vertices of the scans.
 	Full FullMap
+	// Rooms are the teeth that will be restored, with their room.
+	Rooms []*RoomMap
 }
 
 // Surface is an arch thinned for display. Its vertices are a selection of the
@@ -124,8 +126,19 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 	if d.Full.UpperMesh, err = casts.Upper.Mesh().Transform(back.Apply); err != nil {
 		return nil, err
 	}
-	d.Full.LowerMesh, err = casts.Scanned.Mesh().Transform(back.Apply)
-	return d, err
+	if d.Full.LowerMesh, err = casts.Scanned.Mesh().Transform(back.Apply); err != nil {
+		return nil, err
+	}
+	for _, r := range f.Restore {
+		m, err := NewRoomMap(ctx, casts, f, dentition.ToothID(r.Tooth), workers)
+		if err != nil {
+			return nil, err
+		}
+		if m != nil {
+			d.Rooms = append(d.Rooms, m)
+		}
+	}
+	return d, nil
 }
 
 // mapFrames picks the first frames at or after the travels to map, and the last.

@@ -78,7 +78,11 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers); err != nil {
 		return nil, err
 	}
-	return f, e.wear(ctx, f, o.Workers)
+	if err := e.wear(ctx, f, o.Workers); err != nil {
+		return nil, err
+	}
+	f.Restore = e.restorations(f)
+	return f, nil
 }
 
 type examination struct {

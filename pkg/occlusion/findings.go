@@ -40,6 +40,8 @@ type Findings struct {
 	CuspAngles []CuspAngle `json:"cusp_angles" jsonschema_description:"ways of the supporting cusps in the two lateral movements; empty without labels or without both movements"`
 	// Facets are the wear facets, by teeth; empty without labels.
 	Facets []WearFacet `json:"facets" jsonschema_description:"wear facets and what would grind them, by teeth; empty without labels"`
+	// Restore is what to heed for the teeth that the case names.
+	Restore []Restoration `json:"restore" jsonschema_description:"what to heed in restoring the teeth that the case names; empty where it names none"`
 }
 
 // Mount is where the casts stand.

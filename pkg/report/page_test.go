@@ -139,8 +139,8 @@ func TestPageAndPicturesOnAnyCores(t *testing.T) {
 	again, err := makeReport(3)
 	require.NoError(t, err)
 	one, two := all.files, again.files
-	require.Len(t, one, len(report.Names()))
-	for _, name := range report.Names() {
+	require.Len(t, one, len(report.Names(nil)))
+	for _, name := range report.Names(nil) {
 		require.True(t, bytes.Equal(one[name], two[name]), name)
 		if strings.HasSuffix(name, ".png") {
 			_, err := png.Decode(bytes.NewReader(one[name]))

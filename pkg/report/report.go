@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -14,14 +15,21 @@ type Report struct {
 	Origin *Origin
 }
 
-// Names are the files that [Report.Files] makes.
-func Names() []string {
+// Names are the files that [Report.Files] makes of a case in which some teeth
+// will be restored; those that are not on the casts have none.
+func Names(restore []dentition.ToothID) []string {
 	names := []string{"report.html", "scene.glb", "clearance-upper.ply", "clearance-lower.ply"}
+	for _, t := range restore {
+		names = append(names, roomName(t))
+	}
 	for i := range stills {
 		names = append(names, stillName(&stills[i]))
 	}
 	return names
 }
+
+// roomName is the file of the room over a tooth.
+func roomName(t dentition.ToothID) string { return "room-" + t.String() + ".ply" }
 
 // Files makes the report: a page that stands alone, the casts and their
 // movements for other programs, and the still pictures.

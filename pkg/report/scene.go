@@ -311,15 +311,21 @@ func (s *scene) animate(x *occlusion.Excursion, settling [16]float64, lower int)
 }
 
 // clearanceFiles are the scans, in the scan frame, coloured by the clearance at
-// rest.
+// rest, and the teeth that will be restored, by the least clearance in all
+// positions.
 func clearanceFiles(d *occlusion.Display) ([]File, error) {
 	pal := newPaints()
 	var out []File
-	for _, a := range [2]struct {
+	type coloured struct {
 		name string
 		mesh *mesh.Mesh
 		gap  []float64
-	}{{"clearance-upper.ply", d.Full.UpperMesh, d.Full.Upper}, {"clearance-lower.ply", d.Full.LowerMesh, d.Full.Lower}} {
+	}
+	all := []coloured{{"clearance-upper.ply", d.Full.UpperMesh, d.Full.Upper}, {"clearance-lower.ply", d.Full.LowerMesh, d.Full.Lower}}
+	for _, r := range d.Rooms {
+		all = append(all, coloured{roomName(r.Tooth), r.Mesh, r.LeastMM})
+	}
+	for _, a := range all {
 		colours := make([]mesh.RGB, len(a.gap))
 		for i, g := range a.gap {
 			colours[i] = pal.clearance(g, mapRange, pal.tooth).bytes()

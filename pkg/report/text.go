@@ -101,6 +101,12 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 			t.text(s)
 		}
 	}
+	if len(f.Restore) > 0 {
+		t.heading("Teeth to be restored")
+		for i := range f.Restore {
+			t.text(f.Restore[i].Text.String())
+		}
+	}
 	t.line("")
 	t.text(Caution)
 	return t.w.Flush()

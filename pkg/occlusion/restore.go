@@ -1,0 +1,352 @@
+package occlusion
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Restoration is what to heed in restoring a tooth.
+type Restoration struct {
+	Tooth  Part     `json:"tooth"`
+	Text   Sentence `json:"text" jsonschema_description:"the same in words"`
+	OnCast bool     `json:"on_cast" jsonschema_description:"the tooth is labelled on its cast; if not, the rest is empty"`
+	// Keep and Avoid are today's contacts at rest and in the movements.
+	Keep  []RestoreStop `json:"keep" jsonschema_description:"stops to keep: those that are stable"`
+	Avoid []RestoreStop `json:"avoid" jsonschema_description:"contacts not to build again: stops that are not stable, and contacts on the nonworking side, of back teeth in protrusion and of lingual cusps on the working side"`
+	// Guides has an entry for each movement that front teeth or the working side
+	// guide.
+	Guides []RestoreGuide `json:"guides" jsonschema_description:"guidance that must stay or could be taken over, for each movement in which the tooth stands on the guiding side"`
+	Facets []int          `json:"facets" jsonschema_description:"numbers of the facets on the tooth that a movement explains"`
+	Room   []RestoreRoom  `json:"room" jsonschema_description:"least clearance at rest and in every movement"`
+}
+
+// RestoreStop is a contact of the tooth.
+type RestoreStop struct {
+	With     Part    `json:"with" jsonschema_description:"opposing tooth"`
+	On       string  `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
+	Against  string  `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
+	Movement string  `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	FromMM   float64 `json:"from_mm"`
+	ToMM     float64 `json:"to_mm"`
+	PointMM  *Vec    `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
+	Why      string  `json:"why" jsonschema_description:"why it is kept or not built again"`
+}
+
+// RestoreGuide is the guidance of a movement seen from a tooth.
+type RestoreGuide struct {
+	Movement string   `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Guides   bool     `json:"guides" jsonschema_description:"the tooth itself carries: its guidance must stay or be given to others"`
+	From     Part     `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
+	With     Part     `json:"with" jsonschema_description:"what it slides on"`
+	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of that guidance; null where it lasts one sample"`
+}
+
+// RestoreRoom is the room in a movement after it has begun, or at rest.
+type RestoreRoom struct {
+	Movement string  `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	LeastMM  float64 `json:"least_mm" jsonschema_description:"least clearance to the whole opposing arch"`
+	AtMM     float64 `json:"at_mm" jsonschema_description:"travel at which it is least"`
+}
+
+// restorations tells what to heed for each tooth that the case names.
+func (e *examination) restorations(f *Findings) []Restoration {
+	out := []Restoration{}
+	for _, t := range e.c.Restore {
+		r := Restoration{Tooth: Part(t), Keep: []RestoreStop{}, Avoid: []RestoreStop{}, Guides: []RestoreGuide{}, Facets: []int{}, Room: []RestoreRoom{}}
+		if _, r.OnCast = e.casts.of(t).Frames[t]; r.OnCast {
+			e.restore(&r, f)
+		}
+		r.Text = r.say()
+		out = append(out, r)
+	}
+	return out
+}
+
+// of is the cast of a tooth, as settled.
+func (c *Casts) of(t dentition.ToothID) *Cast {
+	if t.Jaw() == dentition.Upper {
+		return c.Upper
+	}
+	return c.Lower
+}
+
+func (e *examination) restore(r *Restoration, f *Findings) {
+	tooth := dentition.ToothID(r.Tooth)
+	upper := tooth.Jaw() == dentition.Upper
+	for i := range f.Centric.Stops {
+		s := &f.Centric.Stops[i]
+		c := RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason.String()}
+		switch r.Tooth {
+		case s.Upper:
+		case s.Lower:
+			c.With, c.On, c.Against = s.Upper, c.Against, c.On
+		default:
+			continue
+		}
+		if s.Stable {
+			r.Keep = append(r.Keep, c)
+		} else {
+			r.Avoid = append(r.Avoid, c)
+		}
+	}
+	for i := range f.Excursions {
+		x := &f.Excursions[i]
+		for k := range x.Findings {
+			g := &x.Findings[k]
+			why, unwanted := map[Kind]string{
+				KindNonworkingCarries: "it carries on the nonworking side", KindNonworkingTouches: "it touches on the nonworking side",
+				KindBackCarries: "it carries in protrusion instead of the front teeth", KindBackTouches: "it touches in protrusion beside the guiding teeth",
+				KindLingualCarries: "lingual cusps carry on the working side", KindLingualTouches: "lingual cusps touch on the working side",
+			}[g.Kind]
+			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
+				continue
+			}
+			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why}
+			if !upper {
+				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
+			}
+			r.Avoid = append(r.Avoid, c)
+		}
+		if g, ok := guideFor(tooth, newMovement(x, e.c).working, x); ok {
+			r.Guides = append(r.Guides, g)
+		}
+	}
+	for i := range f.Facets {
+		if w := &f.Facets[i]; w.Tooth == r.Tooth && len(w.GroundBy) > 0 {
+			r.Facets = append(r.Facets, w.Number)
+		}
+	}
+	for _, t := range f.Centric.Teeth {
+		if t.Tooth == r.Tooth {
+			r.Room = append(r.Room, RestoreRoom{Movement: "rest", LeastMM: t.GapUm / 1000})
+		}
+	}
+	for i := range f.Excursions {
+		least := RestoreRoom{Movement: f.Excursions[i].Movement, LeastMM: math.Inf(1)}
+		for k := range f.Excursions[i].Frames {
+			fr := &f.Excursions[i].Frames[k]
+			if d, ok := fr.ClearanceMM[tooth.String()]; ok && d < least.LeastMM && fr.TravelMM >= e.c.Thresholds.BegunMM {
+				least.LeastMM, least.AtMM = d, fr.TravelMM
+			}
+		}
+		if !math.IsInf(least.LeastMM, 1) {
+			r.Room = append(r.Room, least)
+		}
+	}
+}
+
+// guideFor is the guidance of a movement for a tooth that stands on its guiding
+// side: its own, or else that of the nearest tooth of its arch that carries.
+func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion) (RestoreGuide, bool) {
+	out := RestoreGuide{Movement: x.Movement}
+	if x.Guidance == nil || working != 0 && tooth.Side() != working || working == 0 && !tooth.Type().Anterior() {
+		return out, false
+	}
+	best := math.MaxInt
+	for _, g := range x.Guidance.Guides {
+		own, other := dentition.ToothID(g.Upper), dentition.ToothID(g.Lower)
+		if tooth.Jaw() == dentition.Lower {
+			own, other = other, own
+		}
+		if own == dentition.NoTooth || working != 0 && own.Side() != working {
+			continue
+		}
+		// Places along the arch, counted over the midline in protrusion.
+		away := own.Position() - tooth.Position()
+		if own.Side() != tooth.Side() {
+			away = own.Position() + tooth.Position() - 1
+		}
+		if away = max(away, -away); away < best {
+			best = away
+			out.From, out.With, out.ToothDeg, out.Guides = Part(own), Part(other), g.ToothDeg, own == tooth
+		}
+	}
+	return out, best < math.MaxInt
+}
+
+// say tells a restoration in words.
+func (r *Restoration) say() Sentence {
+	if !r.OnCast {
+		return say("%s is not labelled on its cast.", r.Tooth)
+	}
+	text, args := "%s", []any{r.Tooth}
+	add := func(format string, a ...any) { text, args = text+format, append(args, a...) }
+	atRest := func(stops []RestoreStop) {
+		places := map[[2]string]int{}
+		key := func(s *RestoreStop) [2]string { return [2]string{s.On, s.With.String()} }
+		for i := range stops {
+			places[key(&stops[i])]++
+		}
+		separator := ""
+		for i := range stops {
+			s := &stops[i]
+			n := places[key(s)]
+			if delete(places, key(s)); n == 0 {
+				continue
+			}
+			what := "the stop"
+			if n > 1 {
+				what = fmt.Sprintf("the %d stops", n)
+			}
+			add(separator+"%s on %s with %s", what, named(s.On), s.With)
+			separator = ", "
+		}
+	}
+	moving := slices.IndexFunc(r.Avoid, func(s RestoreStop) bool { return s.Movement != "rest" })
+	if moving < 0 {
+		moving = len(r.Avoid)
+	}
+	switch {
+	case len(r.Keep) > 0:
+		add(": keep ")
+		atRest(r.Keep)
+		add(".")
+	case moving > 0:
+		add(" has no stable stop: build one.")
+	default:
+		add(" has no stop at rest: build one.")
+	}
+	if moving > 0 {
+		add(" Not stable, not to be built again: ")
+		atRest(r.Avoid[:moving])
+		add(".")
+	}
+	for _, s := range r.Avoid[moving:] {
+		add(" Do not build again the contact with %s in %s (%s).", s.With, MovementWords(s.Movement), fmt.Sprintf("%.1f to %.1f mm", s.FromMM, s.ToMM))
+	}
+	for _, g := range r.Guides {
+		deg := ""
+		if g.ToothDeg != nil {
+			deg = fmt.Sprintf(" at %.0f°", *g.ToothDeg)
+		}
+		if g.Guides {
+			add(" It guides %s on %s%s: keep that.", MovementWords(g.Movement), g.With, deg)
+		} else {
+			add(" In %s %s guides%s: the inclination to take over if %s shall guide.", MovementWords(g.Movement), g.From, deg, r.Tooth)
+		}
+	}
+	for i, n := range r.Facets {
+		if i == 0 {
+			add(" Wear that its movements explain: facet ")
+		} else {
+			add(", ")
+		}
+		add("%d", n)
+	}
+	if len(r.Facets) > 0 {
+		add(".")
+	}
+	if len(r.Room) > 0 {
+		add(" Room today: ")
+		for i, m := range r.Room {
+			if i > 0 {
+				add(", ")
+			}
+			if m.Movement == "rest" {
+				add("%s at rest", fmt.Sprintf("%.2f mm", m.LeastMM))
+			} else {
+				add("%s in %s (at %s)", fmt.Sprintf("%.2f mm", m.LeastMM), MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM))
+			}
+		}
+		add(".")
+	}
+	return say(text, args...)
+}
+
+// named is a place on a tooth in words.
+func named(s string) string {
+	if s == "" {
+		return "an outer face"
+	}
+	return "the " + s
+}
+
+// RoomMap is the room over a tooth in all positions of an examination.
+type RoomMap struct {
+	Tooth dentition.ToothID
+	// Mesh is the tooth's surface, in the scan frame.
+	Mesh *mesh.Mesh
+	// LeastMM is for every vertex the least distance from the opposing arch over
+	// the closing at rest and all frames, in mm, negative in an overlap and +Inf
+	// beyond [DisplayRange].
+	LeastMM []float64
+}
+
+// NewRoomMap measures the room over a labelled tooth; nil where the tooth is not
+// on its cast. workers is the number of goroutines, 0 for one a processor; the
+// result does not depend on it.
+func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
+	own, other := casts.of(tooth), casts.Upper
+	if own == other {
+		other = casts.Lower
+	}
+	if _, ok := own.Frames[tooth]; !ok {
+		return nil, nil
+	}
+	full := own.Mesh()
+	number := map[mesh.VertexID]mesh.VertexID{}
+	var verts []r3.Vec
+	var tris [][3]mesh.VertexID
+	for i, t := range full.Triangles() {
+		if own.Teeth[i] != tooth {
+			continue
+		}
+		for k, v := range t {
+			n, ok := number[v]
+			if !ok {
+				n = mesh.VertexID(len(verts))
+				number[v], verts = n, append(verts, full.Vertex(v))
+			}
+			t[k] = n
+		}
+		tris = append(tris, t)
+	}
+	m, err := mesh.New(verts, tris)
+	if err != nil {
+		return nil, err
+	}
+	arch, err := contact.NewArch(m, nil)
+	if err != nil {
+		return nil, err
+	}
+	r := &RoomMap{Tooth: tooth, LeastMM: make([]float64, len(verts))}
+	for i := range r.LeastMM {
+		r.LeastMM[i] = math.Inf(1)
+	}
+	poses := [][16]float64{f.Centric.Pose}
+	for _, x := range f.Excursions {
+		for i := range x.Frames {
+			poses = append(poses, x.Frames[i].Pose)
+		}
+	}
+	for _, matrix := range poses {
+		p, err := kinematics.FromMatrix(matrix)
+		if err != nil {
+			return nil, err
+		}
+		if tooth.Jaw() == dentition.Upper {
+			p = p.Inverse()
+		}
+		gaps, err := contact.ClearanceMap(ctx, arch, other.Arch, p, DisplayRange, workers)
+		if err != nil {
+			return nil, err
+		}
+		for i, g := range gaps {
+			r.LeastMM[i] = min(r.LeastMM[i], g)
+		}
+	}
+	back := casts.Mount
+	if tooth.Jaw() == dentition.Lower {
+		back = back.Then(casts.Settling.pose)
+	}
+	r.Mesh, err = m.Transform(back.Inverse().Apply)
+	return r, err
+}
