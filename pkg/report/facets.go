@@ -14,9 +14,9 @@ func facetLines(f *occlusion.Findings) (out []string) {
 		var list []string
 		for i := range f.Facets {
 			if w := &f.Facets[i]; belongs(w) {
-				s := fmt.Sprintf("%s (%.1f mm²", w.Name(), w.AreaMM2)
+				s := fmt.Sprintf("%s facet %d (%.1f mm²", w.Tooth.In(f.Notation), w.Number, w.AreaMM2)
 				if w.Partner != nil {
-					s += fmt.Sprintf(", meets %v", w.Partner.Tooth)
+					s += fmt.Sprintf(", meets %s", w.Partner.Tooth.In(f.Notation))
 				}
 				list = append(list, s+")")
 			}

@@ -19,7 +19,7 @@ const (
 
 // firstMolars tells how far the upper first molars are clear after 3 mm, beside
 // published means; empty where that is not known.
-func firstMolars(x *occlusion.Excursion) string {
+func firstMolars(n dentition.Notation, x *occlusion.Excursion) string {
 	var out []string
 	for _, d := range x.Disclusion {
 		t := dentition.ToothID(d.Tooth)
@@ -34,7 +34,7 @@ func firstMolars(x *occlusion.Excursion) string {
 		case t.Side().String():
 			usual = usualWorking
 		}
-		out = append(out, fmt.Sprintf("%v %.1f mm clear (published mean %s)", t, mm, usual))
+		out = append(out, fmt.Sprintf("%s %.1f mm clear (published mean %s)", n.Format(t), mm, usual))
 	}
 	if len(out) == 0 {
 		return ""

@@ -155,6 +155,24 @@ func TestDocumentationNamesEveryColumn(t *testing.T) {
 }
 
 // Numbers in the files read back exactly.
+// Texts for people follow the notation of the case, files keep ISO 3950.
+func TestNotation(t *testing.T) {
+	f := *examined(t, nil)
+	tables := text(t, report.WriteContacts, &f)
+	pair := regexp.MustCompile(`\b[1-8][1-8]/[1-8][1-8]\b`)
+	summary := func() string {
+		var b bytes.Buffer
+		require.NoError(t, report.WriteSummary(&b, &f, report.TextOptions{}))
+		return b.String()
+	}
+	require.Regexp(t, pair, summary())
+	f.Notation = dentition.Quadrant
+	require.NotRegexp(t, pair, summary())
+	require.NotContains(t, summary(), " 16 ")
+	require.Equal(t, tables, text(t, report.WriteContacts, &f))
+	require.Contains(t, text(t, report.WriteJSON, &f), `"upper": "16"`)
+}
+
 func TestNumbersReadBack(t *testing.T) {
 	f := examined(t, nil)
 	var back occlusion.Findings

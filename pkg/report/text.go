@@ -87,7 +87,7 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		if s := course(f.Notation, &x); s != "" && labelled(f) {
 			t.text(s)
 		}
-		if s := firstMolars(&x); s != "" {
+		if s := firstMolars(f.Notation, &x); s != "" {
 			t.text(s)
 		}
 	}
