@@ -118,7 +118,7 @@ func (s *seat) overlap() float64 {
 }
 
 // lift removes the overlap of the given relation.
-func (s *seat) lift(ctx context.Context, a lift) (kinematics.Pose, error) {
+func (s *seat) lift(ctx context.Context, a aim) (kinematics.Pose, error) {
 	if d, ok := contact.LeastGap(s.up.Index, s.lo.Index, kinematics.Pose{}, 1, &s.gap); !ok || d.Dist >= gapFloor {
 		return kinematics.Pose{}, nil
 	}
