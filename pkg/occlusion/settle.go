@@ -42,7 +42,7 @@ type SettleOptions struct {
 // of both arches, which may overlap, then on the exact gaps of all near pairs of
 // triangles, where each program keeps them apart. The casts come to lie 0.1 µm
 // apart, and none of them crosses. Last, the casts are pushed out of their rest
-// by 20 µm in twelve directions; from where they slide to a lower place, the
+// by 10 µm in twelve directions; from where they slide to a lower place, the
 // search goes on.
 //
 // A rest that lies farther from the given relation than the doubt is not taken:

@@ -85,7 +85,7 @@ func TestSettleReal(t *testing.T) {
 
 	// The place of the trial's six programs is no rest but on the way: closed there to
 	// first touch, the casts stand higher than where ours first come to hold, and that
-	// higher than where they hold after pushes of 20 µm, 4.5 mm away.
+	// higher than where they hold after pushes of 10 µm, 4.5 mm away.
 	n, err := plate(lower)
 	require.NoError(t, err)
 	a := press{Press: Press{Point: tab.centre(), Direction: n}, frame: s.frame, metric: s.metric}

@@ -44,7 +44,7 @@ type Rest struct {
 	PressPointMM   Vec      `json:"press_point_mm" jsonschema_description:"point of the lower cast, as given, on which the force acts"`
 	PressDirection Vec      `json:"press_direction"`
 	Residual       float64  `json:"residual" jsonschema_description:"what the contact forces leave unbalanced, as a share of the force"`
-	Pushes         int      `json:"pushes" jsonschema_description:"how often a push of 20 µm made the casts slide on to a lower place"`
+	Pushes         int      `json:"pushes" jsonschema_description:"how often a push of 10 µm made the casts slide on to a lower place"`
 	// Contacts carry the force, the largest share first.
 	Contacts []RestContact `json:"contacts"`
 	// Play is how well the casts are held, direction by direction.

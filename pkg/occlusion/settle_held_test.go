@@ -1,0 +1,102 @@
+package occlusion
+
+import (
+	"context"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/golang/geo/s1"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Around the rest of the synthetic dentition, random places in all six freedoms,
+// closed along the press to first touch, are never lower: it is a true minimum.
+// Around a place that is not one, they are.
+func TestSettleNothingLowerNear(t *testing.T) {
+	c := synthetic(t)
+	upper, lower := plainCast(t, dentition.Upper, c.Upper.Mesh), plainCast(t, dentition.Lower, c.Lower.Mesh)
+	s, _, err := newSeat(context.Background(), upper, lower, 0)
+	require.NoError(t, err)
+	set, err := Settle(context.Background(), upper, lower, SettleOptions{})
+	require.NoError(t, err)
+	require.True(t, set.Rest.Taken)
+	a := press{Press: Press{Point: set.Rest.PressPointMM.r3(), Direction: set.Rest.PressDirection.r3()}}
+	rng := rand.New(rand.NewPCG(11, 1))
+	lowerNear := func(base kinematics.Pose) int {
+		n := 0
+		for range 60 {
+			var x twist
+			size := 0.002 + 0.04*rng.Float64()
+			for i := range x {
+				x[i] = size * (2*rng.Float64() - 1)
+			}
+			p := base.Then(s.frame.pose(x)).Then(kinematics.Translation(r3.Scale(-0.25, a.Direction)))
+			p, err := s.approach(p, a.Direction, 5e-4)
+			if err == nil && a.value(p) < a.value(base)-3e-4 {
+				n++
+			}
+		}
+		return n
+	}
+	require.Zero(t, lowerNear(set.pose))
+	aside, err := s.approach(set.pose.Then(kinematics.Translation(r3.Vec{X: 0.03, Z: -0.25})), a.Direction, 5e-4)
+	require.NoError(t, err)
+	require.Positive(t, lowerNear(aside))
+}
+
+// Other dentitions than those on which the search was made: other overjets, other
+// meshes, and teeth out of place. From anywhere near they come to one rest, to within
+// 10 µm: where the force acts is found anew from every start, which two of the 16
+// disturbed starts show by up to 6 µm. By hand they come within 0.1 mm of how they were
+// built.
+func TestSettleHeldOut(t *testing.T) {
+	held := []struct {
+		typodont.Params
+		disturb []string
+	}{
+		{typodont.Params{Overjet: 2.6, Overbite: 3}, nil},
+		{typodont.Params{ThirdMolars: true}, []string{"raise,tooth=46,um=40"}},
+		{typodont.Params{Triangles: 30000}, []string{"incisor,tooth=41,um=-150"}},
+		{typodont.Params{Triangles: 90000, Overjet: 2.3, Overbite: 2.6}, []string{"facet,tooth=16,movement=left"}},
+		{typodont.Params{}, []string{"missing,tooth=36", "noise,um=8"}},
+		{typodont.Params{}, []string{"open_anterior"}},
+		{typodont.Params{}, []string{"rotate,tooth=45"}},
+		{typodont.Params{}, []string{"drift,tooth=25,mm=0.4"}},
+	}
+	n := few(16)
+	for i, h := range held[:min(n, len(held))] {
+		h.Seed = uint64(100 + i)
+		c, err := generated(h.Params, h.disturb...)
+		require.NoError(t, err, "%v", h)
+		upper := plainCast(t, dentition.Upper, c.Upper.Mesh)
+		rng := rand.New(rand.NewPCG(h.Seed, 1))
+		mid := c.Lower.Mesh.Bounds().Center()
+		var first kinematics.Pose
+		for k := range 3 {
+			start := kinematics.Pose{}
+			if k > 0 {
+				start = kinematics.Translation(r3.Scale(-1, mid)).
+					Then(kinematics.Rotation(testmesh.Unit(rng), s1.Angle(rng.Float64())*0.5*s1.Degree)).
+					Then(kinematics.Translation(r3.Add(mid, testmesh.Vec(rng, 0.3))))
+			}
+			s, err := Settle(context.Background(), upper, plainCast(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), SettleOptions{DoubtUm: 5000})
+			require.NoError(t, err)
+			require.True(t, s.Rest.Locked, "%v: %s", h, s.Text)
+			if k == 0 {
+				first = s.pose
+			}
+			require.Less(t, astray(c.Lower, start.Then(s.pose), first), 0.01, "%v", h)
+			if h.disturb == nil {
+				require.Less(t, astray(c.Lower, start.Then(s.pose), kinematics.Pose{}), 3e-3)
+			}
+		}
+		a, d := byHand(t, c, rng)
+		require.Less(t, d, 0.1, "%v: %s", h, a.RestText)
+		require.Greater(t, a.Lead(), leadClear)
+	}
+}
