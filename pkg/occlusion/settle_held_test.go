@@ -29,7 +29,7 @@ func TestSettleNothingLowerNear(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 1))
 	lowerNear := func(base kinematics.Pose) int {
 		n := 0
-		for range 60 {
+		for range 40 {
 			var x twist
 			size := 0.002 + 0.04*rng.Float64()
 			for i := range x {

@@ -369,3 +369,21 @@ func TestTwistUndone(t *testing.T) {
 		}
 	}
 }
+
+// The case's doubt and press reach the settling, the press moved from the scans'
+// frame to the articulator's.
+func TestSettleAsTheCaseSays(t *testing.T) {
+	up, lo := testmesh.Turned(bumps(2, 2.6, 26)), testmesh.Shifted(bumps(2, 2.2, 26), r3.Vec{X: 0.12, Y: -0.08, Z: -0.6})
+	cs := casefile.Default()
+	cs.Mount = casefile.Mount{Matrix: &[16]float64{0, -1, 0, 5, 1, 0, 0, -60, 0, 0, 1, -30, 0, 0, 0, 1}}
+	cs.Settle = casefile.Settle{How: casefile.SettleRest, DoubtUm: 1234, PressPoint: &casefile.Point{1, 2, -3}, PressDirection: &casefile.Point{0.2, 0, 2}}
+	casts, err := Assemble(context.Background(), cs, &Scan{Mesh: up}, &Scan{Mesh: lo})
+	require.NoError(t, err)
+	r := casts.Settling.Rest
+	require.InDelta(t, 1234, r.DoubtUm, 0)
+	along := math.Hypot(0.2, 2)
+	for i, want := range [3]float64{3, -59, -33} {
+		require.InDelta(t, want, r.PressPointMM[i], 1e-12)
+		require.InDelta(t, [3]float64{0, 0.2 / along, 2 / along}[i], r.PressDirection[i], 1e-12)
+	}
+}
