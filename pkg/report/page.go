@@ -64,7 +64,7 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "record"}
+	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "facets", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
@@ -114,6 +114,9 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 	}
 	if c := cuspAngles(f); !c.Empty() {
 		p.More = append(p.More, pagePart{"cusps", "Cusps", c})
+	}
+	if w := facetsPart(f); !w.Empty() {
+		p.More = append(p.More, pagePart{"facets", "Facets", w})
 	}
 	for _, m := range whole.without(knownTop...) {
 		label, _ := words(m.key)
@@ -167,6 +170,9 @@ func (p *page) withoutPlaces() {
 		m.More.withoutPlaces()
 	}
 	p.Stops.withoutPlaces()
+	for i := range p.More {
+		p.More[i].withoutPlaces()
+	}
 	p.Mouth.withoutPlaces()
 }
 
