@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -14,9 +15,9 @@ func facetLines(f *occlusion.Findings) (out []string) {
 		var list []string
 		for i := range f.Facets {
 			if w := &f.Facets[i]; belongs(w) {
-				s := fmt.Sprintf("%s facet %d (%.1f mm²", w.Tooth.In(f.Notation), w.Number, w.AreaMM2)
+				s := fmt.Sprintf("%s (%.1f mm²", facetName(f.Notation, w.Tooth, w.Number), w.AreaMM2)
 				if w.Partner != nil {
-					s += fmt.Sprintf(", meets %s", w.Partner.Tooth.In(f.Notation))
+					s += ", meets " + w.Partner.Tooth.In(f.Notation)
 				}
 				list = append(list, s+")")
 			}
@@ -52,20 +53,25 @@ func facetsPart(f *occlusion.Findings) facts {
 		}
 		var slides []string
 		for _, s := range w.Slides {
-			slides = append(slides, fmt.Sprintf("%s: %s within %s, %s", s.Movement, s.Over, quantity(s.GapUm, "µm"), stretchWords(s.FromMM, s.ToMM)))
+			slides = append(slides, fmt.Sprintf("%s: %s within %s, %s", s.Movement, s.Over.In(f.Notation), quantity(s.GapUm, "µm"), stretchWords(s.FromMM, s.ToMM)))
 			if len(w.GroundBy) > 0 && s.Movement == w.GroundBy[0] {
 				at.Movement, at.TravelMM = s.Movement, (s.FromMM+s.ToMM)/2
 			}
 		}
 		partner := "–"
 		if p := w.Partner; p != nil {
-			partner = fmt.Sprintf("%s no. %d (%.0f° between them)", p.Tooth, p.Number, p.AngleDeg)
+			partner = fmt.Sprintf("%s (%.0f° between them)", facetName(f.Notation, p.Tooth, p.Number), p.AngleDeg)
 			at.Movement, at.TravelMM = p.Movement, p.TravelMM
 		}
-		t.Rows = append(t.Rows, []string{w.Name(), quantity(w.AreaMM2, "mm²"), fmt.Sprintf("%.0f°", w.DipDeg), fmt.Sprintf("%.0f°", w.DirectionDeg),
+		t.Rows = append(t.Rows, []string{facetName(f.Notation, w.Tooth, w.Number), quantity(w.AreaMM2, "mm²"), fmt.Sprintf("%.0f°", w.DipDeg), fmt.Sprintf("%.0f°", w.DirectionDeg),
 			quantity(w.FlatnessUm, "µm"), ground, orDash(strings.Join(slides, "; ")), partner})
 		t.Go = append(t.Go, at)
 	}
 	out.Tables = append(out.Tables, t)
 	return out
+}
+
+// facetName names a facet in a notation of teeth.
+func facetName(n dentition.Notation, tooth occlusion.Part, number int) string {
+	return fmt.Sprintf("%s facet %d", tooth.In(n), number)
 }

@@ -165,7 +165,7 @@ func guidanceTables(n dentition.Notation, x *occlusion.Excursion) []factTable {
 	if c := x.Guidance; c != nil && c.EdgeToEdgeMM != nil {
 		edge = fmt.Sprintf("Edge to edge (%.1f mm)", *c.EdgeToEdgeMM)
 	}
-	t := factTable{Title: "How the back teeth come clear", Head: []string{"Tooth", "Clear from", "At 1 mm", "At 2 mm", "At 3 mm", edge, "At the end"}}
+	t := factTable{Title: "How the back teeth come clear", Note: firstMolars(n, x), Head: []string{"Tooth", "Clear from", "At 1 mm", "At 2 mm", "At 3 mm", edge, "At the end"}}
 	for _, d := range x.Disclusion {
 		clear := "does not stay clear"
 		if d.ClearsMM != nil {
