@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -51,6 +52,20 @@ type reach struct {
 	upper, lower dentition.ToothID
 	gap          float64 // µm
 	at           r3.Vec
+	rise         float64 // mm by which the lower tooth must rise there to touch
+}
+
+// steepest bounds the rise of teeth that pass each other on steep inclines: the
+// cosine of the steepest incline that is reckoned with, 72°.
+const steepest = 0.3
+
+// rise is how far the lower one of two surfaces must rise to touch, from their
+// nearest points: on parallel inclines the gap over the cosine of the incline, mm.
+func rise(g *contact.Gap) float64 {
+	if g.Dist == 0 {
+		return 0
+	}
+	return g.Dist / max(steepest, (g.UpperPoint.Z-g.LowerPoint.Z)/g.Dist)
 }
 
 // areaTeeth tells whether a pair of opposing teeth counts for an area.
@@ -115,13 +130,13 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 }
 
 // tilt is the tilt that would close three areas alike: the plane through their
-// gaps.
+// rises.
 func tilt(p []reach) *Tilt {
 	a := mat.NewDense(3, 3, nil)
 	b := mat.NewVecDense(3, nil)
 	for i, q := range p {
 		a.SetRow(i, []float64{1, q.at.X, q.at.Y})
-		b.SetVec(i, q.gap/1000)
+		b.SetVec(i, q.rise)
 	}
 	var x mat.VecDense
 	if x.SolveVec(a, b) != nil {

@@ -12,10 +12,10 @@ import (
 // three is a mouth with one nearest pair in each area, at handbook places.
 func three(right, front, left float64) []reach {
 	return []reach{
-		{16, 46, right, r3.Vec{X: -25, Y: -45}},
-		{11, 41, front, r3.Vec{X: -3, Y: -80}},
-		{26, 36, left, r3.Vec{X: 25, Y: -45}},
-		{14, 44, 0, r3.Vec{X: -20, Y: -60}}, // premolars count for no area
+		{16, 46, right, r3.Vec{X: -25, Y: -45}, right / 1000},
+		{11, 41, front, r3.Vec{X: -3, Y: -80}, front / 1000},
+		{26, 36, left, r3.Vec{X: 25, Y: -45}, left / 1000},
+		{14, 44, 0, r3.Vec{X: -20, Y: -60}, 0}, // premolars count for no area
 	}
 }
 
@@ -48,7 +48,7 @@ func TestMountingVerdict(t *testing.T) {
 
 func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
-	m := judge([]reach{{16, 46, 0, r3.Vec{}}, {11, dentition.NoTooth, 0, r3.Vec{}}, {26, 36, 0, r3.Vec{}}}, &defaults.Thresholds)
+	m := judge([]reach{{16, 46, 0, r3.Vec{}, 0}, {11, dentition.NoTooth, 0, r3.Vec{}, 0}, {26, 36, 0, r3.Vec{}, 0}}, &defaults.Thresholds)
 	require.Equal(t, Remount, m.Verdict)
 	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
 }
@@ -71,7 +71,7 @@ func TestTiltIsThePlaneThroughTheGaps(t *testing.T) {
 	}
 	p := three(0, 0, 0)[:3]
 	for i := range p {
-		p[i].gap = gap(p[i].at)
+		p[i].rise = gap(p[i].at) / 1000
 	}
 	got := tilt(p)
 	require.InDelta(t, roll, got.RollDeg, 1e-9)
