@@ -78,6 +78,13 @@ func (c *Casts) of(t dentition.ToothID) *Cast {
 	return c.Lower
 }
 
+// notAgain says why contacts of some findings are not built again.
+var notAgain = map[Kind]string{
+	KindNonworkingCarries: "it carries on the nonworking side", KindNonworkingTouches: "it touches on the nonworking side",
+	KindBackCarries: "it carries in protrusion instead of the front teeth", KindBackTouches: "it touches in protrusion beside the guiding teeth",
+	KindLingualCarries: "lingual cusps carry on the working side", KindLingualTouches: "lingual cusps touch on the working side",
+}
+
 func (e *examination) restore(r *Restoration, f *Findings) {
 	tooth := dentition.ToothID(r.Tooth)
 	upper := tooth.Jaw() == dentition.Upper
@@ -101,11 +108,7 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 		x := &f.Excursions[i]
 		for k := range x.Findings {
 			g := &x.Findings[k]
-			why, unwanted := map[Kind]string{
-				KindNonworkingCarries: "it carries on the nonworking side", KindNonworkingTouches: "it touches on the nonworking side",
-				KindBackCarries: "it carries in protrusion instead of the front teeth", KindBackTouches: "it touches in protrusion beside the guiding teeth",
-				KindLingualCarries: "lingual cusps carry on the working side", KindLingualTouches: "lingual cusps touch on the working side",
-			}[g.Kind]
+			why, unwanted := notAgain[g.Kind]
 			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
@@ -144,7 +147,8 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 }
 
 // guideFor is the guidance of a movement for a tooth that stands on its guiding
-// side: its own, or else that of the nearest tooth of its arch that carries.
+// side: its own, or else that of the nearest tooth of its arch that carries. Pairs
+// whose contact is not to be built again do not count.
 func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion) (RestoreGuide, bool) {
 	out := RestoreGuide{Movement: x.Movement}
 	if x.Guidance == nil || working != 0 && tooth.Side() != working || working == 0 && !tooth.Type().Anterior() {
@@ -156,7 +160,10 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion) (Re
 		if tooth.Jaw() == dentition.Lower {
 			own, other = other, own
 		}
-		if own == dentition.NoTooth || working != 0 && own.Side() != working {
+		unwanted := slices.ContainsFunc(x.Findings, func(f Finding) bool {
+			return notAgain[f.Kind] != "" && f.Upper == g.Upper && f.Lower == g.Lower
+		})
+		if unwanted || own == dentition.NoTooth || working != 0 && own.Side() != working {
 			continue
 		}
 		// Places along the arch, counted over the midline in protrusion.
