@@ -108,27 +108,22 @@ func (m *movement) smoothness() *Smoothness {
 	}
 	turning, way := 0.0, 0.0
 	for i := 1; i+1 < len(frames); i++ {
-		before, ok1 := m.inclination(i-1, i)
-		after, ok2 := m.inclination(i, i+1)
-		if !ok1 || !ok2 {
+		if deg, ok := m.turn(i); ok {
+			turning += math.Abs(deg)
+			way += distance(frames[i].IncisalPoint, frames[i+1].IncisalPoint)
+		}
+	}
+	for i := 1; i+1 < len(frames); i++ {
+		deg, ok := m.turn(i)
+		rest := m.otherHalf(i)
+		if !ok || frames[i].Carrier == nil || frames[i+1].Carrier == nil || math.Abs(deg+rest) < m.limits.KinkDeg {
 			continue
 		}
-		turning += math.Abs(after - before)
-		way += distance(frames[i].IncisalPoint, frames[i+1].IncisalPoint)
-		if math.Abs(after-before) < m.limits.KinkDeg || frames[i].Carrier == nil {
-			continue
-		}
-		k := Kink{TravelMM: frames[i].TravelMM, ChangeDeg: after - before, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
-		if i+2 < len(frames) {
-			// A jump is a steep step between two stretches that would not meet.
-			next, ok := m.inclination(i+1, i+2)
-			step := frames[i].IncisalPoint[2] - frames[i+1].IncisalPoint[2]
-			flat := m.incisalWay(i+1) - m.incisalWay(i)
-			usual := flat * math.Tan((before+next)/2*math.Pi/180)
-			if ok && math.Abs(step-usual) > m.limits.JumpMM && (after-before)*(next-after) < 0 {
-				k.JumpMM = step - usual
-				i++ // the bend back belongs to the same jump
-			}
+		k := Kink{TravelMM: frames[i].TravelMM, ChangeDeg: deg + rest, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
+		if rest != 0 {
+			i++
+		} else if k.JumpMM = m.jump(i); k.JumpMM != 0 {
+			i++ // the bend back belongs to the same jump
 		}
 		s.Kinks = append(s.Kinks, k)
 	}
@@ -137,6 +132,55 @@ func (m *movement) smoothness() *Smoothness {
 		s.TurningDegPerMM = &t
 	}
 	return s
+}
+
+// turn is the change of the incisal path's inclination at sample i, in degrees.
+func (m *movement) turn(i int) (deg float64, ok bool) {
+	if i < 1 || i+1 >= len(m.x.Frames) {
+		return 0, false
+	}
+	before, ok1 := m.inclination(i-1, i)
+	after, ok2 := m.inclination(i, i+1)
+	return after - before, ok1 && ok2
+}
+
+// otherHalf is the part of a bend at sample i that the next sample shows, in
+// degrees: a bend that lies between two samples turns the path at both. It is 0
+// where the path goes on turning before and after, as a curve does.
+func (m *movement) otherHalf(i int) float64 {
+	here, ok1 := m.turn(i)
+	next, ok2 := m.turn(i + 1)
+	if !ok1 || !ok2 || here*next <= 0 {
+		return 0
+	}
+	before, _ := m.turn(i - 1)
+	after, _ := m.turn(i + 2)
+	if math.Abs(before)+math.Abs(after) > math.Abs(here+next)/2 || math.Abs(here) < math.Abs(after) {
+		return 0 // a curve, or the next two samples show the bend
+	}
+	return next
+}
+
+// jump is how far the incisal point leaps from sample i to the next, in mm and down
+// above 0: a steep step between two stretches that would not meet. 0 for a bend.
+func (m *movement) jump(i int) float64 {
+	frames := m.x.Frames
+	before, ok1 := m.inclination(i-1, i)
+	after, ok2 := m.inclination(i, i+1)
+	next := after
+	ok3 := i+2 < len(frames)
+	if ok3 {
+		next, ok3 = m.inclination(i+1, i+2)
+	}
+	if !ok1 || !ok2 || !ok3 || (after-before)*(next-after) >= 0 {
+		return 0
+	}
+	step := frames[i].IncisalPoint[2] - frames[i+1].IncisalPoint[2]
+	flat := m.incisalWay(i+1) - m.incisalWay(i)
+	if d := step - flat*math.Tan((before+next)/2*math.Pi/180); math.Abs(d) > m.limits.JumpMM {
+		return d
+	}
+	return 0
 }
 
 func distance(p, q *Vec) float64 {
