@@ -2,7 +2,6 @@ package occlusion
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 )
@@ -37,7 +36,7 @@ func (r *Record) differences() []Sentence {
 			}
 		case OnlyCasts:
 			// A touching tooth tells only that it lacks the foil's thickness or more.
-			casts = append(casts, say("%s (casts at least %.0f µm too near)", t.Tooth, math.Floor(-*t.OffUm)))
+			casts = append(casts, say("%s (casts at least %.0f µm too near)", t.Tooth, -*t.OffUm))
 		case Unsure:
 			verb := "held"
 			if t.Mouth == casefile.Passes {
@@ -94,7 +93,7 @@ func (m *RecordMarks) describe() Sentence {
 			s = say("%s", p.Upper)
 		}
 		if p.Match == OnlyMouth {
-			s = say("%s (casts %.0f µm or more too far apart)", s, math.Floor(*p.OffUm))
+			s = say("%s (casts %.0f µm or more too far apart)", s, *p.OffUm)
 		}
 		if p.Match == OnlyCasts && p.AtMM != nil {
 			s = say("%s (from %.1f mm)", s, *p.AtMM)

@@ -120,7 +120,12 @@ func summary(colour bool) func(io.Writer, *occlusion.Findings) error {
 func TestSummaries(t *testing.T) {
 	for name, edit := range map[string]func(*casefile.Case){
 		"summary-unlabelled.txt": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
-		"summary-quadrant.txt":   func(c *casefile.Case) { c.Notation = dentition.Quadrant },
+		"summary-record.txt": func(c *casefile.Case) {
+			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds, 15: casefile.Passes, 46: casefile.LightDrag, 38: casefile.Holds},
+				Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 14, Lower: 43}}, Right: []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27}}}}
+			c.Excursions = c.Excursions[:1]
+		},
+		"summary-quadrant.txt": func(c *casefile.Case) { c.Notation = dentition.Quadrant },
 		"summary-table.txt": func(c *casefile.Case) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
 		},
