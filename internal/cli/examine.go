@@ -31,6 +31,7 @@ movements of the case, and writes into DIR
   scene.glb              the casts and their movements (glTF 2.0), for other programs
   clearance-upper.ply    the scans coloured by their clearance at rest
   clearance-lower.ply
+  room-26.ply            a tooth to be restored, coloured by the room over it
   findings.json          everything, for programs (schema: cusptrace schema findings)
   contacts.csv           one contact a row
   frames.csv             one position of a movement a row

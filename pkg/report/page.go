@@ -64,7 +64,7 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "facets", "record"}
+	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "facets", "restore", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
@@ -117,6 +117,9 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 	}
 	if w := facetsPart(f); !w.Empty() {
 		p.More = append(p.More, pagePart{"facets", "Facets", w})
+	}
+	if r := restorePart(f); !r.Empty() {
+		p.More = append(p.More, pagePart{"restore", "To restore", r})
 	}
 	for _, m := range whole.without(knownTop...) {
 		label, _ := words(m.key)

@@ -1,0 +1,59 @@
+package report
+
+import (
+	"fmt"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+)
+
+// restorePart shows what to heed for the teeth that will be restored.
+func restorePart(f *occlusion.Findings) facts {
+	out := facts{Title: "Teeth to be restored"}
+	for i := range f.Restore {
+		out.Parts = append(out.Parts, restoreTooth(f.Notation, &f.Restore[i]))
+	}
+	return out
+}
+
+func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
+	part := facts{Title: r.Tooth.In(n), Text: r.Text.In(n)}
+	contacts := factTable{Title: "Contacts of " + part.Title, Head: []string{"With", "What to do", "On this tooth", "Against", "When", "Why"}}
+	add := func(what string, list []occlusion.RestoreStop) {
+		for i := range list {
+			s := &list[i]
+			when, at := "at rest", &place3D{Point: (*[3]float64)(s.PointMM)}
+			if s.Movement != "rest" {
+				when = s.Movement + ", " + stretchWords(s.FromMM, s.ToMM)
+				at.Movement, at.TravelMM = s.Movement, s.FromMM
+			}
+			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, s.Why})
+			contacts.Go = append(contacts.Go, at)
+		}
+	}
+	add("keep", r.Keep)
+	add("do not build again", r.Avoid)
+	guides := factTable{Title: "Guidance of " + part.Title, Head: []string{"Movement", "Part of the tooth in it", "Inclination", "After", "On"}}
+	for _, g := range r.Guides {
+		what := "could take it over"
+		if g.Guides {
+			what = "carries; must stay or be given to others"
+		}
+		guides.Rows = append(guides.Rows, []string{g.Movement, what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
+	}
+	room := factTable{Title: "Room over " + part.Title, Head: []string{"Movement", "Least clearance", "At"}, Note: "As a map on the tooth: " + roomName(dentition.ToothID(r.Tooth)) + "."}
+	for _, m := range r.Room {
+		at := place3D{TravelMM: m.AtMM}
+		if m.Movement != "rest" {
+			at.Movement = m.Movement
+		}
+		room.Rows = append(room.Rows, []string{m.Movement, quantity(m.LeastMM, "mm"), fmt.Sprintf("%.1f mm", m.AtMM)})
+		room.Go = append(room.Go, &at)
+	}
+	for _, t := range [...]factTable{contacts, guides, room} {
+		if len(t.Rows) > 0 {
+			part.Tables = append(part.Tables, t)
+		}
+	}
+	return part
+}
