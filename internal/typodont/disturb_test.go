@@ -31,16 +31,17 @@ func TestRaisedCuspOpens(t *testing.T) {
 	}
 }
 
-// An obstacle of the nonworking side carries the frame at its travel; without it
-// the closing would go on by its height there.
+// An obstacle of the nonworking side carries the frame at which it is strongest;
+// without it the closing would go on by its height there.
 func TestInterference(t *testing.T) {
 	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
 	plain, c := ready(t, undisturbed(t)), ready(t, disturbed(t, Params{Triangles: 50000, Disturbances: []Disturbance{d}}))
 	rest, _, _, _ := c.close(t, "right", 0)
 	assert.Less(t, rest, 0.0, "nothing new at rest")
-	without, _, _, _ := plain.close(t, "right", d.MM)
-	with, upper, lower, touch := c.close(t, "right", d.MM)
 	e := c.Truth.Expected[0]
+	assert.InDelta(t, d.MM, e.TravelMM, 0.5+1e-9)
+	without, _, _, _ := plain.close(t, "right", e.TravelMM)
+	with, upper, lower, touch := c.close(t, "right", e.TravelMM)
 	assert.Equal(t, e.Lower, lower)
 	assert.Equal(t, e.Upper, upper)
 	assert.InDelta(t, e.OpeningDeg, with, 1e-4)

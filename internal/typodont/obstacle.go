@@ -58,6 +58,9 @@ const (
 	flankSlope    = 1.2    // fall of the flanks, mm a mm
 	flankRoom     = 0.15   // what is left above and beside them, mm
 	flankAside    = 0.4
+	peakStep      = 0.1 // its strongest travel is looked for in such steps, mm
+	peakSteps     = 13
+	peakMost      = 0.5 // and is at most so far from the wanted one
 )
 
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
@@ -124,17 +127,23 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if best < 0 {
 		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel", ErrParams, d.Tooth, d.Um, d.MM)
 	}
-	st, err := p.settings.Station(g.movement, d.MM)
-	if err != nil {
-		return err
-	}
 	cast, err := newCast(ctx, up.surface, lo.surface)
 	if err != nil {
 		return err
 	}
-	plain, err := cast.close(st)
-	if err != nil {
-		return err
+	// The obstacle is strongest somewhere around the wanted travel.
+	var stations []kinematics.Station
+	var plain []contact.Closing
+	for i := range peakSteps {
+		st, err := p.settings.Station(g.movement, max(d.MM+float64(i-peakSteps/2)*peakStep, 0))
+		if err != nil {
+			return err
+		}
+		touch, err := cast.close(st)
+		if err != nil {
+			return err
+		}
+		stations, plain = append(stations, st), append(plain, touch)
 	}
 	at := lo.verts[best]
 	all := slices.Concat(elsewhere, poses)
@@ -156,7 +165,8 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	}
 	more := gap + height
 	var hit contact.Closing
-	for round := range 12 { // the height counts along the arc of closing, at the spot
+	var peak float64 // travel at which it is strongest
+	for round := range 40 { // the height counts along the arc of closing, at the spot
 		for v, w := range share {
 			lo.verts[v].Z += more * w
 		}
@@ -166,11 +176,18 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 		if err = cast.lay(ctx, lo.surface); err != nil {
 			return err
 		}
-		if hit, err = cast.close(st); err != nil {
-			return err
+		highest := math.Inf(-1)
+		for i, st := range stations {
+			touch, err := cast.close(st)
+			if err != nil {
+				return err
+			}
+			q := touch.Pose.Inverse().Apply(touch.Point)
+			if h := (touch.Opening - plain[i].Opening).Radians() * math.Hypot(q.Y, q.Z); h > highest {
+				hit, peak, highest = touch, st.Travel, h
+			}
 		}
-		q := hit.Pose.Inverse().Apply(hit.Point)
-		more = height - (hit.Opening-plain.Opening).Radians()*math.Hypot(q.Y, q.Z)
+		more = height - highest
 		if math.Abs(more) < obstacleOff {
 			break
 		}
@@ -178,7 +195,10 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if math.Abs(more) > obstacleOff {
 		return fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one", ErrParams, d.Tooth, d.MM, more*1000)
 	}
-	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: d.MM, SizeUm: d.Um,
+	if math.Abs(peak-d.MM) > peakMost {
+		return fmt.Errorf("%w: the interference on %d wanted at %g mm comes out strongest at %.1f mm; try another one", ErrParams, d.Tooth, d.MM, peak)
+	}
+	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: peak, SizeUm: d.Um,
 		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
 	if u, _ := p.upper.nearest(hit.Point); u >= 0 {
 		e.Upper = p.upper.teeth[u].code

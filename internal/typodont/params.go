@@ -19,6 +19,8 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/golang/geo/s1"
 )
 
@@ -57,6 +59,12 @@ type Params struct {
 	Seed uint64
 	// Name is the case's name; default "Invented person".
 	Name string
+	// Travel is how far the excursions of the case go (mm), default that of cases.
+	// Record and Restore are what it says about the mouth and about teeth to be
+	// restored.
+	Travel  float64
+	Record  *casefile.Record
+	Restore []dentition.ToothID
 }
 
 // withDefaults fills in defaults and checks ranges.

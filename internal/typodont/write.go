@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/google/renameio/v2"
 )
@@ -40,6 +41,15 @@ func (c *Case) CaseFile() *casefile.Case {
 		s.SideShiftAngleDeg = c.Params.SideShiftAngle.Degrees()
 	}
 	out.Settle = casefile.Settle{How: casefile.SettleNone}
+	if c.Params.Travel > 0 {
+		for i := range out.Excursions {
+			out.Excursions[i].MaxMM = c.Params.Travel
+		}
+	}
+	if c.Params.Record != nil {
+		out.Record = c.Params.Record
+	}
+	out.Restore = append(out.Restore, c.Params.Restore...)
 	return out
 }
 
@@ -109,10 +119,22 @@ func (c *Case) WriteDir(dir string) error {
 
 // Demo is the scenario of the demo command: casts of an invented person with a
 // high mesiopalatal cusp on 26, a nonworking interference on 37 in the right
-// excursion, a short 41, and a facet on 46.
+// excursion, a short 41, and a facet on 46; what the mouth showed, and that 26 is
+// to be restored. It goes just past edge to edge.
 func Demo() Params {
 	return Params{
-		Name: "Demo (invented person)",
+		Name:      "Demo (invented person)",
+		Triangles: 64000, // fine enough to look for facets
+		Travel:    5,
+		Record: &casefile.Record{
+			FoilUm: 8,
+			Foil: map[dentition.ToothID]casefile.Hold{
+				11: casefile.Passes, 16: casefile.Passes, 21: casefile.Passes, 26: casefile.Holds, 46: casefile.Passes,
+			},
+			Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27, Lower: 37}}},
+			Notes: "Feels high on the left.",
+		},
+		Restore: []dentition.ToothID{26},
 		Disturbances: []Disturbance{
 			{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120},
 			{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2},
