@@ -91,7 +91,7 @@ func newDemo(g *gate) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo -o DIR",
 		Short: "Make the casts of an invented person and examine them",
-		Long: `demo makes synthetic casts of an invented person with four disturbances worth
+		Long: `demo makes synthetic casts of an invented person with three disturbances worth
 finding, writes them with their truth into DIR/casts, and examines them as
 "cusptrace examine DIR/casts/case.yaml -o DIR" would.`,
 		Example: "  cusptrace demo -o demo",

@@ -138,7 +138,7 @@ func TestDemo(t *testing.T) {
 	for _, e := range disturbed(t, p).Truth.Expected {
 		kinds = append(kinds, e.Kind)
 	}
-	assert.Equal(t, []string{"premature_contact", "nonworking_interference", "protrusive_interference", "uneven_protrusion", "wear_facet"}, kinds)
+	assert.Equal(t, []string{"premature_contact", "nonworking_interference", "protrusive_interference", "uneven_protrusion"}, kinds)
 }
 
 func TestCancelled(t *testing.T) {

@@ -119,13 +119,12 @@ func (c *Case) WriteDir(dir string) error {
 
 // Demo is the scenario of the demo command: casts of an invented person with a
 // high mesiopalatal cusp on 26, a nonworking interference on 37 in the right
-// excursion, a short 41, and a facet on 46; what the mouth showed, and that 26 is
-// to be restored. It goes just past edge to edge.
+// excursion, and a short 41; what the mouth showed, and that 26 is to be
+// restored. It goes just past edge to edge.
 func Demo() Params {
 	return Params{
-		Name:      "Demo (invented person)",
-		Triangles: 64000, // fine enough to look for facets
-		Travel:    5,
+		Name:   "Demo (invented person)",
+		Travel: 5,
 		Record: &casefile.Record{
 			FoilUm: 8,
 			Foil: map[dentition.ToothID]casefile.Hold{
@@ -139,7 +138,6 @@ func Demo() Params {
 			{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120},
 			{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2},
 			{Kind: Incisor, Tooth: 41, Um: -120},
-			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right", Um: 120},
 		},
 		Seed: 1,
 	}
