@@ -9,10 +9,7 @@ import (
 // sentence says a finding as a dentist would write it.
 func (m *movement) sentence(f *Finding) Sentence {
 	pair := pairOf{f.Upper, f.Lower}
-	span := fmt.Sprintf("from %.1f to %.1f mm", f.FromMM, f.ToMM)
-	if f.FromMM == f.ToMM {
-		span = fmt.Sprintf("at %.1f mm", f.FromMM)
-	}
+	span := span(f.FromMM, f.ToMM)
 	side := "left"
 	if m.working == dentition.Left {
 		side = "right"
@@ -63,4 +60,12 @@ func (m *movement) sentence(f *Finding) Sentence {
 		}
 	}
 	return say("%s, %s %s.", m.title(), pair, span)
+}
+
+// span is a range of travel in words.
+func span(from, to float64) string {
+	if from == to {
+		return fmt.Sprintf("at %.1f mm", from)
+	}
+	return fmt.Sprintf("from %.1f to %.1f mm", from, to)
 }

@@ -118,7 +118,7 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 			}
 			r.Avoid = append(r.Avoid, c)
 		}
-		if g, ok := guideFor(tooth, newMovement(x, e.c).working, x); ok {
+		if g, ok := guideFor(tooth, newMovement(x, e.c).working, x, e.c.Thresholds.BegunMM); ok {
 			r.Guides = append(r.Guides, g)
 		}
 	}
@@ -148,8 +148,9 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 
 // guideFor is the guidance of a movement for a tooth that stands on its guiding
 // side: its own, or else that of the nearest tooth of its arch that carries. Pairs
-// whose contact is not to be built again do not count.
-func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion) (RestoreGuide, bool) {
+// whose contact is not to be built again do not count, nor do those that carry
+// only before the movement has begun: they are stops.
+func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion, begunMM float64) (RestoreGuide, bool) {
 	out := RestoreGuide{Movement: x.Movement}
 	if x.Guidance == nil || working != 0 && tooth.Side() != working || working == 0 && !tooth.Type().Anterior() {
 		return out, false
@@ -163,7 +164,10 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion) (Re
 		unwanted := slices.ContainsFunc(x.Findings, func(f Finding) bool {
 			return notAgain[f.Kind] != "" && f.Upper == g.Upper && f.Lower == g.Lower
 		})
-		if unwanted || own == dentition.NoTooth || working != 0 && own.Side() != working {
+		lasts := slices.ContainsFunc(x.Guidance.Stretches, func(k Stretch) bool {
+			return k.Upper == g.Upper && k.Lower == g.Lower && k.ToMM >= begunMM
+		})
+		if unwanted || !lasts || own == dentition.NoTooth || working != 0 && own.Side() != working {
 			continue
 		}
 		// Places along the arch, counted over the midline in protrusion.
@@ -227,7 +231,7 @@ func (r *Restoration) say() Sentence {
 		add(".")
 	}
 	for _, s := range r.Avoid[moving:] {
-		add(" Do not build again the contact with %s in %s (%s).", s.With, MovementWords(s.Movement), fmt.Sprintf("%.1f to %.1f mm", s.FromMM, s.ToMM))
+		add(" Do not build again the contact with %s in %s (%s).", s.With, MovementWords(s.Movement), span(s.FromMM, s.ToMM))
 	}
 	for _, g := range r.Guides {
 		deg := ""
