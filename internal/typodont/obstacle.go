@@ -165,7 +165,7 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	}
 	more := gap + height
 	var hit contact.Closing
-	var peak float64 // travel at which it is strongest
+	var peak float64        // travel at which it is strongest
 	for round := range 40 { // the height counts along the arc of closing, at the spot
 		for v, w := range share {
 			lo.verts[v].Z += more * w
