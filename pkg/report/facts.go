@@ -112,31 +112,6 @@ func (n *node) without(keys ...string) []member {
 	return slices.DeleteFunc(slices.Clone(n.members), func(m member) bool { return slices.Contains(keys, m.key) })
 }
 
-// number is a scalar, or the first one of an array, such as a range.
-func (n *node) number() (float64, bool) {
-	if n.kind == arrayNode && len(n.items) > 0 {
-		return n.items[0].number()
-	}
-	v, ok := n.scalar.(float64)
-	return v, ok
-}
-
-// point is an array of three numbers: a point.
-func (n *node) point() ([3]float64, bool) {
-	var p [3]float64
-	if n.kind != arrayNode || len(n.items) != 3 {
-		return p, false
-	}
-	for i := range p {
-		v, ok := n.items[i].scalar.(float64)
-		if !ok {
-			return p, false
-		}
-		p[i] = v
-	}
-	return p, true
-}
-
 // units are the endings of keys that say a unit.
 var units = [...]struct{ ending, unit string }{
 	{"_um", "µm"}, {"_mm2", "mm²"}, {"_mm3", "mm³"}, {"_mm", "mm"}, {"_deg", "°"}, {"_n", "N"}, {"_percent", "%"}, {"_ms", "ms"}, {"_s", "s"},
