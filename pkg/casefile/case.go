@@ -55,6 +55,8 @@ type Case struct {
 	FoilsUm []float64 `json:"foils_um" jsonschema:"minItems=1,maxItems=16,uniqueItems=true,exclusiveMinimum=0,maximum=1000" usual:"8,200" jsonschema_description:"foil thicknesses at which contacts are reported (µm)"`
 	// Thresholds are the borders of what is judged.
 	Thresholds Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges"`
+	// Support is how the teeth give in their sockets.
+	Support Support `json:"support" jsonschema_description:"how teeth give in their sockets"`
 	// Record is what was seen in the mouth; nil where nothing was recorded.
 	Record *Record `json:"record,omitempty" jsonschema_description:"what was seen in the mouth"`
 	// Notation is how the summary and the page write teeth; files keep ISO 3950.
@@ -396,6 +398,7 @@ func Default() *Case {
 		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
 		FoilsUm:    []float64{8, 40},
 		Thresholds: DefaultThresholds(),
+		Support:    DefaultSupport(),
 	}
 }
 

@@ -67,6 +67,7 @@ func (k *checker) check(c *Case) {
 	k.settings(c)
 	k.record(c)
 	k.thresholds(&c.Thresholds)
+	k.support(&c.Support)
 	if len(k.faults) == 0 {
 		k.excursions(c)
 	}

@@ -116,6 +116,8 @@ func unit(key string) string {
 		return " mm"
 	case strings.HasSuffix(key, "_um"):
 		return " µm"
+	case strings.HasSuffix(key, "_n"):
+		return " N"
 	}
 	return ""
 }

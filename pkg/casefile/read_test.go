@@ -61,6 +61,13 @@ func TestOnlyScansNeeded(t *testing.T) {
 			ScanDoubtUm: 36.7, HoldsUm: 6, DragsUm: 8, StableInclineDeg: 30, AxialShare: 0.9, FacingDeg: 5,
 			TouchUm: 40, BegunMM: 0.3, LateMM: 3, KinkDeg: 10, JumpMM: 0.1,
 		},
+		Support: casefile.Support{
+			AxialFreeN: 3.5, LateralFreeN: 1,
+			Incisor:  casefile.ToothSupport{AxialFreeUm: 28, Axial50NUm: 100, LateralFreeUm: 70, Lateral5NUm: 130},
+			Canine:   casefile.ToothSupport{AxialFreeUm: 22, Axial50NUm: 74, LateralFreeUm: 50, Lateral5NUm: 90},
+			Premolar: casefile.ToothSupport{AxialFreeUm: 20, Axial50NUm: 72, LateralFreeUm: 45, Lateral5NUm: 85},
+			Molar:    casefile.ToothSupport{AxialFreeUm: 15, Axial50NUm: 46, LateralFreeUm: 25, Lateral5NUm: 50},
+		},
 	}, c)
 }
 

@@ -52,10 +52,15 @@ func Schema() ([]byte, error) {
 		value any
 	}{
 		{root, c}, {defs["Average"], c.Mount.Average}, {defs["Settings"], &c.Settings}, {defs["Side"], &c.Settings.Right},
-		{defs["Excursion"], &c.Excursions[0]}, {defs["Thresholds"], &c.Thresholds}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
+		{defs["Excursion"], &c.Excursions[0]}, {defs["Thresholds"], &c.Thresholds}, {defs["Support"], &c.Support}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
 	} {
 		if err := defaults(d.def, reflect.ValueOf(d.value).Elem()); err != nil {
 			return nil, err
+		}
+	}
+	for _, f := range fields(reflect.TypeFor[Support]()) {
+		if kind := reflect.ValueOf(c.Support).Field(f.index); kind.Kind() == reflect.Struct {
+			schema.Property(defs["Support"], f.key).Default = kind.Interface()
 		}
 	}
 	return schema.Encode(root)

@@ -100,6 +100,7 @@ func kinds(t testing.TB) []string {
 		scans+"settle: true\nsettings: {guidance: {by: free, opening_deg: 3}}\nmount: {matrix: [0,-1,0,5, 1,0,0,6, 0,0,1,-7.5, 0,0,0,1]}\nlandmarks: {incisal_point: [1, 2, 3]}\nrestore: [24]\n",
 		scans+"settle: {how: rest, doubt_um: 200, press_point: [1, -60, -30], press_direction: [0, 0.1, 1]}\n",
 		scans+"settle: {how: lift}\n",
+		scans+"support: {axial_free_n: 4, lateral_free_n: 0.5, molar: {axial_free_um: 10, axial_50n_um: 40, lateral_free_um: 20, lateral_5n_um: 60}, incisor: {lateral_5n_um: 200}}\n",
 		scans+"settle: false\nsettings: {guidance: {by: table, inclination_deg: 10, wings_deg: 5, pin_mm: 1}}\nmount: {recorded: {right_condyle: [-52, 0, 0], left_condyle: [52, 1, 0], reference_point: [0, -80, -20]}}\nrecord: {marks: {left: [16]}}\n",
 	)
 }
@@ -209,7 +210,7 @@ func TestDocumentationIsComplete(t *testing.T) {
 				p.Maximum, p.Minimum, p.ExclusiveMinimum = i.Maximum, i.Minimum, i.ExclusiveMinimum
 			}
 			unit := ""
-			for suffix, u := range map[string]string{"_mm": " mm", "_deg": " degrees", "_um": " µm"} {
+			for suffix, u := range map[string]string{"_mm": " mm", "_deg": " degrees", "_um": " µm", "_n": " N"} {
 				if strings.HasSuffix(key, suffix) {
 					unit = u
 				}
@@ -234,12 +235,20 @@ func TestDocumentationIsComplete(t *testing.T) {
 	for section, def := range map[string]string{
 		"upper, lower": "Arch", "mount": "Mount", "mount.average": "Average", "mount.recorded": "Recorded", "landmarks": "Landmarks",
 		"settings": "Settings", "settings.right, settings.left": "Side", "settings.right.path, settings.left.path": "CondylarPath",
-		"excursions": "Excursion", "thresholds": "Thresholds", "record": "Record", "record.marks": "Marks",
+		"excursions": "Excursion", "thresholds": "Thresholds", "support": "Support", "record": "Record", "record.marks": "Marks",
 	} {
 		check(section, s.Defs[def].Properties)
 	}
 	for _, kind := range s.Defs["Guidance"].OneOf {
 		check("settings.guidance", kind.Properties)
+	}
+	d := casefile.DefaultSupport()
+	four := []reflect.Value{reflect.ValueOf(d.Incisor), reflect.ValueOf(d.Canine), reflect.ValueOf(d.Premolar), reflect.ValueOf(d.Molar)}
+	perKind := "support.incisor, support.canine, support.premolar, support.molar"
+	check(perKind, s.Defs["ToothSupport"].Properties)
+	for i := range four[0].NumField() {
+		key := four[0].Type().Field(i).Tag.Get("json")
+		require.Equal(t, fmt.Sprint(four[0].Field(i), ", ", four[1].Field(i), ", ", four[2].Field(i), ", ", four[3].Field(i)), rows[perKind+" "+key][2], key)
 	}
 	check("settle", s.Defs["Settle"].OneOf[1].Properties)
 	require.Equal(t, len(rows), documented-2, "rows without a key (by: is in three kinds)")
@@ -256,7 +265,7 @@ type property struct {
 func usual(key, unit string) string {
 	for _, t := range []reflect.Type{
 		reflect.TypeFor[casefile.Case](), reflect.TypeFor[casefile.Average](), reflect.TypeFor[casefile.Settings](), reflect.TypeFor[casefile.Side](),
-		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Settle](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](), reflect.TypeFor[casefile.Thresholds](),
+		reflect.TypeFor[casefile.CondylarPath](), reflect.TypeFor[casefile.Guidance](), reflect.TypeFor[casefile.Settle](), reflect.TypeFor[casefile.Excursion](), reflect.TypeFor[casefile.Record](), reflect.TypeFor[casefile.Thresholds](), reflect.TypeFor[casefile.Support](), reflect.TypeFor[casefile.ToothSupport](),
 	} {
 		for i := range t.NumField() {
 			f := t.Field(i)

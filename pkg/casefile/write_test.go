@@ -72,6 +72,13 @@ thresholds:
   late_mm: 3
   kink_deg: 10
   jump_mm: 0.1
+support:
+  axial_free_n: 3.5
+  lateral_free_n: 1
+  incisor: {axial_free_um: 28, axial_50n_um: 100, lateral_free_um: 70, lateral_5n_um: 130}
+  canine: {axial_free_um: 22, axial_50n_um: 74, lateral_free_um: 50, lateral_5n_um: 90}
+  premolar: {axial_free_um: 20, axial_50n_um: 72, lateral_free_um: 45, lateral_5n_um: 85}
+  molar: {axial_free_um: 15, axial_50n_um: 46, lateral_free_um: 25, lateral_5n_um: 50}
 record: {foil_um: 8, foil: {"16": passes, "26": holds}, marks: {left: []}, notes: "high\nleft"}
 notation: iso
 restore: ["24"]

@@ -61,7 +61,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
 	}
-	switch f.Yielding, err = Yield(ctx, casts, c.Record, YieldOptions{}); {
+	switch f.Yielding, err = Yield(ctx, casts, c.Record, YieldOptions{Support: &c.Support}); {
 	case errors.Is(err, ErrYield):
 		if casts.Upper.Teeth != nil && casts.Lower.Teeth != nil {
 			f.Warnings = append(f.Warnings, err.Error())

@@ -56,6 +56,7 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 		"unlabelled": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
 		"table": func(c *casefile.Case) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
+			c.Support.Molar.Axial50NUm = 60
 		},
 		"free": func(c *casefile.Case) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByNone, OpeningDeg: -0.1}
@@ -80,7 +81,11 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 					edit(c)
 				}
 			})
-			require.NoError(t, validate(t, s, examine(t, c, 0)))
+			f := examine(t, c, 0)
+			require.NoError(t, validate(t, s, f))
+			if f.Yielding != nil {
+				require.Equal(t, c.Support.Values(), f.Yielding.Support)
+			}
 		})
 	}
 	t.Run("real", func(t *testing.T) {

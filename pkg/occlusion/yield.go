@@ -24,14 +24,16 @@ type YieldOptions struct {
 	// a light touch to 200 N, a clench. Those that would close the casts by more
 	// than 0.3 mm are left out.
 	ForcesN []float64
-	// Support is the support of single teeth where it is not [DefaultSupport], say
-	// of an implant.
-	Support map[dentition.ToothID]Support
+	// Support is how teeth give in their sockets; nil means
+	// [casefile.DefaultSupport].
+	Support *casefile.Support
 }
 
 // Yielding is how contacts grow as the closing force rises.
 type Yielding struct {
-	Steps []YieldStep `json:"steps"`
+	// Support is the numbers by which the teeth give, each with its status.
+	Support []casefile.SupportValue `json:"support" jsonschema_description:"the numbers by which the teeth give, as used, each with its status"`
+	Steps   []YieldStep             `json:"steps"`
 	// Order is the pairs of teeth in the order in which they begin to carry.
 	Order []YieldStop `json:"order"`
 	// OnlyYielding are the pairs of the mouth's record that the rigid casts do not
@@ -87,7 +89,7 @@ type yielder struct {
 	push   []float64
 	teeth  []dentition.ToothID
 	axes   [][3]r3.Vec
-	spring [][3][3]float64
+	spring [][3]casefile.Spring // along the three axes
 	sites  []yieldSite
 }
 
@@ -121,9 +123,9 @@ func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
 	for t := range y.teeth {
 		for k, s := range y.spring[t] {
 			u := m + 6*t + k
-			p.H[u*n+u], p.H[(u+3)*n+u+3] = s[0], max(s[1]-s[0], loose)
-			add(-s[2], float64(u), -1, float64(u+3), 1)
-			add(-s[2], float64(u), 1, float64(u+3), 1)
+			p.H[u*n+u], p.H[(u+3)*n+u+3] = s.Soft, max(s.Firm-s.Soft, loose)
+			add(-s.Free, float64(u), -1, float64(u+3), 1)
+			add(-s.Free, float64(u), 1, float64(u+3), 1)
 		}
 	}
 	for _, s := range y.sites {
@@ -238,7 +240,11 @@ func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOp
 	if casts.Upper.Teeth == nil || casts.Lower.Teeth == nil {
 		return nil, fmt.Errorf("%w: both arches must be labelled", ErrYield)
 	}
-	y, err := newYielder(casts, o)
+	support := casefile.DefaultSupport()
+	if o.Support != nil {
+		support = *o.Support
+	}
+	y, err := newYielder(casts, &support)
 	if err != nil {
 		return nil, err
 	}
@@ -248,7 +254,7 @@ func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOp
 			forces = append(forces, 0.5*math.Pow(400, float64(i)/11))
 		}
 	}
-	out := &Yielding{Steps: []YieldStep{}, Order: []YieldStop{}, OnlyYielding: []YieldStop{}}
+	out := &Yielding{Support: support.Values(), Steps: []YieldStep{}, Order: []YieldStop{}, OnlyYielding: []YieldStop{}}
 	for i, f := range forces {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -306,7 +312,7 @@ func onlyYielding(y *Yielding, record *casefile.Record) []YieldStop {
 	return out
 }
 
-func newYielder(casts *Casts, o YieldOptions) (*yielder, error) {
+func newYielder(casts *Casts, support *casefile.Support) (*yielder, error) {
 	up, lo := casts.Upper, casts.Lower
 	var s contact.CloserScratch
 	touch, ok := casts.Closer.Close(kinematics.Pose{}, &s)
@@ -353,11 +359,13 @@ func newYielder(casts *Casts, o YieldOptions) (*yielder, error) {
 			if !ok {
 				return nil, fmt.Errorf("%w: the long axis of %s is not known", ErrYield, tooth)
 			}
-			support, ok := o.Support[tooth]
-			if !ok {
-				support = DefaultSupport(tooth.Type())
+			axial, lateral := support.Springs(tooth.Type())
+			for _, s := range [2]casefile.Spring{axial, lateral} {
+				if !(s.Soft > 0 && s.Free > 0 && s.Firm >= s.Soft*(1-1e-6)) || math.IsInf(s.Firm, 1) {
+					return nil, fmt.Errorf("%w: the support of %s must be above 0 and not softer beyond the free phase: %g and %g N/mm", ErrYield, tooth, s.Soft, s.Firm)
+				}
 			}
-			y.teeth, y.axes, y.spring = append(y.teeth, tooth), append(y.axes, [3]r3.Vec{f.Occlusal, f.Buccal, f.Mesial}), append(y.spring, support.axes())
+			y.teeth, y.axes, y.spring = append(y.teeth, tooth), append(y.axes, [3]r3.Vec{f.Occlusal, f.Buccal, f.Mesial}), append(y.spring, [3]casefile.Spring{axial, lateral, lateral})
 		}
 	}
 	if len(y.sites) == 0 {

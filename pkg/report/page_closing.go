@@ -75,7 +75,7 @@ func underLoad(n dentition.Notation, y *occlusion.Yielding) facts {
 	if y == nil || len(y.Order) == 0 {
 		return facts{}
 	}
-	out.Text = "Rigid casts stop at the first pair that meets. Teeth give in their sockets, so that others join as the closing force rises. Read the order, not the third digit of a force."
+	out.Text = "Rigid casts stop at the first pair that meets. Teeth give in their sockets, so that others join as the closing force rises. How far they give is mostly our choice within published ranges, and support in the case sets it. Read the order, not the third digit of a force."
 	t := factTable{Title: "When pairs begin to carry", Head: []string{"Closing force", "Pairs that join"}}
 	for i := 0; i < len(y.Order); {
 		from := y.Order[i].FromN
