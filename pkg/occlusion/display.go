@@ -31,6 +31,8 @@ type Display struct {
 // scan's, at rest in the articulator frame (before any settling).
 type Surface struct {
 	Mesh *mesh.Mesh
+	// Source is the vertex of the scan that each vertex is.
+	Source []mesh.VertexID
 	// Normals are those of the full surface, unit vectors, one a vertex.
 	Normals []r3.Vec
 	// Teeth is the tooth of each vertex; nil without labels.
@@ -171,6 +173,7 @@ func newSurface(c *Cast) (Surface, error) {
 	}
 	keep, tris := simplify.Cluster(full, kind, displayVertices)
 	verts, normals := make([]r3.Vec, len(keep)), simplify.Normals(full)
+	s.Source = keep
 	s.Normals = make([]r3.Vec, len(keep))
 	for i, v := range keep {
 		verts[i], s.Normals[i] = full.Vertex(v), normals[v]

@@ -285,6 +285,8 @@ type RoomMap struct {
 	Tooth dentition.ToothID
 	// Mesh is the tooth's surface, in the scan frame.
 	Mesh *mesh.Mesh
+	// Source is the vertex of the scan that each vertex is.
+	Source []mesh.VertexID
 	// LeastMM is for every vertex the least distance from the opposing arch over
 	// the closing at rest and all frames, in mm, negative in an overlap and +Inf
 	// beyond [DisplayRange].
@@ -304,6 +306,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.
 	}
 	full := own.Mesh()
 	number := map[mesh.VertexID]mesh.VertexID{}
+	var source []mesh.VertexID
 	var verts []r3.Vec
 	var tris [][3]mesh.VertexID
 	for i, t := range full.Triangles() {
@@ -314,7 +317,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.
 			n, ok := number[v]
 			if !ok {
 				n = mesh.VertexID(len(verts))
-				number[v], verts = n, append(verts, full.Vertex(v))
+				number[v], verts, source = n, append(verts, full.Vertex(v)), append(source, v)
 			}
 			t[k] = n
 		}
@@ -328,7 +331,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.
 	if err != nil {
 		return nil, err
 	}
-	r := &RoomMap{Tooth: tooth, LeastMM: make([]float64, len(verts))}
+	r := &RoomMap{Tooth: tooth, Source: source, LeastMM: make([]float64, len(verts))}
 	for i := range r.LeastMM {
 		r.LeastMM[i] = math.Inf(1)
 	}

@@ -7,13 +7,18 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 //go:embed page
 var pageFiles embed.FS
+
+// reduction stands beside heights.
+const reduction = "A height says how far a contact stands in the way of the desired guidance, not how much to take away. Tooth reduction cannot be undone: try it on the casts first and confirm every finding in the mouth."
 
 // page is what the templates show. Everything that comes from a case is a plain
 // string, which the templates escape.
@@ -21,6 +26,8 @@ type page struct {
 	Title     string
 	Style     template.CSS
 	Caution   string
+	Codes     string // how teeth are named
+	Reduction string // said where findings could be taken for work to do
 	Mounting  mountingCard
 	Findings  []judgement
 	Glance    []glanceRow
@@ -36,6 +43,7 @@ type page struct {
 	Movements []pageMovement
 	Mouth     facts
 	More      []pagePart
+	Rooms     []string // files
 	Settings  []facts
 	Doubt     string
 	Display   string
@@ -64,7 +72,7 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "settling", "centric", "yielding", "excursions", "cusp_angles", "facets", "restore", "record"}
+	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
@@ -79,7 +87,7 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 	if err != nil {
 		return nil, err
 	}
-	p := &page{Title: "Examination of dental casts", Style: template.CSS(style), Caution: Caution, Notes: f.Warnings, Origin: o, Scale: gradient()}
+	p := &page{Title: "Examination of dental casts", Style: template.CSS(style), Caution: Caution, Codes: codeWords(f.Notation), Notes: f.Warnings, Origin: o, Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
 	}
@@ -93,9 +101,12 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Mounting.Reasons = append(p.Mounting.Reasons, r.In(n))
 	}
 	if t := f.Centric.Mounting.Tilt; t != nil {
-		p.Mounting.Reasons = append(p.Mounting.Reasons, "As if "+t.Words+".")
+		p.Mounting.Reasons = append(p.Mounting.Reasons, "It looks as if "+t.Words+".")
 	}
 	p.Findings = judgements(f)
+	if slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High }) {
+		p.Reduction = reduction
+	}
 	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(n, &f.Centric), underLoad(n, f.Yielding), mouth(n, f.Record)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell("", c.without(knownCentric...))
@@ -112,14 +123,15 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Movements = append(p.Movements, m)
 		p.Glance = append(p.Glance, glance(n, &f.Excursions[i], &m))
 	}
-	if c := cuspAngles(f); !c.Empty() {
-		p.More = append(p.More, pagePart{"cusps", "Cusps", c})
-	}
-	if w := facetsPart(f); !w.Empty() {
-		p.More = append(p.More, pagePart{"facets", "Facets", w})
-	}
-	if r := restorePart(f); !r.Empty() {
-		p.More = append(p.More, pagePart{"restore", "To restore", r})
+	for _, part := range [...]pagePart{
+		{"restore", "To restore", restorePart(f)},
+		{"facets", "Facets", facetsPart(f)},
+		{"cusps", "Cusps", cuspAngles(f)},
+		{"arches", "Arches", archesPart(n, f.Arches)},
+	} {
+		if !part.Empty() {
+			p.More = append(p.More, part)
+		}
 	}
 	for _, m := range whole.without(knownTop...) {
 		label, _ := words(m.key)
@@ -127,12 +139,12 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		if m.value.kind == objectNode {
 			part = tell(label, m.value.members)
 		}
-		if m.key == "arches" && f.Arches != nil {
-			part.Text = f.Arches.Text.In(n)
-		}
 		if !part.Empty() {
 			p.More = append(p.More, pagePart{m.key, label, part})
 		}
+	}
+	for _, r := range d.Rooms {
+		p.Rooms = append(p.Rooms, roomName(r.Tooth))
 	}
 	p.Settings = settingsParts(f)
 	p.Doubt = fmt.Sprintf("A gap between the two scans is known to ± %s (standard deviation), settings are averages unless they were recorded, and casts are rigid where teeth yield: a finding that hangs on less than that hangs on nothing.", quantity(f.Thresholds.ScanDoubtUm, "µm"))
@@ -177,6 +189,17 @@ func (p *page) withoutPlaces() {
 		p.More[i].withoutPlaces()
 	}
 	p.Mouth.withoutPlaces()
+}
+
+// codeWords say how a report names teeth.
+func codeWords(n dentition.Notation) string {
+	switch n {
+	case dentition.Universal:
+		return "numbers from 1 to 32, deciduous teeth A to T"
+	case dentition.Quadrant:
+		return "positions with the corner of their quadrant"
+	}
+	return "codes of ISO 3950"
 }
 
 // words describes a still picture for those who do not see it.

@@ -13,6 +13,7 @@ type judgement struct {
 	Movement string
 	Text     string
 	Numbers  []fact
+	High     bool // it has a height
 	Go       *place3D
 }
 
@@ -45,6 +46,7 @@ func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgemen
 		add("Travel", "%.1f to %.1f mm, most at %.1f mm", g.FromMM, g.ToMM, g.AtMM)
 	}
 	if g.HeightUm != nil {
+		j.High = true
 		add("Height", "%s", quantity(*g.HeightUm, "µm"))
 	}
 	if g.AreaMM2 != nil {
@@ -57,8 +59,12 @@ func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgemen
 	if g.Holds != "not tried" {
 		add("With other settings", "%s", strings.ReplaceAll(g.Holds, "_", " "))
 	}
+	var why []string
 	for _, c := range g.Causes {
-		add("Why", "%s", c.Text.In(n))
+		why = append(why, c.Text.In(n))
+	}
+	if len(why) > 0 {
+		add("Why", "%s", strings.Join(why, "; "))
 	}
 	return j
 }

@@ -40,3 +40,19 @@ func TestPageWithoutView(t *testing.T) {
 	require.True(t, strings.Contains(with, `class="go"`))
 	require.True(t, strings.Contains(with, "canvas id"))
 }
+
+// Where a finding has a height, the page says that it is not an amount to grind.
+func TestPageWarnsOfHeights(t *testing.T) {
+	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
+	require.NoError(t, err)
+	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	high := 120.0
+	for _, height := range []*float64{nil, &high} {
+		f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Findings: []occlusion.Finding{{HeightUm: height}}}}}
+		p, err := newPage(fstest.MapFS{}, f, &occlusion.Display{Upper: s, Lower: s}, nil, nil)
+		require.NoError(t, err)
+		html, err := p.render()
+		require.NoError(t, err)
+		require.Equal(t, height != nil, strings.Contains(string(html), reduction))
+	}
+}

@@ -9,7 +9,10 @@ import (
 
 // restorePart shows what to heed for the teeth that will be restored.
 func restorePart(f *occlusion.Findings) facts {
-	out := facts{Title: "Teeth to be restored"}
+	if len(f.Restore) == 0 {
+		return facts{}
+	}
+	out := facts{Title: "Teeth to be restored", Text: "What the casts show today, for the tooth as it stands. It is no plan of treatment: tooth reduction cannot be undone, and a new surface is tried in the mouth."}
 	for i := range f.Restore {
 		out.Parts = append(out.Parts, restoreTooth(f.Notation, &f.Restore[i]))
 	}
@@ -17,14 +20,15 @@ func restorePart(f *occlusion.Findings) facts {
 }
 
 func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
-	part := facts{Title: r.Tooth.In(n), Text: r.Text.In(n)}
-	contacts := factTable{Title: "Contacts of " + part.Title, Head: []string{"With", "What to do", "On this tooth", "Against", "When", "Why"}}
+	code := r.Tooth.In(n)
+	part := facts{Title: code + ", " + dentition.ToothID(r.Tooth).Name(), Text: r.Text.In(n)}
+	contacts := factTable{Title: "Contacts of " + code, Head: []string{"With", "What to do", "On this tooth", "Against", "When", "Why"}}
 	add := func(what string, list []occlusion.RestoreStop) {
 		for i := range list {
 			s := &list[i]
 			when, at := "at rest", &place3D{Point: (*[3]float64)(s.PointMM)}
 			if s.Movement != "rest" {
-				when = s.Movement + ", " + stretchWords(s.FromMM, s.ToMM)
+				when = occlusion.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
 			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, s.Why})
@@ -33,21 +37,21 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 	}
 	add("keep", r.Keep)
 	add("do not build again", r.Avoid)
-	guides := factTable{Title: "Guidance of " + part.Title, Head: []string{"Movement", "Part of the tooth in it", "Inclination", "After", "On"}}
+	guides := factTable{Title: "Guidance of " + code, Head: []string{"Movement", "Part of the tooth in it", "Inclination", "Guided today by", "Sliding on"}}
 	for _, g := range r.Guides {
 		what := "could take it over"
 		if g.Guides {
 			what = "carries; must stay or be given to others"
 		}
-		guides.Rows = append(guides.Rows, []string{g.Movement, what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
+		guides.Rows = append(guides.Rows, []string{occlusion.MovementWords(g.Movement), what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
 	}
-	room := factTable{Title: "Room over " + part.Title, Head: []string{"Movement", "Least clearance", "At"}, Note: "As a map on the tooth: " + roomName(dentition.ToothID(r.Tooth)) + "."}
+	room := factTable{Title: "Room over " + code, Head: []string{"Movement", "Least clearance", "At"}, Note: "As a map on the tooth: " + roomName(dentition.ToothID(r.Tooth)) + ", and among the colours of a 3D view."}
 	for _, m := range r.Room {
-		at := place3D{TravelMM: m.AtMM}
+		at, when, travel := place3D{TravelMM: m.AtMM}, "at rest", "–"
 		if m.Movement != "rest" {
-			at.Movement = m.Movement
+			at.Movement, when, travel = m.Movement, occlusion.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM)
 		}
-		room.Rows = append(room.Rows, []string{m.Movement, quantity(m.LeastMM, "mm"), fmt.Sprintf("%.1f mm", m.AtMM)})
+		room.Rows = append(room.Rows, []string{when, quantity(m.LeastMM, "mm"), travel})
 		room.Go = append(room.Go, &at)
 	}
 	for _, t := range [...]factTable{contacts, guides, room} {

@@ -15,7 +15,7 @@ func settingsParts(f *occlusion.Findings) []facts {
 	s := &f.Settings
 	articulator := facts{Title: "Articulator", Facts: []fact{
 		{"Mounted by", mounting(f)},
-		{"Intercondylar distance", quantity(s.IntercondylarMM, "mm")},
+		{"Intercondylar distance", fmt.Sprintf("%.4g\u00a0mm", s.IntercondylarMM)},
 		{"Settings are to the", strings.ReplaceAll(string(s.ReferencePlane), "_", "-") + " plane"},
 		{"Closing is limited by", guidanceWords(&s.Guidance)},
 	}}
@@ -31,7 +31,7 @@ func settingsParts(f *occlusion.Findings) []facts {
 		return quantity(c.SideShiftAngleDeg, "°")
 	})
 	add("Immediate side shift", func(c *casefile.Side) string { return quantity(c.ImmediateSideShiftMM, "mm") })
-	add("reached over", func(c *casefile.Side) string { return quantity(c.SideShiftTravelMM, "mm") })
+	add("Immediate side shift, reached over", func(c *casefile.Side) string { return quantity(c.SideShiftTravelMM, "mm") })
 	add("Laterotrusion, backwards", func(c *casefile.Side) string { return quantity(c.LaterotrusionBackDeg, "°") })
 	add("Laterotrusion, upwards", func(c *casefile.Side) string { return quantity(c.LaterotrusionUpDeg, "°") })
 	add("Path", pathWords)
@@ -70,7 +70,7 @@ func settingsParts(f *occlusion.Findings) []facts {
 	} {
 		scans.Rows = append(scans.Rows, []string{r.label, fmt.Sprint(r.up), fmt.Sprint(r.lo)})
 	}
-	return []facts{articulator, relation, judging, {Title: "Scans", Tables: []factTable{scans}}}
+	return []facts{articulator, relation, judging, {Title: "Scans", Facts: []fact{{"Teeth are named by", codeWords(f.Notation)}}, Tables: []factTable{scans}}}
 }
 
 func guidanceWords(g *casefile.Guidance) string {

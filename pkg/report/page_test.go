@@ -3,9 +3,13 @@ package report_test
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
+	"fmt"
+	"image/color"
 	"image/png"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
@@ -22,12 +26,17 @@ import (
 
 // made is the report of the synthetic case with its findings.
 type made struct {
+	dir      string // where the case lay
 	files    map[string][]byte
+	inputs   []string // checksums of its files
 	findings *occlusion.Findings
 }
 
 // evilName is a name that a page must not run.
 const evilName = `<script>alert(1)</script> "a" & b`
+
+// restored is the tooth that the case wants to restore.
+var restored = [...]dentition.ToothID{36}
 
 // theReport is made once: the synthetic case with an evil name and a record.
 var theReport = sync.OnceValues(func() (made, error) { return makeReport(0) })
@@ -50,6 +59,7 @@ func makeReport(workers int) (m made, err error) {
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
 		}
+		c.Restore = restored[:]
 	})
 	if err != nil {
 		return m, err
@@ -72,6 +82,14 @@ func makeReport(workers int) (m made, err error) {
 	d, err := occlusion.NewDisplay(ctx, casts, m.findings, workers)
 	if err != nil {
 		return m, err
+	}
+	m.dir = dir
+	for _, name := range []string{path, c.Path(c.Upper.Scan), c.Path(c.Upper.Labels), c.Path(c.Lower.Scan), c.Path(c.Lower.Labels)} {
+		content, err := os.ReadFile(name)
+		if err != nil {
+			return m, err
+		}
+		m.inputs = append(m.inputs, fmt.Sprintf("%x", sha256.Sum256(content)))
 	}
 	o, err := report.NewOrigin(path, c)
 	if err != nil {
@@ -130,7 +148,82 @@ func TestPageSaysWhatMatters(t *testing.T) {
 		require.Regexp(t, `\balt="[^"]{10,}"`, p)
 	}
 	require.Equal(t, 1, strings.Count(html, "<h1"))
-	require.Regexp(t, `[0-9a-f]{64}`, html, "the checksum of an input")
+}
+
+// What is told of teeth to be restored stands beside the warning that a reduction
+// cannot be undone; of heights TestPageWarnsOfHeights tells.
+func TestPageWarnsWhereTeethMightBeGround(t *testing.T) {
+	html := thePage(t)
+	for id, words := range map[string]string{"restore": "tooth reduction cannot be undone", "cautions": "Tooth reduction cannot be undone"} {
+		_, section, ok := strings.Cut(html, `<section id="`+id+`"`)
+		require.True(t, ok, id)
+		section, _, _ = strings.Cut(section, "</section>")
+		require.True(t, strings.Contains(section, words), "section %s does not say: %s", id, words)
+	}
+}
+
+// The page says from which files it was made, and with which command.
+func TestPageSaysHowToRepeatIt(t *testing.T) {
+	m, err := theReport()
+	require.NoError(t, err)
+	_, origin, ok := strings.Cut(thePage(t), `<section id="origin"`)
+	require.True(t, ok)
+	origin, _, _ = strings.Cut(origin, "</section>")
+	require.Contains(t, origin, "<code>cusptrace examine case.yaml -o DIR</code>")
+	require.Regexp(t, `<p>cusptrace \S+, from the files below`, origin)
+	require.Len(t, m.inputs, 5)
+	for _, sum := range m.inputs {
+		require.Contains(t, origin, sum)
+	}
+	for _, name := range report.Names(restored[:]) {
+		if !strings.HasSuffix(name, ".png") && name != "report.html" {
+			require.Contains(t, origin, name)
+		}
+	}
+}
+
+// No file tells where the case lay, which often says whose it is.
+func TestReportTellsNoPath(t *testing.T) {
+	m, err := theReport()
+	require.NoError(t, err)
+	for name, content := range m.files {
+		require.False(t, bytes.Contains(content, []byte(filepath.Base(m.dir))), name)
+	}
+	var findings bytes.Buffer
+	require.NoError(t, report.WriteJSON(&findings, m.findings))
+	require.NotContains(t, findings.String(), filepath.Base(m.dir))
+}
+
+// Every picture shows casts; those with a map show its colours and, where the
+// casts touch, marks.
+func TestPicturesShowTheCasts(t *testing.T) {
+	m, err := theReport()
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for name, content := range m.files {
+		if !strings.HasSuffix(name, ".png") {
+			continue
+		}
+		require.False(t, seen[string(content)], "%s is like another one", name)
+		seen[string(content)] = true
+		img, err := png.Decode(bytes.NewReader(content))
+		require.NoError(t, err, name)
+		b := img.Bounds()
+		ground, colours, drawn := img.At(b.Min.X, b.Min.Y), map[color.Color]bool{}, 0
+		for y := b.Min.Y; y < b.Max.Y; y++ {
+			for x := b.Min.X; x < b.Max.X; x++ {
+				if c := img.At(x, y); c != ground {
+					colours[c] = true
+					drawn++
+				}
+			}
+		}
+		share := float64(drawn) / float64(b.Dx()*b.Dy())
+		t.Logf("%s: %.2f of it drawn, %d colours", name, share, len(colours))
+		require.Greater(t, share, 0.05, name)
+		require.Greater(t, len(colours), 500, name)
+	}
+	require.Len(t, seen, 7)
 }
 
 func TestPageAndPicturesOnAnyCores(t *testing.T) {
@@ -139,8 +232,8 @@ func TestPageAndPicturesOnAnyCores(t *testing.T) {
 	again, err := makeReport(3)
 	require.NoError(t, err)
 	one, two := all.files, again.files
-	require.Len(t, one, len(report.Names(nil)))
-	for _, name := range report.Names(nil) {
+	require.Len(t, one, len(report.Names(restored[:])))
+	for _, name := range report.Names(restored[:]) {
 		require.True(t, bytes.Equal(one[name], two[name]), name)
 		if strings.HasSuffix(name, ".png") {
 			_, err := png.Decode(bytes.NewReader(one[name]))

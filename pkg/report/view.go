@@ -14,6 +14,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -31,6 +32,7 @@ type viewBundle struct {
 	Script template.JS
 	Facts  template.JS   // JSON
 	Data   template.HTML // base64 of the surfaces and maps
+	Room   bool          // there is a map of the room over teeth to be restored
 }
 
 // viewFacts is what the view is told in JSON; numbers are those of the findings.
@@ -38,6 +40,7 @@ type viewFacts struct {
 	Upper     viewArch       `json:"upper"`
 	Lower     viewArch       `json:"lower"`
 	Maps      []viewMap      `json:"maps"`
+	Room      bool           `json:"room"` // the last map of each arch is that of the room
 	Foils     []float64      `json:"foils"`
 	Colours   []string       `json:"colours"`
 	Tooth     string         `json:"tooth"`
@@ -50,7 +53,8 @@ type viewFacts struct {
 
 // viewArch says how the arrays of an arch lie in the data, one after the other:
 // positions (16 bits, in steps from min), normals (8 bits), teeth (8 bits),
-// corners (16 or 32 bits), then each map (16 bits, µm). Arrays of more than 8
+// corners (16 or 32 bits), then each map (16 bits, µm) and,
+// if there is one, that of the room. Arrays of more than 8
 // bits hold differences between neighbours.
 type viewArch struct {
 	Vertices  int        `json:"vertices"`
@@ -114,9 +118,16 @@ func newView(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*viewBun
 		}
 		v.Movements = append(v.Movements, m)
 	}
+	var upper, lower [][]float64
+	for i := range d.Maps {
+		upper, lower = append(upper, d.Maps[i].Upper), append(lower, d.Maps[i].Lower)
+	}
+	if v.Room = len(d.Rooms) > 0; v.Room {
+		upper, lower = append(upper, roomOn(&d.Upper, dentition.Upper, d.Rooms)), append(lower, roomOn(&d.Lower, dentition.Lower, d.Rooms))
+	}
 	var raw bytes.Buffer
-	v.Upper = packArch(f.Notation, &raw, dentition.Upper, &d.Upper, func(i int) []float64 { return d.Maps[i].Upper }, len(d.Maps))
-	v.Lower = packArch(f.Notation, &raw, dentition.Lower, &d.Lower, func(i int) []float64 { return d.Maps[i].Lower }, len(d.Maps))
+	v.Upper = packArch(f.Notation, &raw, dentition.Upper, &d.Upper, upper)
+	v.Lower = packArch(f.Notation, &raw, dentition.Lower, &d.Lower, lower)
 	var packed bytes.Buffer
 	w, err := flate.NewWriter(&packed, flate.DefaultCompression)
 	if err != nil {
@@ -133,14 +144,37 @@ func newView(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*viewBun
 	if err != nil {
 		return nil, err
 	}
-	return &viewBundle{Script: template.JS(script), Facts: template.JS(facts), Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes()))}, nil
+	return &viewBundle{Script: template.JS(script), Facts: template.JS(facts), Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes())), Room: v.Room}, nil
 }
 
 // farUm stands for a clearance beyond the map, in µm.
 const farUm = 32767
 
+// roomOn is the room over the teeth of an arch that will be restored, in mm,
+// +Inf on the rest of it.
+func roomOn(s *occlusion.Surface, jaw dentition.Jaw, rooms []*occlusion.RoomMap) []float64 {
+	least := map[mesh.VertexID]float64{}
+	for _, r := range rooms {
+		if r.Tooth.Jaw() != jaw {
+			continue
+		}
+		for i, v := range r.Source {
+			least[v] = r.LeastMM[i]
+		}
+	}
+	out := make([]float64, len(s.Source))
+	for i, v := range s.Source {
+		mm, ok := least[v]
+		if !ok {
+			mm = math.Inf(1)
+		}
+		out[i] = mm
+	}
+	return out
+}
+
 // packArch appends an arch.
-func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps func(int) []float64, count int) viewArch {
+func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps [][]float64) viewArch {
 	b := s.Mesh.Bounds()
 	size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y, b.Max.Z-b.Min.Z, 1e-3)
 	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(), Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}
@@ -173,9 +207,9 @@ func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *occlu
 			last = uint32(c)
 		}
 	}
-	for i := range count {
+	for _, m := range maps {
 		var last uint16
-		for _, mm := range maps(i) {
+		for _, mm := range m {
 			um := int16(farUm)
 			if !math.IsInf(mm, 1) {
 				um = int16(math.Round(1000 * mm))

@@ -238,6 +238,34 @@ test("the legend matches the colours on the casts", async () => {
   assert.ok(r.seen > 20 && r.worst < 1.5, JSON.stringify(r));
 });
 
+test("the room over a tooth to be restored is its least gap", async () => {
+  assert.ok(findings.restore.length);
+  await desk.click("#more summary");
+  await desk.selectOption("#colours", "room");
+  const r = await desk.evaluate((restored) => {
+    const v = window.cusptraceView, out = { on: 0, off: 0, wrong: 0, closer: 0 };
+    for (const { data, gap } of [v.scene.upper, v.scene.lower]) {
+      const mapped = data.gaps.slice(0, v.facts.maps.length);
+      gap.forEach((um, i) => {
+        if (!restored.includes(data.teeth[i])) {
+          // A vertex on a border belongs to two teeth.
+          out.off += um === 32767;
+          return;
+        }
+        out.on++;
+        const least = Math.min(...mapped.map((m) => m[i]));
+        out.wrong += um > least;
+        out.closer += um < mapped[0][i];
+      });
+    }
+    return { ...out, all: v.scene.upper.gap.length + v.scene.lower.gap.length, legend: document.getElementById("legend-to").textContent };
+  }, findings.restore.map((t) => +t.tooth));
+  assert.ok(r.on > 20 && r.off > 0.9 * (r.all - r.on) && r.wrong === 0 && r.closer > 0, JSON.stringify(r));
+  assert.equal(r.legend, "1000 µm of room");
+  await desk.selectOption("#colours", "1000");
+  await desk.click("#more summary");
+});
+
 test("arches hide and fade, the bite opens, a section cuts", async () => {
   await desk.click("#more summary");
   const state = (jaw) => desk.evaluate((jaw) => { const { mesh, material } = window.cusptraceView.scene[jaw]; return [mesh.visible, material.opacity]; }, jaw);
@@ -319,6 +347,20 @@ test("it fits a phone", async () => {
       await page.screenshot({ path: join(shots, `${name}-${String(i).padStart(2, "0")}.png`) });
     }
   }
+});
+
+test("paper shows what is folded and cuts nothing off", async () => {
+  const folded = () => phone.evaluate(() => [...document.querySelectorAll(".fold table")].map((t) => t.checkVisibility()));
+  const screen = await folded();
+  assert.ok(screen.length > 0 && !screen.includes(true), "folded on the screen");
+  await phone.emulateMedia({ media: "print" });
+  assert.ok(!(await folded()).includes(false), "open on paper");
+  const size = phone.viewportSize();
+  await phone.setViewportSize({ width: 688, height: 1017 }); // A4 without its margins of 14 mm
+  const over = await phone.evaluate(() => [...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > 689).map((e) => `${e.closest("section").id} ${e.tagName} ${e.textContent.slice(0, 40)}`));
+  assert.deepEqual(over, []);
+  await phone.setViewportSize(size);
+  await phone.emulateMedia({ media: null });
 });
 
 test("it prints on A4 and Letter", async () => {

@@ -8,7 +8,8 @@ export async function read() {
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
   const view = new DataView(await new Response(stream).arrayBuffer());
   const cursor = { at: 0 };
-  return { facts, upper: arch(view, cursor, facts.upper, facts.maps.length), lower: arch(view, cursor, facts.lower, facts.maps.length) };
+  const maps = facts.maps.length + (facts.room ? 1 : 0);
+  return { facts, upper: arch(view, cursor, facts.upper, maps), lower: arch(view, cursor, facts.lower, maps) };
 }
 
 function arch(view, cursor, a, maps) {

@@ -120,7 +120,7 @@ class View {
 
   refresh() {
     const f = this.frame;
-    const limit = +$("colours").value;
+    const limit = this.room ? 1000 : +$("colours").value;
     const bite = +$("bite").value;
     this.scene.pose(f.pose, bite);
     const [a, b, t] = this.maps(f.travel || 0);
@@ -130,15 +130,22 @@ class View {
     this.scene.upper.mark(marks);
     const closed = matrix(f.pose).multiply(this.scene.settling).invert();
     this.scene.lower.mark(marks.map((m) => ({ ...m, at: new THREE.Vector3(...m.at).applyMatrix4(closed).toArray() })));
-    $("legend-to").textContent = limit ? `${limit} µm` : "";
+    $("legend-to").textContent = this.room ? `${limit} µm of room` : limit ? `${limit} µm` : "";
     $("legend").hidden = !limit && !marks.length;
     $("bite-out").textContent = `${bite}°`;
     this.scene.draw();
   }
 
+  // room says that the colours are those of the least gap over all positions, on
+  // teeth to be restored.
+  get room() {
+    return $("colours").value === "room";
+  }
+
   // maps are the nearest two positions at which clearance was mapped, and the
   // share of the second.
   maps(travel) {
+    if (this.room) return [this.facts.maps.length, this.facts.maps.length, 0];
     const name = this.movement ? this.movement.movement : "";
     const list = this.facts.maps.map((m, i) => ({ ...m, i })).filter((m) => m.movement === "" || m.movement === name);
     let a = list[0], b = list[0];
@@ -276,6 +283,7 @@ class View {
     const tooth = hit.cast.data.codes.find((t) => t.number === number);
     const gap = hit.cast.gap[hit.vertex];
     const lines = [gap === FAR ? "here more than 2000 µm from the opposing arch" : `here ${Math.round(gap)} µm from the opposing arch`];
+    if (this.room) lines[0] = gap === FAR ? "no room measured here" : `room here ${Math.round(gap)} µm, the least of all positions`;
     if (tooth) {
       const clear = (this.frame.clearance || {})[tooth.code];
       if (clear !== undefined) lines.push(`the tooth clears by ${Math.round(1000 * clear)} µm`);
