@@ -65,7 +65,8 @@ func balanced(t *testing.T, upper, lower *Cast, s *Settling, p Press) {
 	}
 	require.InDelta(t, 0, r3.Norm(force), 1e-6)
 	require.InDelta(t, 1, share, 1e-6)
-	// Contacts gather forces within a millimetre; these bodies have none closer.
+	// Contacts gather forces within a millimetre and act at one point each, so that
+	// the moment of those gathered is a little off.
 	require.InDelta(t, 0, r3.Norm(moment), 2e-2)
 }
 
@@ -106,7 +107,7 @@ func TestSettleSphereInGroove(t *testing.T) {
 // A roof in a groove of its own slope goes up by s·cot α when it goes aside by s,
 // and is free along the groove.
 func TestSettlePlay(t *testing.T) {
-	for _, half := range []float64{0.6, math.Pi / 4} { // flatter ones roll out of it
+	for _, half := range []float64{0.6, math.Pi / 4, 1, 1.2} {
 		groove := over(testmesh.Groove(half, 12, 20, 6))
 		roof := testmesh.Moved(over(testmesh.Groove(half, 10, 10, 6)), func(p r3.Vec) r3.Vec { p.Z -= 0.05; return p })
 		s := settled(t, groove, testmesh.Turned(roof), Press{Point: r3.Vec{Z: -4}, Direction: upward})
@@ -115,7 +116,8 @@ func TestSettlePlay(t *testing.T) {
 		for _, p := range s.Rest.Play {
 			switch p.Direction {
 			case "left", "right":
-				require.InDelta(t, 10*math.Tan(half), p.Um, 0.5)
+				// Seen are up to 5 % more, at 1 rad.
+				require.InEpsilon(t, 10*math.Tan(half), p.Um, 0.06)
 			case "back", "forward":
 				require.InDelta(t, 1000*PlayMost, p.Um, 1)
 			default:
