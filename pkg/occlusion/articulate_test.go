@@ -62,7 +62,7 @@ func generated(p typodont.Params, disturb ...string) (*typodont.Case, error) {
 	return typodont.Generate(context.Background(), p)
 }
 
-var full = flag.Bool("full", false, "try all random starts that a claim is about, not a twelfth of them")
+var full = flag.Bool("full", false, "try all random starts that a claim is about, not a few of them")
 
 // few is how many of n random starts are tried.
 func few(n int) int {
@@ -72,7 +72,7 @@ func few(n int) int {
 	case testing.Short():
 		return 2
 	}
-	return max(2, n/12)
+	return max(2, n/25)
 }
 
 // astray is the largest distance of the middle of any lower tooth under one pose

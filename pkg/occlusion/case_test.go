@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/golang/geo/s1"
@@ -50,6 +51,20 @@ func realCase(t testing.TB) *casefile.Case {
 		c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 4, 1
 	}
 	return c
+}
+
+// examinedReal is the examination of the real case, made once.
+func examinedReal(t testing.TB) *occlusion.Findings {
+	t.Helper()
+	c := realCase(t)
+	realOnce.Do(func() { realOnce.found = examine(t, c, 0) })
+	require.NotNil(t, realOnce.found)
+	return realOnce.found
+}
+
+var realOnce struct {
+	sync.Once
+	found *occlusion.Findings
 }
 
 func examine(t testing.TB, c *casefile.Case, workers int) *occlusion.Findings {

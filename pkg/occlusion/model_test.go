@@ -300,7 +300,7 @@ func TestFindingsFollowTheModel(t *testing.T) {
 	}
 	t.Run("real", func(t *testing.T) {
 		c := realCase(t)
-		require.Greater(t, checkFindings(t, c, examine(t, c, 0)), 10)
+		require.Greater(t, checkFindings(t, c, examinedReal(t)), 10)
 	})
 }
 

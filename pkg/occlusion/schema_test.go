@@ -89,7 +89,7 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 		})
 	}
 	t.Run("real", func(t *testing.T) {
-		require.NoError(t, validate(t, s, examine(t, realCase(t), 0)))
+		require.NoError(t, validate(t, s, examinedReal(t)))
 	})
 }
 
