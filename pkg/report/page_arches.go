@@ -56,7 +56,7 @@ func archWidths(n dentition.Notation, widths []occlusion.ArchWidth) factTable {
 		tooth    dentition.Type
 		landmark string
 	}
-	t := factTable{Title: "Widths between the same cusps of both sides", Head: []string{"Between", "Upper teeth", "Width", "Lower teeth", "Width"}}
+	t := factTable{Title: "Widths between like cusps", Head: []string{"Between", "Upper teeth", "Width", "Lower teeth", "Width"}}
 	row := map[cusp]int{}
 	for _, w := range widths {
 		id := dentition.ToothID(w.Right)

@@ -194,8 +194,7 @@ func TestReportTellsNoPath(t *testing.T) {
 	require.NotContains(t, findings.String(), filepath.Base(m.dir))
 }
 
-// Every picture shows casts; those with a map show its colours and, where the
-// casts touch, marks.
+// Every picture shows casts, each in its own way.
 func TestPicturesShowTheCasts(t *testing.T) {
 	m, err := theReport()
 	require.NoError(t, err)
