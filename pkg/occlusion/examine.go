@@ -176,7 +176,7 @@ func (e *examination) centric() (Centric, error) {
 				continue
 			}
 			g := &gaps[i]
-			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint, rise(g)})
+			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint, toward(g, e.casts.Upper.Mesh())})
 			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, &e.c.Thresholds), Foil: map[string]string{}}
 			for j, foil := range e.foils {
 				t.Foil[micrometres(e.foilsUm[j])] = "free"

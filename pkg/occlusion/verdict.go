@@ -3,10 +3,12 @@ package occlusion
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -40,10 +42,11 @@ type Area struct {
 	Lower Part      `json:"lower"`
 }
 
-// Tilt turns the lower arch so that it closes where it is open.
+// Tilt turns the lower arch so that it closes where it is open. A turn about the
+// hinge axis is no part of it: the closing takes that up.
 type Tilt struct {
-	RollDeg  float64 `json:"roll_deg" jsonschema_description:"turn about the long axis of the body; above 0 the left side rises"`
-	PitchDeg float64 `json:"pitch_deg" jsonschema_description:"turn about the transverse axis; above 0 the front rises"`
+	RollDeg  float64 `json:"roll_deg" jsonschema_description:"turn about the long axis of the body through the middle of the areas; above 0 the left side rises"`
+	PitchDeg float64 `json:"pitch_deg" jsonschema_description:"turn about the transverse axis through the middle of the areas, beside what closing on the hinge does; above 0 the front rises"`
 	Words    string  `json:"words"`
 }
 
@@ -52,20 +55,31 @@ type reach struct {
 	upper, lower dentition.ToothID
 	gap          float64 // µm
 	at           r3.Vec
-	rise         float64 // mm by which the lower tooth must rise there to touch
+	toward       r3.Vec // unit vector along which the gap of the lower tooth closes
 }
 
 // steepest bounds the rise of teeth that pass each other on steep inclines: the
 // cosine of the steepest incline that is reckoned with, 72°.
 const steepest = 0.3
 
-// rise is how far the lower one of two surfaces must rise to touch, from their
-// nearest points: on parallel inclines the gap over the cosine of the incline, mm.
-func rise(g *contact.Gap) float64 {
-	if g.Dist == 0 {
-		return 0
+// touching is the gap, mm, below which the nearest points tell no direction.
+const touching = 1e-6
+
+// toward is the direction from the lower surface to the upper one at their nearest
+// points, of which the upper one lies on a face of m.
+func toward(g *contact.Gap, m *mesh.Mesh) r3.Vec {
+	d := r3.Sub(g.UpperPoint, g.LowerPoint)
+	if g.Dist < touching {
+		a, b, c := m.Corners(g.Upper)
+		d = r3.Cross(r3.Sub(c, a), r3.Sub(b, a)) // into the upper cast
 	}
-	return g.Dist / max(steepest, (g.UpperPoint.Z-g.LowerPoint.Z)/g.Dist)
+	l := r3.Norm(d)
+	if l == 0 {
+		return r3.Vec{Z: 1}
+	}
+	d = r3.Scale(1/l, d)
+	d.Z = max(steepest, d.Z)
+	return r3.Unit(d)
 }
 
 // areaTeeth tells whether a pair of opposing teeth counts for an area.
@@ -124,27 +138,39 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 		}
 	}
 	if len(middles) == len(areaTeeth) && m.Verdict != Acceptable {
-		m.Tilt = tilt(middles)
+		m.Tilt = tilt(middles, t.ScanDoubtUm)
 	}
 	return m
 }
 
-// tilt is the tilt that would close three areas alike: the plane through their
-// rises.
-func tilt(p []reach) *Tilt {
+// tilt is the tilt that would close three areas alike: the roll and the pitch, about
+// axes through the middle of the areas, that close their gaps together with a turn
+// about the hinge. The casts were closed on the hinge until the highest area touched,
+// so that how far they are open there tells nothing of the mounting. Turns are small:
+// p moves by ω × (p − c), and a gap shrinks by the part of that along its direction.
+// Turns that move the areas by less than the doubt of a gap are not put into words;
+// where both are, or the areas lie on one line, there is no tilt.
+func tilt(p []reach, doubtUm float64) *Tilt {
+	var c r3.Vec
+	for _, q := range p {
+		c = r3.Add(c, r3.Scale(1/float64(len(p)), q.at))
+	}
 	a := mat.NewDense(3, 3, nil)
 	b := mat.NewVecDense(3, nil)
 	for i, q := range p {
-		a.SetRow(i, []float64{1, q.at.X, q.at.Y})
-		b.SetVec(i, q.rise)
+		arm := r3.Sub(q.at, c)
+		// The left rises about −y, the front about −x.
+		a.SetRow(i, []float64{
+			r3.Dot(q.toward, r3.Cross(r3.Vec{Y: -1}, arm)), r3.Dot(q.toward, r3.Cross(r3.Vec{X: -1}, arm)),
+			r3.Dot(q.toward, r3.Cross(r3.Vec{X: -1}, q.at)),
+		})
+		b.SetVec(i, q.gap/1000)
 	}
 	var x mat.VecDense
 	if x.SolveVec(a, b) != nil {
 		return nil // on one line: they tell no tilt
 	}
-	// The gap grows by x₁ per mm to the left and x₂ per mm to the back; rising
-	// by as much closes it.
-	t := &Tilt{RollDeg: math.Atan(x.AtVec(1)) * 180 / math.Pi, PitchDeg: -math.Atan(x.AtVec(2)) * 180 / math.Pi}
+	t := &Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
 	side, end := "left", "front"
 	if t.RollDeg < 0 {
 		side = "right"
@@ -152,6 +178,17 @@ func tilt(p []reach) *Tilt {
 	if t.PitchDeg < 0 {
 		end = "back"
 	}
-	t.Words = fmt.Sprintf("the lower cast stands %.2f° too low on the %s and %.2f° too low at the %s", math.Abs(t.RollDeg), side, math.Abs(t.PitchDeg), end)
+	var low []string
+	wide, long := math.Abs(p[2].at.X-p[0].at.X), math.Abs(p[1].at.Y-(p[0].at.Y+p[2].at.Y)/2)
+	if math.Abs(x.AtVec(0))*wide >= doubtUm/1000 {
+		low = append(low, fmt.Sprintf("%.2f° too low on the %s", math.Abs(t.RollDeg), side))
+	}
+	if math.Abs(x.AtVec(1))*long >= doubtUm/1000 {
+		low = append(low, fmt.Sprintf("%.2f° too low at the %s", math.Abs(t.PitchDeg), end))
+	}
+	if len(low) == 0 {
+		return nil
+	}
+	t.Words = "the lower cast stands " + strings.Join(low, " and ")
 	return t
 }

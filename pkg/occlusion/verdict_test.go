@@ -4,18 +4,18 @@ import (
 	"math"
 	"testing"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // three is a mouth with one nearest pair in each area, at handbook places.
 func three(right, front, left float64) []reach {
+	up := r3.Vec{Z: 1}
 	return []reach{
-		{16, 46, right, r3.Vec{X: -25, Y: -45}, right / 1000},
-		{11, 41, front, r3.Vec{X: -3, Y: -80}, front / 1000},
-		{26, 36, left, r3.Vec{X: 25, Y: -45}, left / 1000},
-		{14, 44, 0, r3.Vec{X: -20, Y: -60}, 0}, // premolars count for no area
+		{16, 46, right, r3.Vec{X: -25, Y: -45, Z: -34}, up},
+		{11, 41, front, r3.Vec{X: -3, Y: -80, Z: -35}, up},
+		{26, 36, left, r3.Vec{X: 25, Y: -45, Z: -34}, up},
+		{14, 44, 0, r3.Vec{X: -20, Y: -60, Z: -34}, up}, // premolars count for no area
 	}
 }
 
@@ -41,14 +41,14 @@ func TestMountingVerdict(t *testing.T) {
 			for i, a := range m.Areas {
 				require.Equal(t, c.areas[i], a.Class, a.Area)
 			}
-			require.Equal(t, c.want == Acceptable, m.Tilt == nil)
+			require.Equal(t, c.want != Remount, m.Tilt == nil)
 		})
 	}
 }
 
 func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
-	m := judge([]reach{{16, 46, 0, r3.Vec{}, 0}, {11, dentition.NoTooth, 0, r3.Vec{}, 0}, {26, 36, 0, r3.Vec{}, 0}}, &defaults.Thresholds)
+	m := judge([]reach{{upper: 16, lower: 46}, {upper: 11}, {upper: 26, lower: 36}}, &defaults.Thresholds)
 	require.Equal(t, Remount, m.Verdict)
 	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
 }
@@ -63,20 +63,29 @@ func TestFoilClasses(t *testing.T) {
 	}
 }
 
-// A tilt of 0.2° of roll and −0.1° of pitch, taken from a plane, is found again.
-func TestTiltIsThePlaneThroughTheGaps(t *testing.T) {
-	roll, pitch := 0.2, -0.1
-	gap := func(p r3.Vec) float64 {
-		return 1000 * (5 + p.X*math.Tan(roll*math.Pi/180) - p.Y*math.Tan(pitch*math.Pi/180))
+// A tilt of 0.2° of roll and −0.1° of pitch about the middle of the areas is found
+// again from what it does to gaps of any inclines, however far the hinge has closed
+// or opened since: the areas move by ω × r (rigid motion to the first order).
+func TestTiltOfKnownTurns(t *testing.T) {
+	roll, pitch := 0.2*math.Pi/180, -0.1*math.Pi/180
+	inclines := []r3.Vec{{X: 0.3, Y: -0.2, Z: 0.9}, {Y: 0.7, Z: 0.7}, {X: -0.5, Y: 0.1, Z: 0.8}}
+	for _, hinge := range []float64{0, 0.3 * math.Pi / 180, -3 * math.Pi / 180} {
+		p := three(0, 0, 0)[:3]
+		c := r3.Scale(1./3, r3.Add(r3.Add(p[0].at, p[1].at), p[2].at))
+		for i := range p {
+			p[i].toward = r3.Unit(inclines[i])
+			off := r3.Add(r3.Cross(r3.Vec{X: -pitch, Y: -roll}, r3.Sub(p[i].at, c)), r3.Cross(r3.Vec{X: -hinge}, p[i].at))
+			p[i].gap = 1000 * r3.Dot(off, p[i].toward)
+		}
+		got := tilt(p, defaults.Thresholds.ScanDoubtUm)
+		require.InDelta(t, 0.2, got.RollDeg, 1e-9)
+		require.InDelta(t, -0.1, got.PitchDeg, 1e-9)
+		require.Equal(t, "the lower cast stands 0.20° too low on the left and 0.10° too low at the back", got.Words)
+		got = tilt(p, 100) // the pitch moves the front by 61 µm against the molars
+		require.Equal(t, "the lower cast stands 0.20° too low on the left", got.Words)
+		require.Nil(t, tilt(p, 200))
+		p[2].at = r3.Scale(0.5, r3.Add(p[0].at, p[1].at))
+		p[2].toward, p[0].toward, p[1].toward = r3.Vec{Z: 1}, r3.Vec{Z: 1}, r3.Vec{Z: 1}
+		require.Nil(t, tilt(p, defaults.Thresholds.ScanDoubtUm), "three areas on one line tell no tilt")
 	}
-	p := three(0, 0, 0)[:3]
-	for i := range p {
-		p[i].rise = gap(p[i].at) / 1000
-	}
-	got := tilt(p)
-	require.InDelta(t, roll, got.RollDeg, 1e-9)
-	require.InDelta(t, pitch, got.PitchDeg, 1e-9)
-	require.Equal(t, "the lower cast stands 0.20° too low on the left and 0.10° too low at the back", got.Words)
-	p[2].at = r3.Scale(0.5, r3.Add(p[0].at, p[1].at))
-	require.Nil(t, tilt(p), "three areas on one line tell no tilt")
 }

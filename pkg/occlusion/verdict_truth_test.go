@@ -12,9 +12,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
-// A mounting that is off by a small roll of the lower cast, by a known amount, is
-// found not acceptable, and the verdict gives back the tilt: the casts close on
-// the high side and stay open on the low one.
+// A mounting that is off by a small roll and pitch of the lower cast about the middle
+// of the arch, by known amounts, is found not acceptable, and the verdict gives back
+// both, though the casts have closed on the hinge until the high side touched.
 func TestVerdictOnTiltedCasts(t *testing.T) {
 	c, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 30000})
 	require.NoError(t, err)
@@ -26,27 +26,27 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 		return &occlusion.Scan{Mesh: m, Labels: a.Labels, Teeth: teeth}
 	}
 	same := func(p r3.Vec) r3.Vec { return p }
-	verdict := func(rollDeg float64) occlusion.Mounting {
-		// About the long axis through the middle of the arch; the left side goes
-		// down.
+	verdict := func(rollDeg, pitchDeg float64) occlusion.Mounting {
+		// The left side goes down, and the front.
 		turn := r3.NewRotation(rollDeg*math.Pi/180, r3.Vec{Y: 1})
-		at := r3.Vec{Y: -60, Z: -35}
-		f := examineScans(t, c.CaseFile(), scan(c.Upper, same), scan(c.Lower, func(p r3.Vec) r3.Vec { return r3.Add(at, turn.Rotate(r3.Sub(p, at))) }))
+		nod := r3.NewRotation(pitchDeg*math.Pi/180, r3.Vec{X: 1})
+		at := r3.Vec{Y: -55, Z: -35}
+		f := examineScans(t, c.CaseFile(), scan(c.Upper, same), scan(c.Lower, func(p r3.Vec) r3.Vec { return r3.Add(at, nod.Rotate(turn.Rotate(r3.Sub(p, at)))) }))
 		return f.Centric.Mounting
 	}
-	m := verdict(0)
+	m := verdict(0, 0)
 	require.Equal(t, occlusion.Acceptable, m.Verdict)
 	require.Nil(t, m.Tilt)
-	for _, roll := range []float64{0.3, -0.3} {
-		m := verdict(roll)
+	for _, off := range []struct{ roll, pitch, within float64 }{{0.3, 0, 0.08}, {0, 0.3, 0.08}, {0.3, 0.3, 0.08}, {-0.3, -0.3, 0.12}} {
+		m := verdict(off.roll, off.pitch)
 		require.Equal(t, occlusion.Remount, m.Verdict, "%v", m.Reasons)
 		require.NotNil(t, m.Tilt)
-		require.InDelta(t, roll, m.Tilt.RollDeg, 0.05)
-		low, high := m.Areas[2], m.Areas[0] // left, right
-		if roll < 0 {
-			low, high = high, low
+		t.Logf("%v: %s", off, m.Tilt.Words)
+		require.InDelta(t, off.roll, m.Tilt.RollDeg, off.within)
+		require.InDelta(t, off.pitch, m.Tilt.PitchDeg, off.within)
+		if off.roll > 0 {
+			require.Less(t, m.Areas[0].GapUm, 40.0, "the right side is high")
+			require.Greater(t, m.Areas[2].GapUm, 100.0)
 		}
-		require.Greater(t, low.GapUm, 100.0)
-		require.Less(t, high.GapUm, 40.0)
 	}
 }
