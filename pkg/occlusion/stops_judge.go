@@ -15,13 +15,16 @@ type cuspOf struct {
 	feature dentition.Feature
 }
 
-// groups is the loads (see [bearing]) of the stops of each supporting cusp.
+// groups is the loads (see [bearing]) of the stops of each supporting cusp and, with
+// no feature, of each whole tooth.
 type groups map[cuspOf][]r3.Vec
 
 func grouped(stops []stop) groups {
 	out := groups{}
 	for i := range stops {
 		for _, x := range []*bearing{&stops[i].up, &stops[i].lo} {
+			whole := cuspOf{tooth: x.Tooth}
+			out[whole] = append(out[whole], x.load)
 			if x.Role() == dentition.Supporting {
 				k := cuspOf{x.Tooth, x.Feature}
 				out[k] = append(out[k], x.load)
@@ -46,20 +49,19 @@ func axial(loads []r3.Vec) (sum r3.Vec, share float64, ok bool) {
 	return sum, sum.Z / n, true
 }
 
-// seated says whether the stops of a supporting cusp, two at least, together load
-// its tooth along the axis.
-func (g groups) seated(x *bearing, t *casefile.Thresholds) (share float64, ok bool) {
-	if x.Role() != dentition.Supporting {
-		return 0, false
-	}
-	loads := g[cuspOf{x.Tooth, x.Feature}]
-	_, share, ok = axial(loads)
-	return share, ok && len(loads) > 1 && share >= t.AxialShare
+// seated says whether stops, two at least, together load a tooth along its axis.
+func (g groups) seated(k cuspOf, t *casefile.Thresholds) (share float64, ok bool) {
+	_, share, ok = axial(g[k])
+	return share, ok && len(g[k]) > 1 && share >= t.AxialShare
 }
 
 // judge says whether a stop is stable, by its place and its inclines: supporting
 // cusps have their place in fossae and on marginal ridges, the upper mesiolingual
-// and the lower distobuccal cusps of molars in fossae only (textbooks).
+// and the lower distobuccal cusps of molars in fossae (textbooks). On a steep incline
+// a stop in its place pushes its tooth aside, unless the other stops of that tooth
+// oppose it: those of a tooth hold it together, buccal against lingual contacts and
+// closure stoppers against equalisers (textbooks). On the inner incline of a cusp a
+// stop is stable only so, on both teeth.
 func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
 	of, on := s.sides()
 	switch {
@@ -69,27 +71,43 @@ func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
 		return false, say("no supporting cusp takes part")
 	}
 	for _, x := range []*bearing{of, on} {
-		if share, ok := g.seated(x, t); ok {
-			return true, say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[cuspOf{x.Tooth, x.Feature}]), x.Feature.String(), Part(x.Tooth), 100*share)
+		k := cuspOf{x.Tooth, x.Feature}
+		if share, ok := g.seated(k, t); ok && x.Role() == dentition.Supporting {
+			return true, say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[k]), x.Feature.String(), Part(x.Tooth), 100*share)
 		}
 	}
-	switch f := on.Feature; {
-	case f.MarginalRidge() && fossaOnly(of.Site):
-		return false, say("the place of the %s of %s is a fossa, not a marginal ridge", of.Feature.String(), Part(of.Tooth))
-	case !(f.Fossa() || f.MarginalRidge() || f.Groove()):
-		return false, say("neither in a fossa nor on a marginal ridge of %s, and unopposed", Part(on.Tooth))
+	f := on.Feature
+	inner := on.Slope == dentition.InnerSlope
+	unplaced := say("neither in a fossa nor on a marginal ridge of %s, and unopposed", Part(on.Tooth))
+	if !inner && !f.Fossa() && !f.MarginalRidge() && !f.Groove() {
+		return false, unplaced
 	}
-	worst := of
-	if on.incline > of.incline {
-		worst = on
+	var opposed []Sentence
+	for _, x := range []*bearing{&s.up, &s.lo} {
+		if !inner && x.incline <= t.StableInclineDeg {
+			continue
+		}
+		share, ok := g.seated(cuspOf{tooth: x.Tooth}, t)
+		switch {
+		case !ok && inner:
+			return false, unplaced
+		case !ok:
+			return false, say("on an incline of %.0f° that pushes %s to %s, unopposed", x.incline, Part(x.Tooth), aside(x.load))
+		}
+		opposed = append(opposed, say("on an incline of %.0f° that pushes %s to %s, but its %d stops together load it along its axis (%.0f %%)",
+			x.incline, Part(x.Tooth), aside(x.load), len(g[cuspOf{tooth: x.Tooth}]), 100*share))
 	}
-	if worst.incline > t.StableInclineDeg {
-		return false, say("an incline of %.0f° pushes %s to %s, unopposed", worst.incline, Part(worst.Tooth), aside(worst.load))
+	if len(opposed) > 0 {
+		return true, list("; ", opposed)
 	}
-	return true, say("in its place, loading %s and %s nearly along their axes (%.0f° and %.0f°)", Part(s.up.Tooth), Part(s.lo.Tooth), s.up.incline, s.lo.incline)
+	where := "in its place,"
+	if f.MarginalRidge() && fossaOnly(of.Site) {
+		where = "on a marginal ridge where a fossa is usual, but"
+	}
+	return true, say(where+" loading %s and %s nearly along their axes (%.0f° and %.0f°)", Part(s.up.Tooth), Part(s.lo.Tooth), s.up.incline, s.lo.incline)
 }
 
-// fossaOnly says whether a supporting cusp rests in fossae only.
+// fossaOnly says whether a supporting cusp usually rests in a fossa, not on a ridge.
 func fossaOnly(s dentition.Site) bool {
 	return s.Tooth.Type().Molar() && (s.Feature == dentition.MesiolingualCusp || s.Feature == dentition.DistobuccalCusp)
 }

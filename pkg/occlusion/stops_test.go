@@ -2,6 +2,7 @@ package occlusion
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/testmesh"
@@ -167,7 +168,7 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 	}
 	got := held(t, wall{45, 90})
 	reason := got.Stops[0].Reason.String()
-	require.Contains(t, []string{"an incline of 45° pushes 16 to lingual, unopposed", "an incline of 45° pushes 46 to buccal, unopposed"}, reason)
+	require.Contains(t, []string{"on an incline of 45° that pushes 16 to lingual, unopposed", "on an incline of 45° that pushes 46 to buccal, unopposed"}, reason)
 	require.Equal(t, "1 stop on 2 teeth, none stable. Back teeth pushed aside by their stops together: 16 to lingual (71 % along its axis), 46 to buccal (71 % along its axis). "+
 		"Not stable: mesiolingual cusp of 16 in the central fossa of 46 ("+reason+"). "+
 		"Narrow strips of foil over the supporting cusps of the back teeth: held at 1; passing at mesiobuccal cusp of 46, distobuccal cusp of 46.", got.StopsText.String())
@@ -227,10 +228,10 @@ func TestPlacesOfSupportingCusps(t *testing.T) {
 		words  string
 	}{
 		{site(16, dentition.MesiolingualCusp, 0), site(46, dentition.CentralFossa, 0), true, "mesiolingual cusp of 16 in the central fossa of 46"},
-		{site(16, dentition.MesiolingualCusp, 0), site(46, dentition.DistalMarginalRidge, 0), false, "mesiolingual cusp of 16 on the distal marginal ridge of 46"},
+		{site(16, dentition.MesiolingualCusp, 0), site(46, dentition.DistalMarginalRidge, 0), true, "mesiolingual cusp of 16 on the distal marginal ridge of 46"},
 		{site(16, dentition.DistolingualCusp, 0), site(47, dentition.MesialMarginalRidge, 0), true, "distolingual cusp of 16 on the mesial marginal ridge of 47"},
 		{site(16, dentition.CentralFossa, 0), site(46, dentition.DistobuccalCusp, dentition.OuterSlope), true, "distobuccal cusp of 46 in the central fossa of 16"},
-		{site(16, dentition.MesialMarginalRidge, 0), site(46, dentition.DistobuccalCusp, 0), false, "distobuccal cusp of 46 on the mesial marginal ridge of 16"},
+		{site(16, dentition.MesialMarginalRidge, 0), site(46, dentition.DistobuccalCusp, 0), true, "distobuccal cusp of 46 on the mesial marginal ridge of 16"},
 		{site(15, dentition.DistalMarginalRidge, 0), site(46, dentition.MesiobuccalCusp, 0), true, "mesiobuccal cusp of 46 on the distal marginal ridge of 15"},
 		{site(14, dentition.BuccalCusp, dentition.InnerSlope), site(44, dentition.BuccalCusp, dentition.OuterSlope), false, "buccal cusp of 44 on the inner incline of the buccal cusp of 14"},
 		{site(14, dentition.LingualCusp, 0), site(44, dentition.CentralGroove, 0), true, "lingual cusp of 14 in the central groove of 44"},
@@ -247,6 +248,37 @@ func TestPlacesOfSupportingCusps(t *testing.T) {
 		require.Equal(t, c.stable, stable, "%v: %v", c.words, reason)
 		require.NotEmpty(t, reason.String())
 	}
-	s := stop{up: site(16, dentition.MesiolingualCusp, 0), lo: site(46, dentition.CentralFossa, 0)}
+	s := stop{up: site(16, dentition.MesiolingualCusp, 0), lo: site(46, dentition.DistalMarginalRidge, 0)}
+	_, reason := s.judge(grouped([]stop{s}), limits)
+	require.Equal(t, "on a marginal ridge where a fossa is usual, but loading 16 and 46 nearly along their axes (6° and 6°)", reason.String())
+	s = stop{up: site(16, dentition.MesiolingualCusp, 0), lo: site(46, dentition.CentralFossa, 0)}
 	require.Contains(t, s.words().In(dentition.Universal), "mesiolingual cusp of 3 in")
+}
+
+// A stop on a steep incline of a fossa is stable where the other stops of the tooth
+// oppose it, so that their sum goes along the axis, and only there: two unit vectors
+// at ±a make a sum along the axis, at a and 0 one whose share is cos(a/2).
+func TestStopsOnInclinesAreOpposedByTheirTooth(t *testing.T) {
+	at := func(tooth dentition.ToothID, f dentition.Feature, deg float64) bearing {
+		sin, cos := math.Sincos(deg * math.Pi / 180)
+		return bearing{Site: dentition.Site{Tooth: tooth, Feature: f}, load: r3.Vec{X: -sin, Z: cos}, incline: math.Abs(deg)}
+	}
+	for _, c := range []struct {
+		a, other float64
+		reason   string
+	}{
+		{40, -40, "on an incline of 40° that pushes 14 to distal, but its 2 stops together load it along its axis (100 %)"},
+		{40, 0, "on an incline of 40° that pushes 14 to distal, but its 2 stops together load it along its axis (94 %)"},
+		{40, 25, "on an incline of 40° that pushes 14 to distal, unopposed"},
+		{70, 0, "on an incline of 70° that pushes 14 to distal, unopposed"},
+		{29, 29, "in its place, loading 14 and 44 nearly along their axes (29° and 5°)"},
+	} {
+		all := []stop{
+			{up: at(14, dentition.LingualCusp, c.a), lo: at(44, dentition.DistalFossa, 5)},
+			{up: at(14, dentition.MesialFossa, c.other), lo: at(44, dentition.BuccalCusp, 5)},
+		}
+		stable, reason := all[0].judge(grouped(all), &defaults.Thresholds)
+		require.Equal(t, c.reason, reason.String())
+		require.Equal(t, !strings.HasSuffix(c.reason, "unopposed"), stable)
+	}
 }
