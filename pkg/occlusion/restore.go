@@ -30,14 +30,14 @@ type Restoration struct {
 
 // RestoreStop is a contact of the tooth.
 type RestoreStop struct {
-	With     Part    `json:"with" jsonschema_description:"opposing tooth"`
-	On       string  `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
-	Against  string  `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
-	Movement string  `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
-	FromMM   float64 `json:"from_mm"`
-	ToMM     float64 `json:"to_mm"`
-	PointMM  *Vec    `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
-	Why      string  `json:"why" jsonschema_description:"why it is kept or not built again"`
+	With     Part     `json:"with" jsonschema_description:"opposing tooth"`
+	On       string   `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
+	Against  string   `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
+	Movement string   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	FromMM   float64  `json:"from_mm"`
+	ToMM     float64  `json:"to_mm"`
+	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
+	Why      Sentence `json:"why" jsonschema_description:"why it is kept or not built again"`
 }
 
 // RestoreGuide is the guidance of a movement seen from a tooth.
@@ -90,7 +90,7 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
 		s := &f.Centric.Stops[i]
-		c := RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason.String()}
+		c := RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason}
 		switch r.Tooth {
 		case s.Upper:
 		case s.Lower:
@@ -112,7 +112,7 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why}
+			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: say("%s", why)}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
@@ -190,7 +190,7 @@ func (r *Restoration) say() Sentence {
 	}
 	text, args := "%s", []any{r.Tooth}
 	add := func(format string, a ...any) { text, args = text+format, append(args, a...) }
-	atRest := func(stops []RestoreStop) {
+	atRest := func(stops []RestoreStop, why bool) {
 		places := map[[2]string]int{}
 		key := func(s *RestoreStop) [2]string { return [2]string{s.On, s.With.String()} }
 		for i := range stops {
@@ -208,6 +208,9 @@ func (r *Restoration) say() Sentence {
 				what = fmt.Sprintf("the %d stops", n)
 			}
 			add(separator+"%s on %s with %s", what, named(s.On), s.With)
+			if why {
+				add(" (%s)", s.Why)
+			}
 			separator = ", "
 		}
 	}
@@ -218,7 +221,7 @@ func (r *Restoration) say() Sentence {
 	switch {
 	case len(r.Keep) > 0:
 		add(": keep ")
-		atRest(r.Keep)
+		atRest(r.Keep, false)
 		add(".")
 	case moving > 0:
 		add(" has no stable stop: build one.")
@@ -227,7 +230,7 @@ func (r *Restoration) say() Sentence {
 	}
 	if moving > 0 {
 		add(" Not stable, not to be built again: ")
-		atRest(r.Avoid[:moving])
+		atRest(r.Avoid[:moving], true)
 		add(".")
 	}
 	for _, s := range r.Avoid[moving:] {

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // The report shows what it does not know by name as it stands in the findings:
@@ -82,18 +84,47 @@ func readNode(d *json.Decoder) (node, error) {
 	return node{scalar: t}, nil
 }
 
-// write puts the codes of teeth into a notation; sentences stay as they are.
-func (n *node) write(in dentition.Notation) {
+// write puts the codes of teeth into a notation, and sentences as they are said in it.
+func (n *node) write(in dentition.Notation, said map[string]string) {
 	if s, ok := n.scalar.(string); ok {
 		if t, err := dentition.ParseTooth(s); err == nil {
 			n.scalar = in.Format(t)
+		} else if words, ok := said[s]; ok {
+			n.scalar = words
 		}
 	}
 	for i := range n.members {
-		n.members[i].value.write(in)
+		n.members[i].value.write(in, said)
 	}
 	for i := range n.items {
-		n.items[i].write(in)
+		n.items[i].write(in, said)
+	}
+}
+
+// addSaid adds the sentences of a value: as files have them, and in a notation.
+func addSaid(said map[string]string, v reflect.Value, in dentition.Notation) {
+	switch v.Kind() {
+	case reflect.Pointer:
+		if !v.IsNil() {
+			addSaid(said, v.Elem(), in)
+		}
+	case reflect.Slice, reflect.Array:
+		switch v.Type().Elem().Kind() {
+		case reflect.Struct, reflect.Pointer, reflect.Slice:
+			for i := range v.Len() {
+				addSaid(said, v.Index(i), in)
+			}
+		}
+	case reflect.Struct:
+		if s, ok := v.Interface().(occlusion.Sentence); ok {
+			said[s.String()] = s.In(in)
+			return
+		}
+		for i := range v.NumField() {
+			if v.Type().Field(i).IsExported() {
+				addSaid(said, v.Field(i), in)
+			}
+		}
 	}
 }
 

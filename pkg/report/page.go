@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -95,7 +96,9 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Foils = append(p.Foils, micrometres(um))
 	}
 	n := f.Notation
-	whole.write(n)
+	said := map[string]string{}
+	addSaid(said, reflect.ValueOf(f), n)
+	whole.write(n, said)
 	p.Mounting = mountingCard{verdictWords(f.Centric.Mounting.Verdict), nil, relation(f), atRest(f), mounting(f)}
 	for _, r := range f.Centric.Mounting.Reasons {
 		p.Mounting.Reasons = append(p.Mounting.Reasons, r.In(n))

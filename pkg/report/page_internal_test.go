@@ -1,6 +1,7 @@
 package report
 
 import (
+	"reflect"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
@@ -55,4 +57,28 @@ func TestPageWarnsOfHeights(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, height != nil, strings.Contains(string(html), reduction))
 	}
+}
+
+// A section that the page does not know shows its sentences, too, in the notation
+// of the case.
+func TestUnknownSectionsFollowTheNotation(t *testing.T) {
+	y := occlusion.Yielding{Order: []occlusion.YieldStop{{Upper: 16, Lower: 46, FromN: 1}}}
+	v := &struct {
+		List []struct {
+			Tooth occlusion.Part     `json:"tooth"`
+			Text  occlusion.Sentence `json:"text"`
+		} `json:"list"`
+	}{}
+	v.List = append(v.List, struct {
+		Tooth occlusion.Part     `json:"tooth"`
+		Text  occlusion.Sentence `json:"text"`
+	}{16, y.Text()})
+	require.Contains(t, y.Text().String(), "16/46")
+	n, err := toNode(v)
+	require.NoError(t, err)
+	said := map[string]string{}
+	addSaid(said, reflect.ValueOf(v), dentition.Universal)
+	n.write(dentition.Universal, said)
+	require.Equal(t, [][]string{{"3", y.Text().In(dentition.Universal)}}, tell("", n.members).Tables[0].Rows)
+	require.Contains(t, y.Text().In(dentition.Universal), "3/30")
 }

@@ -31,7 +31,7 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 				when = occlusion.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
-			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, s.Why})
+			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, s.Why.In(n)})
 			contacts.Go = append(contacts.Go, at)
 		}
 	}

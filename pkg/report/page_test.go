@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"html"
 	"image/color"
 	"image/png"
 	"os"
@@ -30,13 +31,14 @@ type made struct {
 	files    map[string][]byte
 	inputs   []string // checksums of its files
 	findings *occlusion.Findings
+	display  *occlusion.Display
 }
 
 // evilName is a name that a page must not run.
 const evilName = `<script>alert(1)</script> "a" & b`
 
-// restored is the tooth that the case wants to restore.
-var restored = [...]dentition.ToothID{36}
+// restored is the teeth that the case wants to restore.
+var restored = [...]dentition.ToothID{13, 36}
 
 // theReport is made once: the synthetic case with an evil name and a record.
 var theReport = sync.OnceValues(func() (made, error) { return makeReport(0) })
@@ -79,8 +81,7 @@ func makeReport(workers int) (m made, err error) {
 	if m.findings, err = occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, AsSet: true}); err != nil {
 		return m, err
 	}
-	d, err := occlusion.NewDisplay(ctx, casts, m.findings, workers)
-	if err != nil {
+	if m.display, err = occlusion.NewDisplay(ctx, casts, m.findings, workers); err != nil {
 		return m, err
 	}
 	m.dir = dir
@@ -95,7 +96,7 @@ func makeReport(workers int) (m made, err error) {
 	if err != nil {
 		return m, err
 	}
-	r := report.Report{Findings: m.findings, Display: d, Origin: o}
+	r := report.Report{Findings: m.findings, Display: m.display, Origin: o}
 	files, err := r.Files(ctx, workers)
 	m.files = map[string][]byte{}
 	for _, x := range files {
@@ -223,6 +224,33 @@ func TestPicturesShowTheCasts(t *testing.T) {
 		require.Greater(t, len(colours), 500, name)
 	}
 	require.Len(t, seen, 7)
+}
+
+// The page writes teeth in the notation of the case everywhere: in sections that it
+// knows and beside the teeth of the pictures.
+func TestPageInAnotherNotation(t *testing.T) {
+	m, err := theReport()
+	require.NoError(t, err)
+	f := *m.findings
+	f.Notation = dentition.Quadrant
+	r := report.Report{Findings: &f, Display: m.display}
+	files, err := r.Files(context.Background(), 0)
+	require.NoError(t, err)
+	shown := ""
+	for _, x := range files {
+		switch {
+		case x.Name == "report.html":
+			shown = html.UnescapeString(regexp.MustCompile(`(?s)<(script|style|svg)\b.*?</(script|style|svg)>|<[^>]*>`).ReplaceAllString(string(x.Content), " "))
+		case x.Name == "picture-upper.png":
+			require.False(t, bytes.Equal(x.Content, m.files[x.Name]))
+		}
+	}
+	for _, s := range []occlusion.Sentence{f.Record.Text, f.Centric.StopsText, f.Restore[0].Text, f.Restore[0].Avoid[0].Why} {
+		require.NotEqual(t, s.String(), s.In(f.Notation))
+		require.Contains(t, shown, s.In(f.Notation))
+		require.NotContains(t, shown, s.String())
+	}
+	require.NotRegexp(t, `\b[1-4][1-8]/[1-4][1-8]\b`, shown)
 }
 
 func TestPageAndPicturesOnAnyCores(t *testing.T) {

@@ -131,7 +131,7 @@ func drawStills(ctx context.Context, f *occlusion.Findings, d *occlusion.Display
 	marks, foils := marksOf(f.Centric.Contacts), foilsOf(f)
 	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
 		s := &stills[i]
-		img, err := s.draw(arches, marks, foils, face)
+		img, err := s.draw(f.Notation, arches, marks, foils, face)
 		if err != nil {
 			return err
 		}
@@ -181,7 +181,7 @@ func (s *still) view(arches []*arch) raster.View {
 	return v
 }
 
-func (s *still) draw(arches []*arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
+func (s *still) draw(n dentition.Notation, arches []*arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
 	var shown []*arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -199,7 +199,7 @@ func (s *still) draw(arches []*arch, marks []mark, foils []float64, face *openty
 		return nil, err
 	}
 	for _, a := range shown {
-		s.codes(img, p, a, &v, letters)
+		s.codes(n, img, p, a, &v, letters)
 	}
 	write(img, letters, s.title, 24, 30, 0)
 	if s.mapped {
@@ -339,7 +339,7 @@ func painted(marks []mark, p r3.Vec, pal *paints) (c rgb, ok bool) {
 }
 
 // codes writes the tooth codes beside the teeth.
-func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.View, face font.Face) {
+func (s *still) codes(n dentition.Notation, img *image.RGBA, p *raster.Picture, a *arch, v *raster.View, face font.Face) {
 	occlusal := r3.Vec{Z: -1}
 	if a.jaw == dentition.Lower {
 		occlusal.Z = 1
@@ -353,7 +353,7 @@ func (s *still) codes(img *image.RGBA, p *raster.Picture, a *arch, v *raster.Vie
 			at = r3.Add(t.centre, r3.Scale(t.reach+2.2, t.outward))
 		}
 		x, y, _ := p.Project(at)
-		write(img, face, t.tooth.String(), x, y+7, 0.5)
+		write(img, face, n.Format(t.tooth), x, y+7, 0.5)
 	}
 }
 

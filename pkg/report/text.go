@@ -104,7 +104,7 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 	if len(f.Restore) > 0 {
 		t.heading("Teeth to be restored")
 		for i := range f.Restore {
-			t.text(f.Restore[i].Text.String())
+			t.text(f.Restore[i].Text.In(f.Notation))
 		}
 	}
 	t.line("")
