@@ -23,10 +23,21 @@ type made struct {
 	found *occlusion.Findings
 }
 
+// mouth is what an invented mouth shows, whatever the casts do.
+var mouth = &casefile.Record{
+	FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{11: casefile.Holds, 16: casefile.Passes, 26: casefile.Holds, 36: casefile.LightDrag, 46: casefile.Passes},
+	Marks: casefile.Marks{
+		Centric: []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 26, Lower: 36}},
+		Right:   []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27, Lower: 37}},
+	},
+	Notes: "Feels high on the left.",
+}
+
 // disturbed examines the synthetic dentition with disturbances built in, up to a
 // little past the edge-to-edge position, in all movements or those named.
 func disturbed(o occlusion.Options, list []typodont.Disturbance, movements ...casefile.Movement) (made, error) {
 	return examined(typodont.Params{Triangles: 50000, Disturbances: list}, o, func(c *casefile.Case) {
+		c.Record = mouth
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM = 5
 		}
@@ -213,10 +224,18 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 	}
 }
 
+// hindered has an interference on the nonworking side, on 37 in the movement to the
+// right, and is examined once for all tests.
+var hindered = sync.OnceValues(func() (made, error) {
+	d := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
+	return disturbed(occlusion.Options{}, []typodont.Disturbance{d}, casefile.Right, casefile.Left)
+})
+
+const hinderedMM, hinderedUm = 2.0, 200.0
+
 func TestNonworkingInterferenceIsFound(t *testing.T) {
-	const travel, high = 2.0, 200.0 // mm, µm
-	d := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: travel, Um: high}
-	m, err := disturbed(occlusion.Options{}, []typodont.Disturbance{d}, casefile.Right, casefile.Left)
+	const travel, high = hinderedMM, hinderedUm
+	m, err := hindered()
 	require.NoError(t, err)
 	m.onlyIn(t, occlusion.KindNonworkingCarries, "right")
 	got := m.lists(t, "right", occlusion.KindNonworkingCarries)
@@ -316,12 +335,15 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	}
 }
 
+// gapped lacks 46 and is examined once for all tests.
+var gapped = sync.OnceValues(func() (made, error) {
+	return disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Missing, Tooth: 46}}, casefile.Right)
+})
+
 // A missing tooth interferes nowhere.
 func TestMissingToothBringsNoInterference(t *testing.T) {
-	if testing.Short() {
-		t.Skip("one more dentition")
-	}
-	m := with(t, typodont.Disturbance{Kind: typodont.Missing, Tooth: 46}, casefile.Right)
+	m, err := gapped()
+	require.NoError(t, err)
 	for _, x := range m.found.Excursions {
 		for _, g := range x.Findings {
 			require.True(t, g.Kind == occlusion.KindGuidance || g.PastEdge, g.Text)

@@ -18,8 +18,8 @@ func builtOn(s occlusion.StopSite, truth string) bool {
 	return name == truth || strings.Replace(name, "lingual", "palatal", 1) == truth
 }
 
-// Every stop that was built in is found between its teeth, on the features on which
-// it was built: at least 95 % of both teeth's. The others lie on the border of two.
+// Every stop that was built in is found between its teeth and stable, on the features on
+// which it was built: at least 95 % of both teeth's. The others lie on the border of two.
 func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 	m, err := undisturbed()
 	require.NoError(t, err)
@@ -42,6 +42,7 @@ func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 			of, on, ofTruth, onTruth = on, of, onTruth, ofTruth
 		}
 		require.Equal(t, "supporting", of.Role, best.Text)
+		require.True(t, best.Stable, "%v: %v", best.Text, best.Reason)
 		if builtOn(of, ofTruth) {
 			cusps++
 		}
