@@ -121,5 +121,5 @@ func tipped(c *Cast, t dentition.ToothID) (float64, bool) {
 	if n == 0 {
 		return 0, false
 	}
-	return math.Atan2(r3.Norm(r3.Cross(sum, f.Occlusal)), r3.Dot(sum, f.Occlusal)) * 180 / math.Pi, true
+	return angleDeg(sum, f.Occlusal), true
 }

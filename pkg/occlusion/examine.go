@@ -378,7 +378,12 @@ func incline(n r3.Vec, frames map[dentition.ToothID]dentition.Frame, t dentition
 	if !ok {
 		return nil
 	}
-	axis := pose.Rotate(f.Occlusal)
-	a := math.Atan2(r3.Norm(r3.Cross(n, axis)), r3.Dot(n, axis)) * 180 / math.Pi
+	a := angleDeg(n, pose.Rotate(f.Occlusal))
 	return &a
+}
+
+// angleDeg is the angle between two directions of any length, in degrees; the
+// arctangent keeps small angles, which an arccosine would lose.
+func angleDeg(a, b r3.Vec) float64 {
+	return math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) * 180 / math.Pi
 }

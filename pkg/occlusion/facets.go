@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -78,46 +77,12 @@ type FacetMatch struct {
 // Name is how text calls the facet.
 func (f *WearFacet) Name() string { return fmt.Sprintf("%v facet %d", f.Tooth, f.Number) }
 
-// Text says what would grind the facet.
-func (f *WearFacet) Text() string {
-	s := fmt.Sprintf("%.1f mm², dips %.0f° to %s", f.AreaMM2, f.DipDeg, facing(f.DirectionDeg))
-	switch len(f.GroundBy) {
-	case 0:
-		s += "; no simulated movement explains it"
-	case 1:
-		s += "; would be ground in " + MovementWords(f.GroundBy[0])
-	default:
-		var words []string
-		for _, m := range f.GroundBy {
-			words = append(words, MovementWords(m))
-		}
-		s += "; could be ground in " + strings.Join(words, " or ")
-	}
-	if f.Partner != nil {
-		s += fmt.Sprintf("; meets %v facet %d", f.Partner.Tooth, f.Partner.Number)
-	}
-	return s
-}
-
 // MovementWords names a movement in a sentence.
 func MovementWords(m string) string {
 	if m == "protrusive" {
 		return "protrusion"
 	}
 	return "the movement to the " + m
-}
-
-// facing names the side of a tooth that lies nearest to a direction.
-func facing(deg float64) string {
-	switch a := math.Abs(deg); {
-	case a < 45:
-		return "mesial"
-	case a > 135:
-		return "distal"
-	case deg > 0:
-		return "buccal"
-	}
-	return "lingual"
 }
 
 // meanEdge is the mean edge, in mm, of the labelled triangles.
@@ -188,7 +153,7 @@ func (e *examination) wear(ctx context.Context, f *Findings, workers int) error 
 func newWearFacet(f dentition.Facet, tooth dentition.Frame, number int) WearFacet {
 	w := WearFacet{Tooth: Part(f.Tooth), Number: number, CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
 		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []Slide{}, GroundBy: []string{}, at: f}
-	w.DipDeg = math.Acos(min(1, math.Abs(f.Normal.Z))) * 180 / math.Pi
+	w.DipDeg = angleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
 	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi
 	return w
 }
@@ -299,7 +264,7 @@ func partner(f *WearFacet, all []WearFacet, out []Excursion, poses [][]kinematic
 				if h := r3.Dot(d, up.Normal); math.Abs(h) > facetNear || r3.Norm2(d)-h*h > reach*reach {
 					continue
 				}
-				deg := 180 - math.Acos(max(-1, min(1, r3.Dot(up.Normal, p.Rotate(lo.Normal)))))*180/math.Pi
+				deg := 180 - angleDeg(up.Normal, p.Rotate(lo.Normal))
 				if deg <= facetOpposed && (best == nil || deg < best.AngleDeg) {
 					best = &FacetMatch{Tooth: g.Tooth, Number: g.Number, AngleDeg: deg, Movement: out[i].Movement, TravelMM: out[i].Frames[j].TravelMM}
 				}
