@@ -89,9 +89,10 @@ type examination struct {
 	c              *casefile.Case
 	casts          *Casts
 	set            kinematics.Settings
-	guide          kinematics.Guidance // nil: by teeth
-	foilsUm, foils []float64           // the foils, and in mm
-	arches         *Arches             // nil without labels
+	guide          kinematics.Guidance                            // nil: by teeth
+	foilsUm, foils []float64                                      // the foils, and in mm
+	arches         *Arches                                        // nil without labels
+	rows           map[dentition.Jaw]map[dentition.ToothID]placed // made when first asked for
 }
 
 func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foilsUm []float64) *examination {

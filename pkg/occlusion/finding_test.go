@@ -358,7 +358,7 @@ func TestMissingToothBringsNoInterference(t *testing.T) {
 }
 
 // Teeth out of their place interfere where they stand, and the cause says how far
-// they are out.
+// they are out; no other cause says that they stand out of place.
 func TestDisplacedTeethInterfere(t *testing.T) {
 	for _, c := range []struct {
 		d     typodont.Disturbance
@@ -367,10 +367,10 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 		value float64
 	}{
 		{typodont.Disturbance{Kind: typodont.Tip, Tooth: 37, Degrees: 15}, 27, "tipped_tooth", 15},
-		{typodont.Disturbance{Kind: typodont.Drift, Tooth: 37, MM: 1}, 27, "", 0},
-		{typodont.Disturbance{Kind: typodont.Rotate, Tooth: 36, Degrees: 15}, 26, "", 0},
+		{typodont.Disturbance{Kind: typodont.Drift, Tooth: 37, MM: 1}, 27, "drifted_tooth", 1},
+		{typodont.Disturbance{Kind: typodont.Rotate, Tooth: 36, Degrees: 15}, 26, "rotated_tooth", 15},
 	} {
-		if testing.Short() && c.cause == "" {
+		if testing.Short() && c.cause != "tipped_tooth" {
 			continue
 		}
 		m := with(t, c.d, casefile.Right)
@@ -378,8 +378,14 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 		require.Len(t, got, 1, "%v", c.d.Kind)
 		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]occlusion.Part{got[0].Upper, got[0].Lower})
 		m.checkHeight(t, "right", got[0])
-		if c.cause != "" {
-			require.InEpsilon(t, c.value, cause(t, got[0], c.cause), 0.1)
+		require.InEpsilon(t, c.value, cause(t, got[0], c.cause), 0.1)
+		for _, x := range got[0].Causes {
+			if slices.Contains([]string{"tipped_tooth", "drifted_tooth", "out_of_row", "rotated_tooth"}, x.Cause) {
+				require.Equal(t, c.cause, x.Cause, x.Text)
+				require.Contains(t, x.Text.String(), occlusion.Part(c.d.Tooth).String())
+			}
+		}
+		if c.d.Kind == typodont.Tip {
 			require.Less(t, cause(t, got[0], "contact_incline"), cause(t, got[0], "path_angle"), "in the way from the start")
 		}
 	}
