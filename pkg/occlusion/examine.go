@@ -191,8 +191,11 @@ func (e *examination) centric() (Centric, error) {
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
 	c.Mounting = judge(near, &e.c.Thresholds)
-	err := e.support(&c, &s, touch.Pose)
-	return c, err
+	if err := e.support(&c, &s, touch.Pose); err != nil {
+		return Centric{}, err
+	}
+	c.FoilText = describeFoil(&c, &e.c.Thresholds)
+	return c, nil
 }
 
 func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }

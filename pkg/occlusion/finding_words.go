@@ -55,11 +55,24 @@ func (m *movement) sentence(f *Finding) Sentence {
 	case KindGuidance:
 		for _, p := range m.x.Guidance.Patterns {
 			if p.TravelMM == f.AtMM && p.FoilUm == m.foilUm {
-				return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern, p.AtMM, list(", ", p.Pairs), p.FoilUm)
+				return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern.words(), p.AtMM, list(", ", p.Pairs), p.FoilUm)
 			}
 		}
 	}
 	return say("%s, %s %s.", m.title(), pair, span)
+}
+
+// words is the pattern as the subject of a sentence.
+func (p PatternClass) words() string {
+	switch p {
+	case BackTeeth:
+		return "guidance by back teeth"
+	case Balanced:
+		return "balanced contacts"
+	case Mixed:
+		return "mixed guidance"
+	}
+	return string(p)
 }
 
 // span is a range of travel in words.

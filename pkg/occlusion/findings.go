@@ -83,6 +83,7 @@ type Centric struct {
 	Stops     []Stop       `json:"stops" jsonschema_description:"where labelled teeth touch within the thinnest foil; empty without labels on both arches"`
 	Support   []ToothStops `json:"support" jsonschema_description:"how the stops hold each labelled tooth"`
 	StopsText Sentence     `json:"stops_text" jsonschema_description:"the stops in words"`
+	FoilText  Sentence     `json:"foil_text" jsonschema_description:"what thin foil does at each tooth and supporting cusp, in words"`
 	Mounting  Mounting     `json:"mounting" jsonschema_description:"whether the mounting can be trusted"`
 }
 

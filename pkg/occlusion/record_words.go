@@ -32,7 +32,7 @@ func (r *Record) differences() []Sentence {
 		case OnlyMouth:
 			mouth = append(mouth, say("%s (casts %.0f µm too far apart)", t.Tooth, *t.OffUm))
 			if t.YieldsFromN != nil {
-				yielding = append(yielding, say("%s (from %.2g N)", t.Tooth, *t.YieldsFromN))
+				yielding = append(yielding, say("%s (from %s)", t.Tooth, newtons(*t.YieldsFromN)))
 			}
 		case OnlyCasts:
 			// A touching tooth tells only that it lacks the foil's thickness or more.

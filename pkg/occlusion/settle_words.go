@@ -103,10 +103,14 @@ func (s *Settling) describe() Sentence {
 	case r.Taken:
 		out = append(out, say("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
 	default:
-		out = append(out, say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.0f µm at a tooth (%s) onto %s; they are kept lifted and closed on the hinge",
-			r.DoubtUm, r.FarthestUm, r.Text, places(r.Contacts)))
+		stay := "as given"
+		if s.OverlapBeforeUm >= 0.5 {
+			stay = "lifted"
+		}
+		out = append(out, say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.2f mm at a tooth, onto %s; so they stay %s and are closed on the hinge",
+			r.DoubtUm, r.FarthestUm/1000, places(r.Contacts), stay))
 	}
-	if r != nil && r.Locked {
+	if r != nil && r.Locked && r.Taken {
 		if t := r.loose(); t != "" {
 			out = append(out, say("%s", t))
 		}
@@ -139,17 +143,21 @@ func (r *Rest) loose() string {
 	return "badly held: " + strings.Join(out, ", ")
 }
 
+// newtons is a force as finely as the model of the teeth's support deserves.
+func newtons(n float64) string {
+	if n < 9.95 {
+		return fmt.Sprintf("%.1f N", n)
+	}
+	return fmt.Sprintf("%.0f N", n)
+}
+
 // Text tells in words in which order stops appear as the teeth give.
 func (y *Yielding) Text() Sentence {
 	var out []Sentence
 	for i, s := range y.Order {
 		at := say("%s", pairOf{s.Upper, s.Lower})
 		if i == 0 || s.FromN > y.Order[i-1].FromN {
-			digits := 0
-			if s.FromN < 10 {
-				digits = 1
-			}
-			at = say("from %.*f N %s", digits, s.FromN, at)
+			at = say("from %s %s", newtons(s.FromN), at)
 		}
 		out = append(out, at)
 	}

@@ -171,7 +171,10 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 	require.Contains(t, []string{"on an incline of 45° that pushes 16 to lingual, unopposed", "on an incline of 45° that pushes 46 to buccal, unopposed"}, reason)
 	require.Equal(t, "1 stop on 2 teeth, none stable. Back teeth pushed aside by their stops together: 16 to lingual (71 % along its axis), 46 to buccal (71 % along its axis). "+
 		"Not stable: mesiolingual cusp of 16 in the central fossa of 46 ("+reason+"). "+
-		"Narrow strips of foil over the supporting cusps of the back teeth: held at 1; passing at mesiobuccal cusp of 46, distobuccal cusp of 46.", got.StopsText.String())
+		"Across the teeth, a B contact with an A or C contact on no back tooth; along the arches, no closure stopper and no equaliser. "+
+		"Supporting cusps of back teeth: 1 on one point, 3 without a stop.", got.StopsText.String())
+	require.Contains(t, held(t, pit...).StopsText.String(), "Across the teeth, a B contact with an A or C contact on every back tooth with stops; along the arches, 1 closure stopper and 1 equaliser. "+
+		"Supporting cusps of back teeth: 1 on a tripod, ")
 	got = held(t, wall{20, 90})
 	require.Equal(t, "in its place, loading 16 and 46 nearly along their axes (20° and 20°)", got.Stops[0].Reason.String())
 	require.Equal(t, "16: 1 stop, 94 % along its axis; across the tooth B; mesiolingual cusp on one point.", got.Support[0].Text.String())

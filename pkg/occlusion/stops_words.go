@@ -47,7 +47,7 @@ func (p Points) words() string {
 	case OneSided:
 		return "on one side only"
 	}
-	return "on none"
+	return "without a stop"
 }
 
 // counted is a number of things.
@@ -101,7 +101,7 @@ func describeStops(stops []Stop, teeth []ToothStops) Sentence {
 		}
 	}
 	if len(stops) == 0 {
-		return list(" ", append([]Sentence{say("No stop on labelled teeth.")}, describeStrips(teeth)...))
+		return say("No stop on labelled teeth.")
 	}
 	out := []Sentence{say("%s on %d teeth, %s.", counted(len(stops), "stop"), held, stable(len(stops)-loose, len(stops)))}
 	if len(none) > 0 {
@@ -115,37 +115,59 @@ func describeStops(stops []Stop, teeth []ToothStops) Sentence {
 	} else if len(why) > 0 {
 		out = append(out, say("Not stable: %s.", list("; ", why)))
 	}
-	return list(" ", append(out, describeStrips(teeth)...))
+	return list(" ", append(out, describeHold(stops, teeth)...))
 }
 
-// describeStrips sums up what narrow strips of foil do over the supporting cusps of
-// the back teeth.
-func describeStrips(teeth []ToothStops) []Sentence {
-	classes := [...]HoldClass{ClassHolds, ClassDrags, ClassUndecided, ClassPasses}
-	words := [...]string{"held at", "light drag at", "undecided at", "passing at"}
-	var at [len(classes)][]Sentence
+// describeHold sums up how the stops hold the back teeth across and along the arch
+// and how they stand around supporting cusps.
+func describeHold(stops []Stop, teeth []ToothStops) []Sentence {
+	var held []Sentence
+	backed := 0 // back teeth with stops
+	stand := map[Points]int{}
 	for i := range teeth {
-		for _, c := range teeth[i].Cusps {
-			if c.Class != nil {
-				k := slices.Index(classes[:], *c.Class)
-				at[k] = append(at[k], say("%s of %s", c.Cusp, teeth[i].Tooth))
+		t := &teeth[i]
+		if t.AcrossStable != nil {
+			backed++
+			if *t.AcrossStable {
+				held = append(held, say("%s", t.Tooth))
 			}
 		}
-	}
-	var out []Sentence
-	for k, cusps := range at {
-		switch n := len(cusps); {
-		case n == 0:
-		case k == 0 || n > looseNamed:
-			out = append(out, say("%s %d", words[k], n))
-		default:
-			out = append(out, say("%s %s", words[k], list(", ", cusps)))
+		for _, c := range t.Cusps {
+			stand[c.Points]++
 		}
 	}
-	if len(out) == 0 {
+	if backed == 0 {
 		return nil
 	}
-	return []Sentence{say("Narrow strips of foil over the supporting cusps of the back teeth: %s.", list("; ", out))}
+	var along [2]int
+	for i := range stops {
+		switch stops[i].Along {
+		case ClosureStopper:
+			along[0]++
+		case Equaliser:
+			along[1]++
+		}
+	}
+	across := say("on no back tooth")
+	switch {
+	case len(held) == backed:
+		across = say("on every back tooth with stops")
+	case len(held) > 0:
+		across = say("only on %s", list(", ", held))
+	}
+	out := []Sentence{
+		say("Across the teeth, a B contact with an A or C contact %s; along the arches, %s and %s.", across, counted(along[0], "closure stopper"), counted(along[1], "equaliser")),
+	}
+	var cusps []Sentence
+	for _, p := range [...]Points{Tripod, TwoPoint, Single, OneSided, NoPoint} {
+		if n := stand[p]; n > 0 {
+			cusps = append(cusps, say("%d %s", n, p.words()))
+		}
+	}
+	if len(cusps) > 0 {
+		out = append(out, say("Supporting cusps of back teeth: %s.", list(", ", cusps)))
+	}
+	return out
 }
 
 // stable says how many of some stops are stable.

@@ -38,6 +38,7 @@ type page struct {
 	Scale     template.CSS // the colour map as a gradient
 	Foils     []string
 	Jaws      []jawStops
+	FoilText  string // what foil does, tooth by tooth
 	Stops     facts
 	Load      facts
 	Closing   facts
@@ -74,7 +75,7 @@ type pageStill struct {
 // known are the parts of the findings that the page shows in its own way.
 var (
 	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
-	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "mounting"}
+	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
@@ -111,6 +112,7 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Reduction = reduction
 	}
 	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(n, &f.Centric), underLoad(n, f.Yielding), mouth(n, f.Record)
+	p.FoilText = f.Centric.FoilText.In(n)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell("", c.without(knownCentric...))
 	}

@@ -16,10 +16,14 @@ type jawStops struct {
 }
 
 type toothStop struct {
-	Code, Name, Gap, Meets, Incline string
-	Foils                           []string
-	Go                              *place3D
+	Code, Name, Gap, Class, Meets, Incline string
+	Foils                                  []foilMark
+	Go                                     *place3D
 }
+
+// foilMark is whether a tooth comes within a foil's thickness of the opposing arch:
+// "holds" or "free" for the style, and a word.
+type foilMark struct{ Style, Word string }
 
 // centricStops has a row for each tooth, along the arches.
 func centricStops(f *occlusion.Findings, foils []string) []jawStops {
@@ -28,9 +32,9 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 	slices.SortStableFunc(teeth, func(a, b occlusion.CentricTooth) int { return place(a.Tooth.String()) - place(b.Tooth.String()) })
 	for _, t := range teeth {
 		id := dentition.ToothID(t.Tooth)
-		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Meets: "–", Incline: "–"}
+		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Class: spaced(string(t.Class)), Meets: "–", Incline: "–"}
 		for _, foil := range foils {
-			row.Foils = append(row.Foils, t.Foil[foil])
+			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(t.Foil[foil] == "holds")})
 		}
 		var meets, inclines []string
 		for _, c := range f.Centric.Contacts {
@@ -83,7 +87,7 @@ func underLoad(n dentition.Notation, y *occlusion.Yielding) facts {
 		for ; i < len(y.Order) && y.Order[i].FromN == from; i++ {
 			joined = append(joined, pair(n, y.Order[i].Upper, y.Order[i].Lower))
 		}
-		t.Rows = append(t.Rows, []string{fmt.Sprintf("%.3g N", from), strings.Join(joined, ", ")})
+		t.Rows = append(t.Rows, []string{quantity(from, "N"), strings.Join(joined, ", ")})
 	}
 	out.Tables = append(out.Tables, t)
 	return out

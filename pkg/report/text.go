@@ -42,13 +42,17 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 	t.say("Settings", fmt.Sprintf("intercondylar %.4g mm; to the %s plane: right %s; left %s", f.Settings.IntercondylarMM,
 		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), sideWords(right.CondylarInclinationDeg, right.SideShiftAngleDeg, right.ImmediateSideShiftMM),
 		sideWords(left.CondylarInclinationDeg, left.SideShiftAngleDeg, left.ImmediateSideShiftMM)))
-	t.say("Relation", relation(f))
 	if s := f.Settling.Text.In(f.Notation); s != "" {
-		t.say("Settling", s)
+		t.say("Relation", s)
+	} else {
+		t.say("Relation", relation(f))
 	}
 	t.say("At rest", atRest(f))
 	if s := f.Centric.StopsText.In(f.Notation); s != "" {
 		t.say("Stops", s)
+	}
+	if s := f.Centric.FoilText.In(f.Notation); s != "" {
+		t.say("Foil", s)
 	}
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
 		t.say("Under load", f.Yielding.Text().In(f.Notation))
@@ -147,8 +151,11 @@ func sideWords(h, b, s float64) string {
 
 func relation(f *occlusion.Findings) string {
 	s := "as scanned"
-	if f.Settling.How != "none" {
-		s = fmt.Sprintf("settled (%s), moved by %.0f µm", f.Settling.How, f.Settling.MovedUm)
+	switch how := f.Settling.How; {
+	case how == "rest":
+		s = fmt.Sprintf("pressed together until they lock, moved by %.0f µm", f.Settling.MovedUm)
+	case how == "lift" && f.Settling.MovedUm >= 0.5:
+		s = fmt.Sprintf("lifted out of their overlap by %.0f µm", f.Settling.MovedUm)
 	}
 	if u := f.Settling.LargestOverlapUm; u >= 0.5 {
 		return s + fmt.Sprintf("; the surfaces overlap by up to %.0f µm", u)
@@ -162,14 +169,44 @@ func atRest(f *occlusion.Findings) string {
 	if c.OpeningDeg > 0.005 {
 		s += " (held open)"
 	}
-	switch n := len(c.Contacts); {
-	case n == 0:
+	switch {
+	case len(c.Contacts) == 0:
 	case !labelled(f):
-		s += ", touching in " + places(c.Contacts)
+		s += ", contact in " + places(c.Contacts)
 	default:
-		s += ", touching at " + pairs(f.Notation, c.Contacts)
+		s += ", contact " + nearPairs(f.Notation, c.Contacts)
 	}
 	return s
+}
+
+// nearPairs lists the pairs of contacts foil by foil, the thinnest first, each pair
+// at the first foil that finds it.
+func nearPairs(n dentition.Notation, contacts []occlusion.Contact) string {
+	var foils []float64
+	first := map[string]float64{}
+	for _, c := range contacts {
+		p := pair(n, c.Upper, c.Lower)
+		if um, ok := first[p]; !ok || c.FoilUm < um {
+			first[p] = c.FoilUm
+		}
+		if !slices.Contains(foils, c.FoilUm) {
+			foils = append(foils, c.FoilUm)
+		}
+	}
+	slices.Sort(foils)
+	var out []string
+	for _, um := range foils {
+		var at []string
+		for _, p := range sortedKeys(first) {
+			if first[p] == um {
+				at = append(at, p)
+			}
+		}
+		if len(at) > 0 {
+			out = append(out, fmt.Sprintf("within %g µm at %s", um, strings.Join(at, ", ")))
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 // bySeverity lists the findings of all movements, most important first.
