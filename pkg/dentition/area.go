@@ -9,13 +9,16 @@ import "fmt"
 // was not at hand.)
 type Area uint8
 
-// areaNames is by code.
-var areaNames = map[Area]string{
+// areaNames is by code; between them are codes of no area.
+var areaNames = [...]string{
 	0: "whole mouth", 1: "upper jaw", 2: "lower jaw",
 	3: "upper right sextant", 4: "upper front sextant", 5: "upper left sextant",
 	6: "lower left sextant", 7: "lower front sextant", 8: "lower right sextant",
 	10: "upper right quadrant", 20: "upper left quadrant", 30: "lower left quadrant", 40: "lower right quadrant",
 }
+
+// rearSextants are the sextants behind the canines, by quadrant.
+var rearSextants = [...]Area{3, 5, 6, 8}
 
 // ParseArea reads a two-digit area code.
 func ParseArea(s string) (Area, error) {
@@ -28,17 +31,17 @@ func ParseArea(s string) (Area, error) {
 }
 
 // Valid reports whether a is an area.
-func (a Area) Valid() bool { return areaNames[a] != "" }
+func (a Area) Valid() bool { return int(a) < len(areaNames) && areaNames[a] != "" }
 
 // String is the two-digit code.
 func (a Area) String() string { return fmt.Sprintf("%02d", uint8(a)) }
 
 // Name is the area in words.
 func (a Area) Name() string {
-	if name := areaNames[a]; name != "" {
-		return name
+	if !a.Valid() {
+		return "no area"
 	}
-	return "no area"
+	return areaNames[a]
 }
 
 // Contains reports whether a tooth belongs to the area, deciduous teeth with
@@ -61,6 +64,5 @@ func (a Area) Contains(t ToothID) bool {
 	case a == 7:
 		return front && t.Jaw() == Lower
 	}
-	// 3, 5, 6, 8 are the rear parts of the quadrants in their order.
-	return !front && t.quadrant() == map[Area]int{3: 0, 5: 1, 6: 2, 8: 3}[a]
+	return !front && a == rearSextants[t.quadrant()]
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -172,7 +173,9 @@ func TestToothText(t *testing.T) {
 	require.ErrorIs(t, json.Unmarshal([]byte(`{"19":"46"}`), &back), dentition.ErrTooth)
 }
 
-// Both tables as they are drawn in textbooks, as one looks at the patient.
+// Both tables as they are drawn in textbooks, as one looks at the patient; universal
+// numbers beside ISO codes, and those of supernumerary teeth, also in HL7 Terminology
+// (code system ADAUniversalToothDesignationSystem, terminology.hl7.org).
 func TestNotations(t *testing.T) {
 	iso := []string{"18", "17", "16", "15", "14", "13", "12", "11", "21", "22", "23", "24", "25", "26", "27", "28",
 		"38", "37", "36", "35", "34", "33", "32", "31", "41", "42", "43", "44", "45", "46", "47", "48"}
@@ -213,6 +216,11 @@ func TestNotations(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, n, back)
 	}
+	for s, want := range map[string]bool{"51": true, "82": true, "AS": true, "TS": true, "50": false, "83": false, "US": false, "33": false} {
+		_, err := dentition.Universal.Parse(s)
+		require.ErrorIs(t, err, dentition.ErrTooth)
+		require.Equal(t, want, strings.Contains(err.Error(), "supernumerary"), s)
+	}
 	_, err := dentition.ParseNotation("fdi")
 	require.EqualError(t, err, `notation "fdi", must be iso, universal, quadrant`)
 	require.Equal(t, "Notation(7)", dentition.Notation(7).String())
@@ -251,5 +259,7 @@ func TestAreas(t *testing.T) {
 	}
 	require.Equal(t, "no area", dentition.Area(9).Name())
 	require.False(t, dentition.Area(9).Contains(tooth(t, "11")))
+	require.False(t, dentition.Area(255).Valid())
+	require.Equal(t, "no area", dentition.Area(255).Name())
 	require.False(t, dentition.Area(0).Contains(dentition.NoTooth))
 }

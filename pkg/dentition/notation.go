@@ -2,6 +2,7 @@ package dentition
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -14,7 +15,8 @@ const (
 	ISO Notation = iota
 	// Universal numbers the permanent teeth from 1 to 32, clockwise as one looks
 	// at the patient, from the upper right third molar; deciduous teeth are A to
-	// T.
+	// T. Its numbers 51 to 82 and letters AS to TS for supernumerary teeth have no
+	// code in ISO 3950 and are refused.
 	Universal
 	// Quadrant gives the position with a corner symbol that shows the quadrant as
 	// one looks at the patient: 6┘ └6 above, 6┐ ┌6 below. Deciduous teeth are A
@@ -101,6 +103,16 @@ func (t ToothID) universal() string {
 	return fmt.Sprint(n)
 }
 
+// supernumerary reports whether s stands for a supernumerary tooth in universal
+// numbering: 50 above the number of the tooth beside it, or its letter with an S.
+func supernumerary(s string) bool {
+	if len(s) == 2 && s[1] == 'S' {
+		return s[0] >= 'A' && s[0] <= 'T'
+	}
+	n, err := strconv.Atoi(s)
+	return err == nil && n >= 51 && n <= 82
+}
+
 // Parse reads a tooth. The quadrant symbols may be corners (6┘, or the signs
 // that Unicode has for dentistry) or letters in front: UR6, UL6, LL6, LR6. Errors
 // wrap [ErrTooth].
@@ -114,6 +126,9 @@ func (n Notation) Parse(s string) (ToothID, error) {
 			}
 		}
 		example = "1 to 32 or A to T (universal numbering)"
+		if supernumerary(s) {
+			example += "; supernumerary teeth have no code"
+		}
 	case Quadrant:
 		for t := range All {
 			position := strings.Trim(Quadrant.Format(t), "┘└┌┐")

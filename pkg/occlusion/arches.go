@@ -1,6 +1,7 @@
 package occlusion
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -117,21 +118,41 @@ func (a *Arches) describe() Sentence {
 		out = append(out, say("Curve of Spee %s %.1f mm deep (%s).", d.Side, d.DepthMM, d.Tooth))
 	}
 	if s := a.Sphere; s != nil {
-		out = append(out, say("Sphere over the lower cusps: radius %.0f mm (cusps within %.2f mm of it).", s.RadiusMM, s.RMSMM))
+		out = append(out, say("Sphere over the lower cusps: radius %.0f mm (cusps about %.2f mm off it).", s.RadiusMM, s.RMSMM))
 	}
-	for _, m := range a.Molars {
-		place := "at"
-		if math.Abs(m.MesialMM) >= 0.05 {
-			place = map[bool]string{true: "in front of", false: "behind"}[m.MesialMM > 0]
-		}
-		if place == "at" {
-			out = append(out, say("Molars %s: class %s, the mesiobuccal cusp of %s at the buccal groove of %s.", m.Side, m.Class, m.Upper, m.Lower))
-			continue
-		}
-		out = append(out, say("Molars %s: class %s, the mesiobuccal cusp of %s %.1f mm %s the buccal groove of %s.", m.Side, m.Class, m.Upper, math.Abs(m.MesialMM), place, m.Lower))
+	for i := range a.Molars {
+		out = append(out, a.Molars[i].describe())
 	}
 	if len(out) == 0 {
 		return say("The labelled teeth show nothing to measure.")
 	}
 	return list(" ", out)
+}
+
+// almostMM is how near to the border of a class the next class is named too: what a
+// cusp and a groove may be off together; our choice.
+const almostMM = 0.5
+
+// describe tells a molar relation in words.
+func (m *ArchMolars) describe() Sentence {
+	class := m.Class
+	if beyond := math.Abs(m.MesialMM) - dentition.QuarterCusp; math.Abs(beyond) < almostMM {
+		next := "I"
+		switch {
+		case m.Class != "I":
+		case m.MesialMM > 0:
+			next = "II"
+		default:
+			next = "III"
+		}
+		class += " (almost " + next + ")"
+	}
+	place := "at"
+	switch {
+	case m.MesialMM >= 0.05:
+		place = fmt.Sprintf("%.1f mm in front of", m.MesialMM)
+	case m.MesialMM <= -0.05:
+		place = fmt.Sprintf("%.1f mm behind", -m.MesialMM)
+	}
+	return say("Molars %s: class %s, the mesiobuccal cusp of %s %s the buccal groove of %s.", m.Side, class, m.Upper, place, m.Lower)
 }

@@ -31,5 +31,12 @@ func TestArchesInWords(t *testing.T) {
 		"Curve of Spee right 1.5 mm deep (46). Curve of Spee left 1.5 mm deep (36). "+
 		"Molars right: class II, the mesiobuccal cusp of 16 3.0 mm in front of the buccal groove of 46. Molars left: class I, the mesiobuccal cusp of 26 at the buccal groove of 36.", a.Text.String())
 	require.Contains(t, a.Text.In(dentition.Quadrant), "the mesiobuccal cusp of 6┘ 3.0 mm in front of the buccal groove of 6┐")
+	for _, c := range []struct {
+		mm   float64
+		want string
+	}{{1.2, "class I,"}, {1.3, "class I (almost II),"}, {-1.3, "class I (almost III),"}, {2.2, "class II (almost I),"}, {2.3, "class II,"}, {-2.2, "class III (almost I),"}} {
+		m := ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: dentition.MolarRelation{MM: c.mm}.Class()}
+		require.Contains(t, m.describe().String(), c.want, c.mm)
+	}
 	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&Casts{Upper: &Cast{Teeth: teeth}, Lower: &Cast{}}).Text.String())
 }
