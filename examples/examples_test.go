@@ -20,6 +20,7 @@ func TestExamplesRun(t *testing.T) {
 		"01_check_scan":        "borders                2,",
 		"02_distance_map":      "least distance 0.30",
 		"03_lateral_excursion": "3.0 mm: closes to -0.352°",
+		"04_examine_case":      "distobuccal cusp of 46 in the mesial fossa of 16 (stable: true)",
 	}
 	files, err := filepath.Glob("*/main.go")
 	require.NoError(t, err)
@@ -30,7 +31,8 @@ func TestExamplesRun(t *testing.T) {
 			text, err := os.ReadFile(file)
 			require.NoError(t, err)
 			require.Less(t, bytes.Count(text, []byte("\n")), 60)
-			cmd := exec.Command("go", "run", "./"+dir)
+			cmd := exec.Command("go", "run", "./examples/"+dir)
+			cmd.Dir = ".."
 			cmd.Env = append(os.Environ(), "TMPDIR="+t.TempDir())
 			out, err := cmd.CombinedOutput()
 			require.NoError(t, err, "%s", out)
