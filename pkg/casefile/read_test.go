@@ -76,9 +76,9 @@ func TestFullExample(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, w)
 	require.Equal(t, "cases", c.Dir)
-	require.Equal(t, "Demo, first visit", c.Name)
-	require.Equal(t, casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}, c.Lower)
-	require.Equal(t, &casefile.Point{-26.5, -2, -1.2}, c.Mount.Average.RightMolar)
+	require.Equal(t, "Two strips of cusps, first visit", c.Name)
+	require.Equal(t, casefile.Arch{Scan: "lower.ply", Labels: "lower.labels.json"}, c.Lower)
+	require.Equal(t, &casefile.Point{-27.9, -2.3, 1.8}, c.Mount.Average.RightMolar)
 	require.Equal(t, 36.0, c.Settings.Right.CondylarInclinationDeg)
 	require.Equal(t, 15.0, c.Settings.Right.Path.ArcRadiusMM)
 	left := c.Settings.Left
