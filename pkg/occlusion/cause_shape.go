@@ -34,17 +34,24 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 		}
 		out = append(out, Cause{"ridge_step", s, "mm", say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", Part(t), math.Abs(s), words)})
 	}
-	if missing, all := without(other, t); missing > 0 {
-		out = append(out, Cause{"missing_antagonist", float64(missing), "teeth", say("%d of the %d usual antagonists of %s are missing", missing, all, Part(t))})
+	if missing, all := without(other, t); len(missing) > 0 {
+		words := say("%s lacks its usual antagonist %s", Part(t), list(", ", missing))
+		switch {
+		case len(missing) < all:
+			words = say("%s lacks %s, one of its %d usual antagonists", Part(t), list(", ", missing), all)
+		case all > 1:
+			words = say("%s lacks all its usual antagonists (%s)", Part(t), list(", ", missing))
+		}
+		out = append(out, Cause{"missing_antagonist", float64(len(missing)), "teeth", words})
 	}
 	return out
 }
 
-// without counts the usual antagonists of a tooth that a cast does not have; none
-// where the cast is not labelled.
-func without(c *Cast, t dentition.ToothID) (missing, all int) {
+// without lists the usual antagonists of a tooth that a cast does not have, and
+// counts all; none where the cast is not labelled.
+func without(c *Cast, t dentition.ToothID) (missing []Part, all int) {
 	if c.Teeth == nil {
-		return 0, 0
+		return nil, 0
 	}
 	for _, o := range t.Opposing() {
 		if o.Type() == dentition.ThirdMolar {
@@ -52,7 +59,7 @@ func without(c *Cast, t dentition.ToothID) (missing, all int) {
 		}
 		all++
 		if _, ok := c.Frames[o]; !ok {
-			missing++
+			missing = append(missing, Part(o))
 		}
 	}
 	return missing, all

@@ -390,3 +390,29 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 		}
 	}
 }
+
+// An interference whose lower tooth has lost one of its two usual antagonists says
+// so, and in a full dentition it does not.
+func TestMissingAntagonistIsACause(t *testing.T) {
+	high := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
+	m, err := disturbed(asSet, []typodont.Disturbance{high, {Kind: typodont.Missing, Tooth: 26}}, casefile.Right)
+	require.NoError(t, err)
+	got := m.lists(t, "right", occlusion.KindNonworkingCarries)
+	require.Len(t, got, 1)
+	require.Equal(t, teeth(27, 37), [2]occlusion.Part{got[0].Upper, got[0].Lower})
+	require.Equal(t, 1.0, cause(t, got[0], "missing_antagonist"))
+	require.Contains(t, texts(got[0].Causes), "37 lacks 26, one of its 2 usual antagonists")
+
+	full, err := hindered()
+	require.NoError(t, err)
+	for _, x := range full.lists(t, "right", occlusion.KindNonworkingCarries)[0].Causes {
+		require.NotEqual(t, "missing_antagonist", x.Cause)
+	}
+}
+
+func texts(causes []occlusion.Cause) (out []string) {
+	for _, c := range causes {
+		out = append(out, c.Text.String())
+	}
+	return out
+}
