@@ -56,6 +56,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 		if w := labelWarning(c); w != "" {
 			f.Warnings = append(f.Warnings, w)
 		}
+		f.Warnings = append(f.Warnings, scanWarnings(c)...)
 	}
 	f.Settling = *casts.Settling
 	if f.Centric, err = e.centric(); err != nil {
@@ -251,6 +252,7 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 		out[i].Frames = append([]Frame{}, out[i].Frames...)
 		e.judge(&out[i])
 	}
+	e.judgeSides(out)
 	rank(out)
 	if o.AsSet {
 		return out, nil

@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -275,9 +276,37 @@ func TestUnevenIncisors(t *testing.T) {
 		x := m.excursion(t, "protrusive")
 		require.Less(t, *x.Smoothness.Evenness, 0.1)
 		require.InDelta(t, 1, *plain(t).excursion(t, "protrusive").Smoothness.Evenness, 0.1)
-		// The one stays as far apart as it is shorter: in the direction of closing.
 		require.GreaterOrEqual(t, got[0].ToMM, 2.0)
+		m.checkApart(t, got[0], math.Abs(c.d.Um))
+		require.Contains(t, got[0].Text.String(), "11/41 stay about 1")
 	}
+}
+
+// checkApart checks how far the front teeth of the other side stay apart, within
+// 10 %: an incisor that is shorter by so much along its axis, or longer and its
+// neighbour out of the way by as much, leaves a gap that is its part across the
+// surfaces where they touch in the undisturbed dentition.
+func (m made) checkApart(t *testing.T, g occlusion.Finding, um float64) {
+	t.Helper()
+	require.Equal(t, "um", g.Unit)
+	for _, f := range plain(t).excursion(t, "protrusive").Frames {
+		if math.Abs(f.TravelMM-g.AtMM) > 1e-9 {
+			continue
+		}
+		for _, c := range f.Contacts {
+			if [2]occlusion.Part{c.Upper, c.Lower} != teeth(11, 41) || c.FoilUm != g.FoilUm {
+				continue
+			}
+			for _, w := range m.Truth.Teeth {
+				if w.Tooth == 41 {
+					axis := w.Occlusal.Vec()
+					require.InEpsilon(t, um*r3.Dot(axis, r3.Vec{X: c.Normal[0], Y: c.Normal[1], Z: c.Normal[2]}), *g.Value, 0.1)
+					return
+				}
+			}
+		}
+	}
+	require.Fail(t, "11/41 do not touch in the undisturbed dentition")
 }
 
 // raised has a premature cusp and is examined once for all tests.
@@ -300,10 +329,12 @@ func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 	require.Equal(t, occlusion.ClassHolds, f.Centric.Mounting.Areas[2].Class)
 }
 
-// A worn canine guides until its tip is reached, then it is flat; the back teeth of
-// the side come less far apart.
+// A worn canine guides until its tip is reached, then it is flat: it takes the jaw
+// less far down than the other one by as much as it is worn. The back teeth of the
+// side come less far apart.
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
-	m := with(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13}, casefile.Right)
+	const worn = 1.5
+	m := with(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: worn}, casefile.Right, casefile.Left)
 	is, was := m.excursion(t, "right"), plain(t).excursion(t, "right")
 	slope := map[float64][2]float64{}
 	for i, p := range is.Guidance.Patterns {
@@ -317,6 +348,32 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 			require.Less(t, d.ClearanceMM["3"], was.Disclusion[i].ClearanceMM["3"]-0.3, "%v", d.Tooth)
 		}
 	}
+
+	m.onlyIn(t, occlusion.KindShallow, "right")
+	got := m.lists(t, "right", occlusion.KindShallow)
+	require.Len(t, got, 1)
+	g := got[0]
+	require.Equal(t, teeth(13, 43), [2]occlusion.Part{g.Upper, g.Lower})
+	require.Equal(t, "mm", g.Unit)
+	require.InEpsilon(t, worn, *g.Value, 0.1)
+	require.Contains(t, g.Text.String(), "13/43 guides less far down than 23/33 on the other side")
+	// Against the same movement of the undisturbed dentition.
+	from, at, most := 0.0, 0.0, 0.0
+	for i, f := range is.Frames {
+		less := f.IncisalPoint[2] - was.Frames[i].IncisalPoint[2]
+		if less <= 0.1 {
+			from = is.Frames[i+1].TravelMM
+		}
+		if f.Carrier.Upper == g.Upper && less > most {
+			at, most = f.TravelMM, less
+		}
+		if f.TravelMM >= g.AtMM {
+			break
+		}
+	}
+	require.InDelta(t, from, g.FromMM, 0.11)
+	require.InDelta(t, at, g.AtMM, 0.11)
+	require.InEpsilon(t, most, *g.Value, 0.1)
 }
 
 // With the front teeth apart the back teeth carry every movement.
@@ -415,4 +472,38 @@ func texts(causes []occlusion.Cause) (out []string) {
 		out = append(out, c.Text.String())
 	}
 	return out
+}
+
+// Faults of a scan away from where teeth meet change no finding; what they are stands
+// in the warnings. Noise, of 15 µm, brings no carrying where none was built, and the
+// guidance stays.
+func TestFaultsOfScansBringNoFindings(t *testing.T) {
+	list := func(m made) (out []string) {
+		for _, x := range m.found.Excursions {
+			for _, g := range x.Findings {
+				out = append(out, x.Movement+" "+g.Text.String())
+			}
+		}
+		return out
+	}
+	right := plain(t).excursion(t, "right")
+	faulty, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Hole, Tooth: 26}, {Kind: typodont.Island, Tooth: 14}, {Kind: typodont.Flipped, Tooth: 36}}, casefile.Right)
+	require.NoError(t, err)
+	var want []string
+	for _, g := range right.Findings {
+		want = append(want, "right "+g.Text.String())
+	}
+	require.Equal(t, want, list(faulty))
+	w := strings.Join(faulty.found.Warnings, "\n")
+	for _, s := range []string{"the upper scan has 1 hole in its teeth, up to 6.", "the upper scan has 1 loose part:", "triangles that lie inside out"} {
+		require.Contains(t, w, s)
+	}
+	require.NotContains(t, strings.Join(plain(t).found.Warnings, "\n"), "scan has")
+
+	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, casefile.Right)
+	require.NoError(t, err)
+	for _, g := range noisy.excursion(t, "right").Findings {
+		require.Contains(t, []occlusion.Kind{occlusion.KindGuidance, occlusion.KindNonworkingTouches, occlusion.KindLingualTouches}, g.Kind, g.Text)
+		require.True(t, g.Kind != occlusion.KindGuidance || g.Pattern == occlusion.CanineGuidance, g.Text)
+	}
 }

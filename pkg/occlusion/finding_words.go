@@ -38,25 +38,24 @@ func (m *movement) sentence(f *Finding) Sentence {
 	case KindLateDisclusion:
 		return say("%s, back teeth do not come clear in time: %s.", m.title(), list("; ", m.lateTeeth()))
 	case KindUneven:
+		if a, ok := m.apart(f); ok {
+			return say("%s, front teeth carry on one side only: %s %s; %s stay about %s µm apart.", m.title(), pair, span, pairOf{a.upper, a.lower}, fmt.Sprintf("%.0f", 1000*a.mm))
+		}
 		return say("%s, front teeth carry on one side only: %s %s.", m.title(), pair, span)
 	case KindKink:
-		for _, k := range m.x.Smoothness.Kinks {
-			if k.TravelMM == f.FromMM {
-				what := fmt.Sprintf("turns steeper by %.0f°", k.ChangeDeg)
-				switch {
-				case k.JumpMM != 0:
-					what = fmt.Sprintf("jumps by %.2f mm", k.JumpMM)
-				case k.ChangeDeg < 0:
-					what = fmt.Sprintf("turns flatter by %.0f°", -k.ChangeDeg)
-				}
-				return say("%s, the path %s at %.1f mm, where %s hands over to %s.", m.title(), what, f.FromMM, pairOf{k.From.Upper, k.From.Lower}, pairOf{k.To.Upper, k.To.Lower})
+		if k := m.kinkAt(f.AtMM); k != nil {
+			what := fmt.Sprintf("turns steeper by %.0f°", k.ChangeDeg)
+			switch {
+			case k.JumpMM != 0:
+				what = fmt.Sprintf("jumps by %.2f mm", k.JumpMM)
+			case k.ChangeDeg < 0:
+				what = fmt.Sprintf("turns flatter by %.0f°", -k.ChangeDeg)
 			}
+			return say("%s, the path %s at %.1f mm, where %s hands over to %s.", m.title(), what, f.AtMM, pairOf{k.From.Upper, k.From.Lower}, pairOf{k.To.Upper, k.To.Lower})
 		}
 	case KindGuidance:
-		for _, p := range m.x.Guidance.Patterns {
-			if p.TravelMM == f.AtMM && p.FoilUm == m.foilUm {
-				return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern.words(), p.AtMM, list(", ", p.Pairs), p.FoilUm)
-			}
+		if p := m.patternAt(f.AtMM); p != nil {
+			return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern.words(), p.AtMM, list(", ", p.Pairs), p.FoilUm)
 		}
 	}
 	return say("%s, %s %s.", m.title(), pair, span)

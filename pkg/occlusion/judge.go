@@ -23,18 +23,19 @@ const (
 	KindLingualTouches    Kind = "working_lingual_touches" //
 	KindLateDisclusion    Kind = "late_disclusion"         // a back tooth that does not come clear
 	KindUneven            Kind = "uneven_protrusion"       // one side's front teeth carry alone
+	KindShallow           Kind = "shallow_guidance"        // one side guides less far down than the other
 	KindKink              Kind = "kink"                    // a sudden change of the path
 	KindGuidance          Kind = "guidance"                // who guides, for orientation
 )
 
 var kindOrder = [...]Kind{
 	KindNonworkingCarries, KindBackCarries, KindLingualCarries, KindNonworkingTouches, KindBackTouches, KindLingualTouches,
-	KindLateDisclusion, KindUneven, KindKink, KindGuidance,
+	KindLateDisclusion, KindUneven, KindShallow, KindKink, KindGuidance,
 }
 
 // Finding is one judgement about a movement.
 type Finding struct {
-	Kind     Kind     `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=kink,enum=guidance"`
+	Kind     Kind     `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
 	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
 	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
 	Upper    Part     `json:"upper"`
@@ -48,8 +49,11 @@ type Finding struct {
 	// HeightUm is how much must go at that spot for the desired guidance to take
 	// over: the way of the spot when the casts close on without the pairs that
 	// interfere.
-	HeightUm *float64     `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
-	AreaMM2  *float64     `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
+	HeightUm *float64 `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
+	AreaMM2  *float64 `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
+	// Value and Unit are the size of what is no contact.
+	Value    *float64     `json:"value" jsonschema_description:"size of a finding that is no contact, by kind; null for contacts and where it is not known"`
+	Unit     string       `json:"unit,omitempty" jsonschema:"enum=um,enum=mm,enum=deg" jsonschema_description:"unit of the value; absent without one"`
 	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
 	PastEdge bool         `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
 	Causes   []Cause      `json:"causes" jsonschema_description:"geometry that explains it"`
@@ -69,6 +73,9 @@ type Cause struct {
 // unevenBelow is the evenness of protrusion from which down one side carries alone;
 // our choice.
 const unevenBelow = 0.2
+
+// notTried is said of findings that no other settings were tried with.
+const notTried = "not tried"
 
 // outlined is a finding and, for an interference, the frames behind it.
 type outlined struct {
@@ -122,7 +129,7 @@ func (m *movement) judge(e *examination) []Finding {
 		if o.spell != nil && o.spell.from >= 0 {
 			m.measureHeight(e, o.spell, &f, &s)
 		}
-		f.FoilUm, f.Holds, f.Causes = m.foilUm, "not tried", []Cause{}
+		f.FoilUm, f.Holds, f.Causes = m.foilUm, notTried, []Cause{}
 		if o.spell != nil {
 			e.locate(m.x, &f)
 			f.Causes = append(f.Causes, m.causes(e, &f)...)
@@ -130,6 +137,7 @@ func (m *movement) judge(e *examination) []Finding {
 		if f.Kind == KindLateDisclusion {
 			f.Causes = append(f.Causes, m.lateCauses(e)...)
 		}
+		m.gauge(&f)
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
 			f.Text = say("%s This is past the edge-to-edge position.", f.Text)

@@ -71,39 +71,51 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 	if err != nil {
 		return err
 	}
-	// survives[excursion][finding] has a place for each variant.
-	survives := make([][][]bool, len(out))
-	for i := range out {
-		survives[i] = make([][]bool, len(out[i].Findings))
-		for k := range survives[i] {
-			survives[i][k] = make([]bool, len(variants))
-		}
+	reruns := make([][]rerun, len(variants))
+	for v := range reruns {
+		reruns[v] = make([]rerun, len(out))
 	}
-	err = par.Chunks(ctx, len(out)*len(variants), 1, workers, func(_, n, _ int) error {
+	err = par.Chunks(ctx, len(out)*len(variants), 1, workers, func(_, n, _ int) (err error) {
 		i, v := n/len(variants), n%len(variants)
-		twins, err := others[v].repeat(ctx, &out[i])
-		for k := range out[i].Findings {
-			f := &out[i].Findings[k]
-			survives[i][k][v] = slices.ContainsFunc(twins, func(g outlined) bool { return twin(f, &g.Finding) })
-		}
+		reruns[v][i], err = others[v].repeat(ctx, &out[i])
 		return err
 	})
 	if err != nil {
 		return err
 	}
+	for v, e := range others {
+		xs := make([]*Excursion, len(out))
+		for i := range xs {
+			xs[i] = reruns[v][i].x
+		}
+		for i, f := range e.sides(xs) {
+			if f != nil {
+				reruns[v][i].found = append(reruns[v][i].found, outlined{Finding: *f})
+			}
+		}
+	}
 	for i := range out {
 		for k := range out[i].Findings {
-			out[i].Findings[k].Holds = holding(variants, survives[i][k])
+			f := &out[i].Findings[k]
+			f.Holds = holding(variants, func(v int) bool {
+				return slices.ContainsFunc(reruns[v][i].found, func(g outlined) bool { return twin(f, &g.Finding) })
+			})
 		}
 	}
 	return nil
 }
 
+// rerun is a movement under other settings and what it shows.
+type rerun struct {
+	x     *Excursion
+	found []outlined
+}
+
 // holding says on which settings a finding depends.
-func holding(variants []variant, survives []bool) string {
+func holding(variants []variant, survives func(v int) bool) string {
 	var names []string
-	for v, ok := range survives {
-		if !ok && !slices.Contains(names, variants[v].name) {
+	for v := range variants {
+		if !survives(v) && !slices.Contains(names, variants[v].name) {
 			names = append(names, variants[v].name)
 		}
 	}
@@ -140,11 +152,11 @@ func (e *examination) vary(ctx context.Context, v variant) (*examination, error)
 }
 
 // repeat takes the casts through a movement again, as far as its findings need.
-func (e *examination) repeat(ctx context.Context, of *Excursion) ([]outlined, error) {
+func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) {
 	x := &Excursion{Movement: of.Movement}
 	mv, err := kinematics.ParseMovement(of.Movement)
 	if err != nil {
-		return nil, err
+		return rerun{}, err
 	}
 	var s scratch
 	for i := range of.Frames {
@@ -156,11 +168,11 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) ([]outlined, er
 			continue
 		}
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return rerun{}, err
 		}
 		f, err := e.frame(mv, travel, what, &s)
 		if err != nil {
-			return nil, err
+			return rerun{}, err
 		}
 		if f == nil {
 			break
@@ -169,5 +181,5 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) ([]outlined, er
 	}
 	m := newMovement(x, e.c)
 	m.measure(e.foilsUm)
-	return m.outline(e), nil
+	return rerun{x, m.outline(e)}, nil
 }

@@ -1,0 +1,97 @@
+package occlusion
+
+import "github.com/cusptrace/cusptrace/pkg/dentition"
+
+// gauge adds to a finding that is no contact its size.
+func (m *movement) gauge(f *Finding) {
+	switch f.Kind {
+	case KindUneven:
+		if a, ok := m.apart(f); ok {
+			um := 1000 * a.mm
+			f.Value, f.Unit = &um, "um"
+			f.AtMM = m.x.Frames[a.frame].TravelMM
+			if c := m.x.Frames[a.frame].Carrier; c != nil {
+				p := c.PointMM
+				f.PointMM = &p
+			}
+		}
+	case KindKink:
+		if k := m.kinkAt(f.AtMM); k != nil {
+			f.Value, f.Unit = &k.ChangeDeg, "deg"
+			if k.JumpMM != 0 {
+				f.Value, f.Unit = &k.JumpMM, "mm"
+			}
+		}
+	case KindLateDisclusion:
+		last := 0.0
+		for _, d := range m.x.Disclusion {
+			if d.ClearsMM == nil {
+				return
+			}
+			last = max(last, *d.ClearsMM)
+		}
+		f.Value, f.Unit = &last, "mm"
+	case KindGuidance:
+		if p := m.patternAt(f.AtMM); p != nil && p.ToothDeg != nil {
+			f.Value, f.Unit = p.ToothDeg, "deg"
+		}
+	}
+}
+
+// gapOf is a gap between an upper and a lower tooth in a frame, mm.
+type gapOf struct {
+	upper, lower Part
+	mm           float64
+	frame        int
+}
+
+// apart is how near the front teeth of the side that does not carry come to the
+// opposing arch while the others carry; ok is false where clearances are not known.
+func (m *movement) apart(f *Finding) (least gapOf, ok bool) {
+	side := dentition.ToothID(f.Upper).Side()
+	for i := range m.x.Frames {
+		fr := &m.x.Frames[i]
+		if fr.TravelMM < f.FromMM || fr.TravelMM > f.ToMM {
+			continue
+		}
+		now := gapOf{frame: i}
+		var lower float64
+		for t := range dentition.All {
+			d, known := fr.ClearanceMM[t.String()]
+			if !known || !t.Type().Anterior() || t.Side() == side {
+				continue
+			}
+			if t.Jaw() == dentition.Upper && (now.upper == 0 || d < now.mm) {
+				now.upper, now.mm = Part(t), d
+			}
+			if t.Jaw() == dentition.Lower && (now.lower == 0 || d < lower) {
+				now.lower, lower = Part(t), d
+			}
+		}
+		if now.upper != 0 && now.lower != 0 && (!ok || now.mm < least.mm) {
+			least, ok = now, true
+		}
+	}
+	return least, ok
+}
+
+// kinkAt is the kink at a travel, nil for none.
+func (m *movement) kinkAt(mm float64) *Kink {
+	for i := range m.x.Smoothness.Kinks {
+		if k := &m.x.Smoothness.Kinks[i]; k.TravelMM == mm {
+			return k
+		}
+	}
+	return nil
+}
+
+// patternAt is the pattern of guidance at a travel within the movement's foil, nil
+// for none.
+func (m *movement) patternAt(mm float64) *Pattern {
+	for i := range m.x.Guidance.Patterns {
+		if p := &m.x.Guidance.Patterns[i]; p.TravelMM == mm && p.FoilUm == m.foilUm {
+			return p
+		}
+	}
+	return nil
+}
