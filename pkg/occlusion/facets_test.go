@@ -14,7 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// worn has facets ground into stops along all three movements, and a premolar to
+// worn has facets ground into stops along all three movements, and two teeth to
 // be restored.
 var worn = sync.OnceValues(func() (made, error) {
 	p := typodont.Params{Triangles: 100000}
@@ -28,7 +28,7 @@ var worn = sync.OnceValues(func() (made, error) {
 		p.Disturbances = append(p.Disturbances, d)
 	}
 	return examined(p, occlusion.Options{AsSet: true}, func(c *casefile.Case) {
-		c.Restore = []dentition.ToothID{25}
+		c.Restore = []dentition.ToothID{25, 26}
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.15
 		}
@@ -69,6 +69,8 @@ func TestFacetsAreAttributedToTheirMovements(t *testing.T) {
 	}
 	t.Logf("%d found of %d, %d attributed rightly, %d of them to one movement, %d with their partner", found, len(m.Truth.Facets), right, alone, paired)
 	require.Equal(t, []int{1}, m.found.Restore[0].Facets, "of 25")
+	wear := m.found.Restore[1].Wear // of 26, whose facet was ground on the nonworking side
+	require.True(t, slices.ContainsFunc(wear, func(w occlusion.RestoreFacet) bool { return w.Do == "not_again" && w.Movement == "right" }), "%v", wear)
 	require.GreaterOrEqual(t, found, 14)
 	require.GreaterOrEqual(t, 10*right, 9*found)
 }

@@ -25,7 +25,9 @@ type Restoration struct {
 	// guide.
 	Guides []RestoreGuide `json:"guides" jsonschema_description:"guidance that must stay or could be taken over, for each movement in which the tooth stands on the guiding side"`
 	Facets []int          `json:"facets" jsonschema_description:"numbers of the facets on the tooth that a movement explains"`
-	Room   []RestoreRoom  `json:"room" jsonschema_description:"least clearance at rest and in every movement"`
+	// Wear says of every facet whether it must stay.
+	Wear []RestoreFacet `json:"wear" jsonschema_description:"what to do about each facet on the tooth"`
+	Room []RestoreRoom  `json:"room" jsonschema_description:"least clearance at rest and in every movement"`
 }
 
 // RestoreStop is a contact of the tooth.
@@ -60,7 +62,7 @@ type RestoreRoom struct {
 func (e *examination) restorations(f *Findings) []Restoration {
 	out := []Restoration{}
 	for _, t := range e.c.Restore {
-		r := Restoration{Tooth: Part(t), Keep: []RestoreStop{}, Avoid: []RestoreStop{}, Guides: []RestoreGuide{}, Facets: []int{}, Room: []RestoreRoom{}}
+		r := Restoration{Tooth: Part(t), Keep: []RestoreStop{}, Avoid: []RestoreStop{}, Guides: []RestoreGuide{}, Facets: []int{}, Wear: []RestoreFacet{}, Room: []RestoreRoom{}}
 		if _, r.OnCast = e.casts.of(t).Frames[t]; r.OnCast {
 			e.restore(&r, f)
 		}
@@ -127,6 +129,7 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 			r.Facets = append(r.Facets, w.Number)
 		}
 	}
+	r.Wear = e.facetsToHeed(r, f)
 	for _, t := range f.Centric.Teeth {
 		if t.Tooth == r.Tooth {
 			r.Room = append(r.Room, RestoreRoom{Movement: "rest", LeastMM: t.GapUm / 1000})
@@ -247,16 +250,21 @@ func (r *Restoration) say() Sentence {
 			add(" In %s %s guides%s: the inclination to take over if %s shall guide.", MovementWords(g.Movement), g.From, deg, r.Tooth)
 		}
 	}
-	for i, n := range r.Facets {
-		if i == 0 {
-			add(" Wear that its movements explain: facet ")
-		} else {
-			add(", ")
+	var open []Sentence // facets of which nothing is known
+	for _, w := range r.Wear {
+		switch {
+		case w.Do == doKeep:
+			add(" Facet %d must stay: %s.", w.Number, w.Why)
+		case w.Do == doNot:
+			add(" Facet %d is not to be copied: %s.", w.Number, w.Why)
+		case w.Movement != "":
+			add(" Facet %d: %s.", w.Number, w.Why)
+		default:
+			open = append(open, say("%d", w.Number))
 		}
-		add("%d", n)
 	}
-	if len(r.Facets) > 0 {
-		add(".")
+	if len(open) > 0 {
+		add(" Unexplained by the simulated movements: facet %s.", list(", ", open))
 	}
 	if len(r.Room) > 0 {
 		add(" Room today: ")

@@ -45,6 +45,21 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 		}
 		guides.Rows = append(guides.Rows, []string{occlusion.MovementWords(g.Movement), what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
 	}
+	wear := factTable{Title: "Wear facets of " + code, Head: []string{"Facet", "What to do", "Decided by", "Why"}}
+	for _, w := range r.Wear {
+		what := map[string]string{"keep": "must stay or be given to others", "not_again": "do not copy"}[w.Do]
+		if what == "" {
+			what = "the casts speak for neither"
+		}
+		by := "–"
+		if w.Movement != "" {
+			by = "at rest"
+			if w.Movement != "rest" {
+				by = occlusion.MovementWords(w.Movement)
+			}
+		}
+		wear.Rows = append(wear.Rows, []string{fmt.Sprint(w.Number), what, by, w.Why.In(n)})
+	}
 	room := factTable{Title: "Room over " + code, Head: []string{"Movement", "Least clearance", "At"}, Note: "As a map on the tooth: " + roomName(dentition.ToothID(r.Tooth)) + ", and among the colours of a 3D view."}
 	for _, m := range r.Room {
 		at, when, travel := place3D{TravelMM: m.AtMM}, "at rest", "–"
@@ -54,7 +69,7 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 		room.Rows = append(room.Rows, []string{when, quantity(m.LeastMM, "mm"), travel})
 		room.Go = append(room.Go, &at)
 	}
-	for _, t := range [...]factTable{contacts, guides, room} {
+	for _, t := range [...]factTable{contacts, guides, wear, room} {
 		if len(t.Rows) > 0 {
 			part.Tables = append(part.Tables, t)
 		}
