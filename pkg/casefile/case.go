@@ -9,7 +9,6 @@ package casefile
 import (
 	"encoding/json"
 	"fmt"
-	"math"
 	"path/filepath"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -353,33 +352,6 @@ type Excursion struct {
 
 // MaxSamples is the largest number of samples of one excursion.
 const MaxSamples = 10_000
-
-// Travels lists the travels to sample (mm): 0, step, 2·step and so on, and the
-// maximum at the end, where the last step is shorter if the step does not
-// divide the maximum.
-func (e Excursion) Travels() []float64 {
-	n, divides := e.steps()
-	t := make([]float64, n+1)
-	for i := range t {
-		if divides {
-			// Rounded once, so that three steps of 0.1 are 0.3.
-			t[i] = float64(i) * e.MaxMM / float64(n)
-		} else {
-			t[i] = min(float64(i)*e.StepMM, e.MaxMM)
-		}
-	}
-	return t
-}
-
-// steps is the number of steps, and whether they are all of the same length to
-// within rounding.
-func (e Excursion) steps() (n int, divides bool) {
-	q := e.MaxMM / e.StepMM
-	if r := math.Round(q); r >= 1 && math.Abs(q-r) <= 1e-9*r {
-		return int(r), true
-	}
-	return int(math.Ceil(q)), false
-}
 
 // Default is the case with every default and no scans.
 func Default() *Case {

@@ -120,7 +120,9 @@ func TestWaysToWriteTheSame(t *testing.T) {
 	require.Equal(t, casefile.Guidance{By: casefile.ByNone, OpeningDeg: 0}, parse(t, scans+"settings: {guidance: {opening_deg: 0, by: free}}\n").Settings.Guidance)
 }
 
-// The 1926 formula L = H/8 + 12, exact.
+// The formula of 1926 (J Am Dent Assoc 13), L = H/8 + 12, exact. A web text gives 15 for
+// 33, the arithmetic 16.125. In 20 edentulous patients it gave 14° to 17° (Bhawsar et al.
+// 2015), which is H from 16 to 40.
 func TestSideShiftFormula(t *testing.T) {
 	for h, want := range map[float64]float64{0: 12, 10: 13.25, 16: 14, 20: 14.5, 25: 15.125, 30: 15.75, 33: 16.125, 35: 16.375, 40: 17, 45: 17.625, 50: 18.25, 60: 19.5} {
 		require.Equal(t, want, casefile.SideShiftFormula(h))
@@ -146,26 +148,6 @@ func TestDerivedValues(t *testing.T) {
 	short := casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {1, 1}}}
 	require.InDelta(t, 45, short.InclinationDeg(), 1e-12)
 	require.Zero(t, (&casefile.CondylarPath{}).InclinationDeg())
-}
-
-func TestTravels(t *testing.T) {
-	e := casefile.Excursion{MaxMM: 8, StepMM: 0.1}
-	got := e.Travels()
-	require.Len(t, got, 81)
-	require.Equal(t, []float64{0, 0.1, 0.2, 0.3}, got[:4], "rounded once")
-	require.Equal(t, 8.0, got[80])
-
-	require.Equal(t, []float64{0, 0.75, 1.5, 2}, casefile.Excursion{MaxMM: 2, StepMM: 0.75}.Travels())
-	require.Equal(t, []float64{0, 2}, casefile.Excursion{MaxMM: 2, StepMM: 2}.Travels())
-	require.Equal(t, []float64{0, 2}, casefile.Excursion{MaxMM: 2, StepMM: 3}.Travels())
-	for _, n := range []int{1, 2, 3, 7, 80, 81, 9999} {
-		e := casefile.Excursion{MaxMM: 8, StepMM: 8 / float64(n)}
-		got := e.Travels()
-		require.Len(t, got, n+1)
-		for i, x := range got {
-			require.InDelta(t, float64(i)*e.StepMM, x, 1e-12)
-		}
-	}
 }
 
 func TestPaths(t *testing.T) {

@@ -75,11 +75,6 @@ func ExampleAverage() {
 	// Output: incisal point 82.93 mm in front of and 33.51 mm below the axis
 }
 
-func ExampleLateralInclination1926() {
-	fmt.Println(kinematics.LateralInclination1926(33 * s1.Degree).Degrees())
-	// Output: 16.125
-}
-
 func ExampleRecorded() {
 	path, err := kinematics.Recorded([]kinematics.PathPoint{
 		{}, {Forward: 1, Down: 1.1}, {Forward: 3, Down: 2.6}, {Forward: 6, Down: 4}, {Forward: 9, Down: 4.6},

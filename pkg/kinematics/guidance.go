@@ -126,9 +126,3 @@ func (g IncisalTable) meet(base Pose, side float64) (float64, error) {
 	}
 	return best, nil
 }
-
-// LateralInclination1926 is the side shift angle that belongs to a sagittal
-// condylar inclination h by the formula L = H/8 + 12 in degrees ("Articulation
-// defined, analyzed and formulated", J Am Dent Assoc 13, 1926). It is one way to
-// choose [Side.SideShiftAngle].
-func LateralInclination1926(h s1.Angle) s1.Angle { return h/8 + 12*s1.Degree }

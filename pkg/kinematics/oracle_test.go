@@ -478,17 +478,3 @@ func TestSensitivities(t *testing.T) {
 	}
 	assert.InDelta(t, 0.0888, (w(7.501)-w(7.499))/0.002, digits(4))
 }
-
-// The lateral inclination formula of 1926 (J Am Dent Assoc 13). A web text
-// gives 15 for 33; the arithmetic gives 16.125. In 20 edentulous patients it
-// gave 14° to 17° (Bhawsar et al. 2015), which is H from 16 to 40.
-func TestLateralInclination1926(t *testing.T) {
-	for h, l := range map[float64]float64{
-		0: 12, 10: 13.25, 16: 14, 20: 14.5, 25: 15.125, 30: 15.75, 33: 16.125,
-		35: 16.375, 40: 17, 45: 17.625, 50: 18.25, 60: 19.5,
-	} {
-		got := kinematics.LateralInclination1926(deg(h)).Degrees()
-		assert.InDelta(t, l, got, 1e-12)
-		assert.InDelta(t, h, 8*(got-12), 1e-12)
-	}
-}

@@ -35,6 +35,15 @@ func TestSamples(t *testing.T) {
 	for i, v := range got {
 		assert.InDelta(t, float64(i)/10, v, 0)
 	}
+	for _, n := range []int{1, 2, 3, 7, 80, 81, 9999} {
+		step := 8 / float64(n)
+		got, err := kinematics.Samples(8, step)
+		require.NoError(t, err)
+		require.Len(t, got, n+1)
+		for i, v := range got {
+			assert.InDelta(t, float64(i)*step, v, 1e-12)
+		}
+	}
 }
 
 func TestSamplesErrors(t *testing.T) {

@@ -216,7 +216,11 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 			return nil, err
 		}
 		out[i] = Excursion{Movement: m.String(), Findings: []Finding{}}
-		for _, t := range x.Travels() {
+		travels, err := kinematics.Samples(x.MaxMM, x.StepMM)
+		if err != nil {
+			return nil, err
+		}
+		for _, t := range travels {
 			jobs = append(jobs, job{i, m, t})
 		}
 	}
