@@ -137,10 +137,29 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 			m.Reasons = append(m.Reasons, say("No contact at the %s: %s stay %.0f µm apart.", a.name, pairOf{best.Upper, best.Lower}, best.GapUm))
 		}
 	}
+	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == Remount {
+		m.Reasons = append(m.Reasons, say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
+	}
 	if len(middles) == len(areaTeeth) && m.Verdict != Acceptable {
 		m.Tilt = tilt(middles, t.ScanDoubtUm)
 	}
 	return m
+}
+
+// onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
+// spot of a tooth and a tilt of a cast then look alike.
+func onlyTouch(pairs []reach, t *casefile.Thresholds) (only pairOf, ok bool) {
+	for _, p := range pairs {
+		if p.gap > t.DragsUm {
+			continue
+		}
+		q := pairOf{Part(p.upper), Part(p.lower)}
+		if ok && q != only {
+			return only, false
+		}
+		only, ok = q, true
+	}
+	return only, ok
 }
 
 // tilt is the tilt that would close three areas alike: the roll and the pitch, about

@@ -53,6 +53,17 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
 }
 
+// One pair that touches alone may be a high spot or a tilted cast; two tell of no spot.
+func TestMountingHeldByOnePair(t *testing.T) {
+	pairs := three(0, 200, 300)
+	const words = "Only 16/46 touch: they may be too high by themselves, or the casts tilted."
+	require.NotContains(t, list(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), "Only")
+	pairs[3].gap = 100
+	pairs = append(pairs, pairs[0]) // the same pair, from the lower tooth
+	require.Contains(t, list(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), words)
+	require.NotContains(t, list(" ", judge(append(pairs, reach{upper: 15, lower: 45, gap: 8}), &defaults.Thresholds).Reasons).String(), "Only")
+}
+
 // Borders: Harper & Setchell 2002, Int J Prosthodont 15:347-352.
 func TestFoilClasses(t *testing.T) {
 	for _, c := range []struct {

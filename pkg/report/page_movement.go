@@ -135,14 +135,14 @@ func glance(n dentition.Notation, x *occlusion.Excursion, m *pageMovement) glanc
 func guidanceTables(n dentition.Notation, x *occlusion.Excursion) []factTable {
 	var out []factTable
 	if c := x.Guidance; c != nil {
-		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", ""},
+		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", "Edge to edge"},
 			Note: "Inclinations to the horizontal plane: of the incisal point's path, and of the way of the lower tooth at its touching point, seen from the front in lateral movements and from the side in protrusion."}
 		for _, s := range c.Stretches {
-			past := ""
+			edge := "before"
 			if s.PastEdge {
-				past = "past edge to edge"
+				edge = "past it"
 			}
-			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(n, s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), past})
+			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), pair(n, s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), edge})
 			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 		}
 		out = append(out, t)

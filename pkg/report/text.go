@@ -48,6 +48,9 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 		t.say("Relation", relation(f))
 	}
 	t.say("At rest", atRest(f))
+	m := &f.Centric.Mounting
+	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
+	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(f.Notation, m))
 	if s := f.Centric.StopsText.In(f.Notation); s != "" {
 		t.say("Stops", s)
 	}
@@ -57,9 +60,6 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
 		t.say("Under load", f.Yielding.Text().In(f.Notation))
 	}
-	m := &f.Centric.Mounting
-	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
-	t.entry("Verdict", "mounting "+verdictWords(m.Verdict)+".", how, verdictReasons(f.Notation, m))
 	if f.Arches != nil {
 		t.say("Arches", f.Arches.Text.In(f.Notation))
 	}
