@@ -7,9 +7,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"sync"
 
-	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -26,7 +24,8 @@ type Options struct {
 	// one goroutine at a time, with rising numbers, and not after the return.
 	Progress func(done, total int)
 	// AsSet leaves out the re-runs under other settings, which tell of every finding
-	// whether it holds and take about as long again as the examination itself.
+	// whether it holds and take half as long to three times as long as the examination
+	// itself.
 	AsSet bool
 }
 
@@ -200,135 +199,6 @@ func (e *examination) centric() (Centric, error) {
 }
 
 func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }
-
-// excursions takes the casts through every movement.
-func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, error) {
-	type job struct {
-		excursion int
-		movement  kinematics.Movement
-		travel    float64
-	}
-	var jobs []job
-	out := make([]Excursion, len(e.c.Excursions))
-	for i, x := range e.c.Excursions {
-		m, err := kinematics.ParseMovement(string(x.Movement))
-		if err != nil {
-			return nil, err
-		}
-		out[i] = Excursion{Movement: m.String(), Findings: []Finding{}}
-		travels, err := kinematics.Samples(x.MaxMM, x.StepMM)
-		if err != nil {
-			return nil, err
-		}
-		for _, t := range travels {
-			jobs = append(jobs, job{i, m, t})
-		}
-	}
-	frames := make([]*Frame, len(jobs))
-	scratches := make([]scratch, par.Workers(o.Workers))
-	report := progress(o.Progress, len(jobs))
-	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
-		for i := lo; i < hi; i++ {
-			f, err := e.frame(jobs[i].movement, jobs[i].travel, measures{true, true}, &scratches[worker])
-			if err != nil {
-				return fmt.Errorf("%v movement at %g mm: %w", jobs[i].movement, jobs[i].travel, err)
-			}
-			frames[i] = f
-		}
-		report(hi - lo)
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	for i, f := range frames {
-		x := &out[jobs[i].excursion]
-		switch {
-		case x.EndedMM != nil:
-		case f == nil:
-			t := jobs[i].travel
-			x.EndedMM, x.Ended = &t, "from here on the casts no longer meet"
-		default:
-			x.Frames = append(x.Frames, *f)
-		}
-	}
-	for i := range out {
-		out[i].Frames = append([]Frame{}, out[i].Frames...)
-		e.judge(&out[i])
-	}
-	e.judgeSides(out)
-	rank(out)
-	if o.AsSet {
-		return out, nil
-	}
-	return out, e.try(ctx, out, o.Workers)
-}
-
-// judge adds to a movement what it shows.
-func (e *examination) judge(x *Excursion) {
-	m := newMovement(x, e.c)
-	m.measure(e.c.FoilsUm)
-	x.Findings = m.judge(e)
-}
-
-// progress makes a counter that calls f in order.
-func progress(f func(done, total int), total int) func(n int) {
-	if f == nil {
-		return func(int) {}
-	}
-	var mu sync.Mutex
-	done := 0
-	return func(n int) {
-		mu.Lock()
-		defer mu.Unlock()
-		done += n
-		f(done, total)
-	}
-}
-
-// measures are what is measured in a frame.
-type measures struct{ contacts, clearances bool }
-
-// frame is the casts at one travel of a movement; nil where they do not meet.
-func (e *examination) frame(m kinematics.Movement, travel float64, what measures, s *scratch) (*Frame, error) {
-	st, err := e.set.Station(m, travel)
-	if err != nil {
-		return nil, err
-	}
-	touch, ok := e.casts.Closer.Close(st.Base(), &s.close)
-	f := &Frame{TravelMM: travel}
-	var pose kinematics.Pose
-	overlap := false
-	switch {
-	case e.guide != nil:
-		opening, err := e.guide.Opening(st)
-		if err != nil {
-			return nil, err
-		}
-		pose, f.OpeningDeg = st.Pose(opening), opening.Degrees()
-		if overlap = ok && touch.Opening > opening; overlap {
-			x := e.touch(&touch)
-			f.Interference = &Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(), HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
-		}
-	case !ok:
-		return nil, nil
-	default:
-		pose, f.OpeningDeg = touch.Pose, touch.Opening.Degrees()
-		x := e.touch(&touch)
-		f.Carrier, overlap = &x, touch.AtLimit
-		if working := workingSide(m); !place(working, x.Upper, x.Lower).desired() {
-			f.Unhindered = e.unhindered(st, working, &touch, false, &s.free)
-		}
-	}
-	f.Pose, f.IncisalPoint = pose.Matrix(), e.incisal(pose)
-	if what.contacts {
-		f.Contacts = e.contacts(pose, overlap, s)
-	}
-	if what.clearances {
-		f.ClearanceMM = e.clearances(pose, s)
-	}
-	return f, nil
-}
 
 // clearances is the least gap of each tooth to the opposing arch under a pose of
 // the lower one, in mm.

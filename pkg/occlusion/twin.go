@@ -19,12 +19,12 @@ import (
 // quarter; the length that makes a turn a shift of the crown's surface, mm; the most
 // steps, and the shift, mm, from which one is the last. All are our choice.
 const (
-	twinPoints = 400
+	twinPoints = 200
 	twinReach  = 1.5
 	twinDoubt  = 0.2
 	twinSize   = 5.0
 	twinSteps  = 40
-	twinStill  = 1e-3
+	twinStill  = 2e-3
 )
 
 // mirrored is a point or direction seen in the midsagittal plane.

@@ -1,0 +1,17 @@
+package occlusion
+
+import (
+	"context"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+)
+
+// MoveAlone takes casts through the movements of a case, without judging anything.
+func MoveAlone(ctx context.Context, c *casefile.Case, casts *Casts, o Options) error {
+	set, err := settings(&c.Settings)
+	if err != nil {
+		return err
+	}
+	_, err = newExamination(c, casts, set, c.FoilsUm).move(ctx, o)
+	return err
+}
