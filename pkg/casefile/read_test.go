@@ -265,7 +265,7 @@ func TestCheck(t *testing.T) {
 		`settle: wrong value: "", must be rest, lift or none`:                                      func(c *casefile.Case) { c.Settle.How = "" },
 		"units: wrong value: unit of length: unknown unit 0":                                       func(c *casefile.Case) { c.Units = 0 },
 		"restore[0]: wrong value: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18": func(c *casefile.Case) { c.Restore = []dentition.ToothID{19} },
-		"record.foil.00: wrong value: not a tooth: 00, the first digit must be a quadrant from 1 to 8": func(c *casefile.Case) {
+		"record.foil.00: wrong value: not a tooth: 00 is the whole mouth": func(c *casefile.Case) {
 			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{0: "holds"}}
 		},
 		`record.foil.16: wrong value: "hold", must be holds, light_drag or passes; did you mean holds?`: func(c *casefile.Case) {

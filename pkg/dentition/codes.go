@@ -15,7 +15,7 @@ var ErrTooth = errors.New("not a tooth")
 // permanent teeth, 5 to 8 in the same order of the deciduous ones. The second
 // counts from the midline: 1 to 8, or 1 to 5 of the deciduous teeth. What
 // counts is which tooth it is, not where it stands. Supernumerary teeth have no
-// code. The zero ToothID is [NoTooth].
+// code; those of an [Area] are no teeth. The zero ToothID is [NoTooth].
 type ToothID uint8
 
 // NoTooth stands for what belongs to no tooth, such as gingiva. It is not a
@@ -107,6 +107,8 @@ func (t ToothID) Valid() bool { return t.check() == nil }
 func (t ToothID) check() error {
 	quadrant, position := t/10, t%10
 	switch {
+	case Area(t).Valid():
+		return fmt.Errorf("%w: %02d is the %s", ErrTooth, uint8(t), Area(t).Name())
 	case quadrant < 1 || quadrant > 8:
 		return fmt.Errorf("%w: %02d, the first digit must be a quadrant from 1 to 8", ErrTooth, uint8(t))
 	case position < 1:

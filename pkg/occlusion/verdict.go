@@ -62,6 +62,10 @@ type reach struct {
 // cosine of the steepest incline that is reckoned with, 72°.
 const steepest = 0.3
 
+// smallUm is the gap, µm, up to which an area may be open by a small tilt of a cast;
+// our choice.
+const smallUm = 1000
+
 // touching is the gap, mm, below which the nearest points tell no direction.
 const touching = 1e-6
 
@@ -137,6 +141,9 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 			m.Reasons = append(m.Reasons, say("No contact at the %s: %s stay %.0f µm apart.", a.name, pairOf{best.Upper, best.Lower}, best.GapUm))
 		}
 	}
+	if open := m.bite(); open != "" {
+		m.Reasons = append(m.Reasons, say("%s", open))
+	}
 	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == Remount {
 		m.Reasons = append(m.Reasons, say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
 	}
@@ -144,6 +151,16 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 		m.Tilt = tilt(middles, t.ScanDoubtUm)
 	}
 	return m
+}
+
+// bite says what else explains front teeth alone out of contact; empty where others
+// are too.
+func (m *Mounting) bite() string {
+	touches := func(a *Area) bool { return a.Class == ClassHolds || a.Class == ClassDrags }
+	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != ClassPasses || !touches(&m.Areas[2]) {
+		return ""
+	}
+	return "If the front teeth do not meet in the mouth either, the mounting may be right."
 }
 
 // onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
@@ -168,10 +185,14 @@ func onlyTouch(pairs []reach, t *casefile.Thresholds) (only pairOf, ok bool) {
 // so that how far they are open there tells nothing of the mounting. Turns are small:
 // p moves by ω × (p − c), and a gap shrinks by the part of that along its direction.
 // Turns that move the areas by less than the doubt of a gap are not put into words;
-// where both are, or the areas lie on one line, there is no tilt.
+// where both are, the areas lie on one line, or one of them is farther apart than a
+// small turn explains, there is no tilt.
 func tilt(p []reach, doubtUm float64) *Tilt {
 	var c r3.Vec
 	for _, q := range p {
+		if q.gap > smallUm {
+			return nil
+		}
 		c = r3.Add(c, r3.Scale(1/float64(len(p)), q.at))
 	}
 	a := mat.NewDense(3, 3, nil)

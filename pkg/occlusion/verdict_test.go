@@ -53,6 +53,27 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
 }
 
+// Molars that hold on both sides and front teeth that do not may be an open bite, and
+// a gap of more than a millimetre is no small tilt.
+func TestMountingOpenInFront(t *testing.T) {
+	const words = "If the front teeth do not meet in the mouth either, the mounting may be right."
+	text := func(right, front, left float64) (string, *Tilt) {
+		m := judge(three(right, front, left), &defaults.Thresholds)
+		require.Equal(t, Remount, m.Verdict)
+		return list(" ", m.Reasons).String(), m.Tilt
+	}
+	s, tilt := text(0, 900, 7)
+	require.Contains(t, s, words)
+	require.NotNil(t, tilt)
+	s, tilt = text(0, 1100, 7)
+	require.Contains(t, s, words)
+	require.Nil(t, tilt)
+	s, _ = text(0, 900, 300)
+	require.NotContains(t, s, words)
+	s, _ = text(300, 0, 0)
+	require.NotContains(t, s, words)
+}
+
 // One pair that touches alone may be a high spot or a tilted cast; two tell of no spot.
 func TestMountingHeldByOnePair(t *testing.T) {
 	pairs := three(0, 200, 300)
