@@ -128,26 +128,7 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.Movements = append(p.Movements, m)
 		p.Glance = append(p.Glance, glance(n, &f.Excursions[i], &m))
 	}
-	for _, part := range [...]pagePart{
-		{"restore", "To restore", restorePart(f)},
-		{"facets", "Facets", facetsPart(f)},
-		{"cusps", "Cusps", cuspAngles(f)},
-		{"arches", "Arches", archesPart(n, f.Arches)},
-	} {
-		if !part.Empty() {
-			p.More = append(p.More, part)
-		}
-	}
-	for _, m := range whole.without(knownTop...) {
-		label, _ := words(m.key)
-		part := tell(label, []member{m})
-		if m.value.kind == objectNode {
-			part = tell(label, m.value.members)
-		}
-		if !part.Empty() {
-			p.More = append(p.More, pagePart{m.key, label, part})
-		}
-	}
+	p.More = moreParts(f, &whole)
 	for _, r := range d.Rooms {
 		p.Rooms = append(p.Rooms, roomName(r.Tooth))
 	}
@@ -166,6 +147,33 @@ func newPage(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin
 		p.withoutPlaces()
 	}
 	return p, nil
+}
+
+// moreParts are the sections behind the movements: those that have a form of their own,
+// then whatever else the findings hold, as it stands there.
+func moreParts(f *occlusion.Findings, whole *node) []pagePart {
+	var out []pagePart
+	for _, part := range [...]pagePart{
+		{"restore", "To restore", restorePart(f)},
+		{"facets", "Facets", facetsPart(f)},
+		{"cusps", "Cusps", cuspAngles(f)},
+		{"arches", "Arches", archesPart(f.Notation, f.Arches)},
+	} {
+		if !part.Empty() {
+			out = append(out, part)
+		}
+	}
+	for _, m := range whole.without(knownTop...) {
+		label, _ := words(m.key)
+		part := tell(label, []member{m})
+		if m.value.kind == objectNode {
+			part = tell(label, m.value.members)
+		}
+		if !part.Empty() {
+			out = append(out, pagePart{m.key, label, part})
+		}
+	}
+	return out
 }
 
 // withoutPlaces takes the links into the 3D view away, where there is none.
