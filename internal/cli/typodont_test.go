@@ -92,6 +92,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	code, stdout, stderr := run(t, "demo", "-o", dir)
 	require.Zero(t, code, stderr)
 	require.Contains(t, stdout, "Demo (invented person)")
+	readmeShows(t, stdout)
 	names := listing(t, dir)
 	for _, name := range report.Files {
 		assert.Contains(t, names, "/"+name)
@@ -163,4 +164,24 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	in, x := expected["protrusive_interference"], finding("protrusive", occlusion.KindBackCarries)
 	assert.Equal(t, occlusion.Part(in.Lower), x.Lower)
 	assert.InDelta(t, in.FromMM, x.FromMM, 0.1+1e-9)
+}
+
+// readmeShows checks that what README.md shows of the demo, but for what it leaves out,
+// is what the demo prints.
+func readmeShows(t *testing.T, printed string) {
+	t.Helper()
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	_, after, found := strings.Cut(string(readme), "```text\n")
+	require.True(t, found)
+	shown, _, found := strings.Cut(after, "```\n")
+	require.True(t, found)
+	folded := strings.Join(strings.Fields(printed), " ")
+	// Entries are indented where they go on.
+	shown = strings.NewReplacer("\n           ", " ", "\n     ", " ").Replace(shown)
+	for line := range strings.Lines(shown) {
+		for part := range strings.SplitSeq(line, "…") {
+			require.Contains(t, folded, strings.Join(strings.Fields(part), " "))
+		}
+	}
 }
