@@ -117,7 +117,11 @@ func (a *Arches) describe() Sentence {
 	for _, d := range a.Spee {
 		out = append(out, say("Curve of Spee %s %.1f mm deep (%s).", d.Side, d.DepthMM, d.Tooth))
 	}
-	if s := a.Sphere; s != nil {
+	switch s := a.Sphere; {
+	case s == nil:
+	case s.RadiusMM > flatMM:
+		out = append(out, say("The lower cusps lie nearly in a plane (a sphere of more than %.0f mm).", flatMM))
+	default:
 		out = append(out, say("Sphere over the lower cusps: radius %.0f mm (cusps about %.2f mm off it).", s.RadiusMM, s.RMSMM))
 	}
 	for i := range a.Molars {
@@ -128,6 +132,10 @@ func (a *Arches) describe() Sentence {
 	}
 	return list(" ", out)
 }
+
+// flatMM is the radius of the sphere over the lower cusps from which on their table is
+// called flat: far beyond the 60 to 140 mm of studies; our choice.
+const flatMM = 500.0
 
 // almostMM is how near to the border of a class the next class is named too: what a
 // cusp and a groove may be off together; our choice.

@@ -38,5 +38,7 @@ func TestArchesInWords(t *testing.T) {
 		m := ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: dentition.MolarRelation{MM: c.mm}.Class()}
 		require.Contains(t, m.describe().String(), c.want, c.mm)
 	}
+	require.Equal(t, "Sphere over the lower cusps: radius 83 mm (cusps about 0.28 mm off it).", (&Arches{Sphere: &ArchSphere{RadiusMM: 83.2, RMSMM: 0.28}}).describe().String())
+	require.Equal(t, "The lower cusps lie nearly in a plane (a sphere of more than 500 mm).", (&Arches{Sphere: &ArchSphere{RadiusMM: 501}}).describe().String())
 	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&Casts{Upper: &Cast{Teeth: teeth}, Lower: &Cast{}}).Text.String())
 }

@@ -113,7 +113,16 @@ type pairOf struct{ upper, lower Part }
 
 func (p pairOf) String() string { return p.in(dentition.ISO) }
 
-func (p pairOf) in(n dentition.Notation) string { return p.upper.In(n) + "/" + p.lower.In(n) }
+func (p pairOf) in(n dentition.Notation) string { return PairIn(n, p.upper, p.lower) }
+
+// PairIn names an upper and a lower tooth that meet in a notation, a dash for one that
+// is none.
+func PairIn(n dentition.Notation, upper, lower Part) string {
+	if upper == 0 && lower == 0 {
+		return "an unlabelled place"
+	}
+	return upper.In(n) + "/" + lower.In(n)
+}
 
 // touching lists the pairs of teeth that touch in a frame within the movement's
 // foil, each once, with their areas.

@@ -32,3 +32,9 @@ func TestSentencesInNotations(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "{}", string(b))
 }
+
+func TestPairsInWords(t *testing.T) {
+	require.Equal(t, "3/30", PairIn(dentition.Universal, 16, 46))
+	require.Equal(t, "–/47", PairIn(dentition.ISO, 0, 47))
+	require.Equal(t, "an unlabelled place", PairIn(dentition.ISO, 0, 0))
+}

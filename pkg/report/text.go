@@ -301,6 +301,4 @@ func pairs(n dentition.Notation, contacts []occlusion.Contact) string {
 	return strings.Join(out, ", ")
 }
 
-func pair(n dentition.Notation, up, lo occlusion.Part) string {
-	return up.In(n) + "/" + lo.In(n)
-}
+func pair(n dentition.Notation, up, lo occlusion.Part) string { return occlusion.PairIn(n, up, lo) }
