@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -40,6 +41,8 @@ type RestoreStop struct {
 	ToMM     float64  `json:"to_mm"`
 	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
 	Why      Sentence `json:"why" jsonschema_description:"why it is kept or not built again"`
+	PastEdge bool     `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
+	Holds    string   `json:"holds,omitempty" jsonschema_description:"of the finding in a movement: holds, depends on …, or not tried; absent at rest"`
 }
 
 // RestoreGuide is the guidance of a movement seen from a tooth.
@@ -49,6 +52,7 @@ type RestoreGuide struct {
 	From     Part     `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
 	With     Part     `json:"with" jsonschema_description:"what it slides on"`
 	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of that guidance; null where it lasts one sample"`
+	Holds    string   `json:"holds,omitempty" jsonschema_description:"whether the pattern of guidance holds; absent where none is named"`
 }
 
 // RestoreRoom is the room in a movement after it has begun, or at rest.
@@ -114,13 +118,16 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: say("%s", why)}
+			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: say("%s", why), PastEdge: g.PastEdge, Holds: g.Holds}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
 			r.Avoid = append(r.Avoid, c)
 		}
 		if g, ok := guideFor(tooth, newMovement(x, e.c).working, x, e.c.Thresholds.BegunMM); ok {
+			if k := slices.IndexFunc(x.Findings, func(f Finding) bool { return f.Kind == KindGuidance }); k >= 0 {
+				g.Holds = x.Findings[k].Holds
+			}
 			r.Guides = append(r.Guides, g)
 		}
 	}
@@ -237,7 +244,11 @@ func (r *Restoration) say() Sentence {
 		add(".")
 	}
 	for _, s := range r.Avoid[moving:] {
-		add(" Do not build again the contact with %s in %s (%s).", s.With, MovementWords(s.Movement), span(s.FromMM, s.ToMM))
+		edge := ""
+		if s.PastEdge {
+			edge = ", past the edge-to-edge position"
+		}
+		add(" Do not build again the contact with %s in %s (%s%s%s).", s.With, MovementWords(s.Movement), span(s.FromMM, s.ToMM), edge, doubtful(s.Holds))
 	}
 	for _, g := range r.Guides {
 		deg := ""
@@ -245,9 +256,9 @@ func (r *Restoration) say() Sentence {
 			deg = fmt.Sprintf(" at %.0f°", *g.ToothDeg)
 		}
 		if g.Guides {
-			add(" It guides %s on %s%s: keep that.", MovementWords(g.Movement), g.With, deg)
+			add(" It guides %s on %s%s%s: keep that.", MovementWords(g.Movement), g.With, deg, doubtful(g.Holds))
 		} else {
-			add(" In %s %s guides%s: the inclination to take over if %s shall guide.", MovementWords(g.Movement), g.From, deg, r.Tooth)
+			add(" In %s %s guides%s%s: the inclination to take over if %s shall guide.", MovementWords(g.Movement), g.From, deg, doubtful(g.Holds), r.Tooth)
 		}
 	}
 	var open []Sentence // facets of which nothing is known
@@ -281,6 +292,14 @@ func (r *Restoration) say() Sentence {
 		add(".")
 	}
 	return say(text, args...)
+}
+
+// doubtful adds to a sentence on which settings its finding depends.
+func doubtful(holds string) string {
+	if !strings.HasPrefix(holds, "depends") {
+		return ""
+	}
+	return ", which " + holds
 }
 
 // named is a place on a tooth in words.

@@ -55,6 +55,8 @@ func TestTeethToBeRestored(t *testing.T) {
 			require.Equal(t, occlusion.Part(27), a.With)
 			require.LessOrEqual(t, a.FromMM, 2.0)
 			require.GreaterOrEqual(t, a.ToMM, 2.0)
+			require.Equal(t, "not tried", a.Holds)
+			require.False(t, a.PastEdge)
 		}
 	}
 	require.Equal(t, 1, avoid)

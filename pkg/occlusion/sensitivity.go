@@ -2,6 +2,7 @@ package occlusion
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 
@@ -97,8 +98,9 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 	for i := range out {
 		for k := range out[i].Findings {
 			f := &out[i].Findings[k]
-			f.Holds = holding(variants, func(v int) bool {
-				return slices.ContainsFunc(reruns[v][i].found, func(g outlined) bool { return twin(f, &g.Finding) })
+			f.Holds = holding(variants, func(v int) (survives, tried bool) {
+				r := &reruns[v][i]
+				return slices.ContainsFunc(r.found, func(g outlined) bool { return twin(f, &g.Finding) }), !r.impossible
 			})
 		}
 	}
@@ -109,20 +111,32 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 type rerun struct {
 	x     *Excursion
 	found []outlined
+	// impossible is set where the condyles cannot go that way: a steep recorded path
+	// turned by 5° can lead backwards.
+	impossible bool
 }
 
-// holding says on which settings a finding depends.
-func holding(variants []variant, survives func(v int) bool) string {
-	var names []string
+// holding says on which settings a finding depends, and with which it could not be
+// tried.
+func holding(variants []variant, survives func(v int) (survives, tried bool)) string {
+	var changed, untried []string
 	for v := range variants {
-		if !survives(v) && !slices.Contains(names, variants[v].name) {
-			names = append(names, variants[v].name)
+		ok, tried := survives(v)
+		switch name := variants[v].name; {
+		case tried && !ok && !slices.Contains(changed, name):
+			changed = append(changed, name)
+		case !tried && !slices.Contains(untried, name):
+			untried = append(untried, name)
 		}
 	}
-	if len(names) == 0 {
-		return "holds"
+	out := "holds"
+	if len(changed) > 0 {
+		out = "depends on " + strings.Join(changed, ", ")
 	}
-	return "depends on " + strings.Join(names, ", ")
+	if len(untried) > 0 {
+		out += "; cannot be tried with every " + strings.Join(untried, ", ")
+	}
+	return out
 }
 
 // twin says whether g is the same finding as f under other settings: of the same
@@ -171,6 +185,9 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) 
 			return rerun{}, err
 		}
 		f, err := e.frame(mv, travel, what, &s)
+		if errors.Is(err, kinematics.ErrTravel) {
+			return rerun{x: &Excursion{Movement: of.Movement}, impossible: true}, nil
+		}
 		if err != nil {
 			return rerun{}, err
 		}
@@ -181,5 +198,5 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) 
 	}
 	m := newMovement(x, e.c)
 	m.measure(e.foilsUm)
-	return rerun{x, m.outline(e)}, nil
+	return rerun{x: x, found: m.outline(e)}, nil
 }

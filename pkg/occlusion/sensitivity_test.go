@@ -1,0 +1,117 @@
+package occlusion_test
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/stretchr/testify/require"
+)
+
+// A finding holds where an examination with the other settings shows it too, and
+// depends on what makes it go: each change is made in the case itself, and the casts
+// are examined anew with it.
+func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nine examinations")
+	}
+	ctx := context.Background()
+	params := typodont.Params{Triangles: 50000, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}}
+	made, err := typodont.Generate(ctx, params)
+	require.NoError(t, err)
+	dir := t.TempDir()
+	require.NoError(t, made.WriteDir(dir))
+	var upper, lower *occlusion.Scan
+	examined := func(o occlusion.Options, edit func(*casefile.Case)) *occlusion.Findings {
+		c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
+		require.NoError(t, err)
+		c.Settle = casefile.Settle{How: casefile.SettleNone}
+		c.Excursions = []casefile.Excursion{{Movement: casefile.Protrusive, MaxMM: 2.2, StepMM: 0.1}}
+		edit(c)
+		if upper == nil {
+			upper, lower, err = occlusion.Load(ctx, c)
+			require.NoError(t, err)
+		}
+		casts, err := occlusion.Assemble(ctx, c, upper, lower)
+		require.NoError(t, err)
+		f, err := occlusion.Examine(ctx, c, casts, o)
+		require.NoError(t, err)
+		return f
+	}
+	whole := examined(occlusion.Options{}, func(*casefile.Case) {})
+	bySettings := func(edit func(*casefile.Side, float64)) (out []*occlusion.Findings) {
+		for _, by := range []float64{-5, 5} {
+			out = append(out, examined(asSet, func(c *casefile.Case) { edit(&c.Settings.Right, by); edit(&c.Settings.Left, by) }))
+		}
+		return out
+	}
+	byAxis := func() (out []*occlusion.Findings) {
+		for _, s := range [][2]float64{{-5, 0}, {5, 0}, {0, -5}, {0, 5}} {
+			out = append(out, examined(asSet, func(c *casefile.Case) {
+				m := whole.Mount.ScanToArticulator
+				m[7] -= s[0]
+				m[11] -= s[1]
+				c.Landmarks.IncisalPoint = c.Mount.Average.IncisalPoint
+				c.Mount = casefile.Mount{Matrix: &m}
+			}))
+		}
+		return out
+	}
+	others := map[string][]*occlusion.Findings{
+		"condylar inclination": bySettings(func(s *casefile.Side, by float64) { s.CondylarInclinationDeg += by }),
+		"side shift angle":     bySettings(func(s *casefile.Side, by float64) { s.SideShiftAngleDeg += by }),
+		"axis position":        byAxis(),
+	}
+	depend := 0
+	for i, x := range whole.Excursions {
+		for _, g := range x.Findings {
+			for name, list := range others {
+				survives := !slices.ContainsFunc(list, func(o *occlusion.Findings) bool {
+					return !slices.ContainsFunc(o.Excursions[i].Findings, func(h occlusion.Finding) bool {
+						same := g.Upper == h.Upper && g.Lower == h.Lower
+						if g.Kind == occlusion.KindGuidance {
+							same = g.Pattern == h.Pattern
+						}
+						return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1
+					})
+				})
+				require.Equal(t, !survives, strings.Contains(g.Holds, name), fmt.Sprint(name, ": ", g.Text, " ", g.Holds))
+				if !survives {
+					depend++
+				}
+			}
+			require.True(t, g.Holds == "holds" || strings.HasPrefix(g.Holds, "depends on "), g.Holds)
+		}
+	}
+	require.Positive(t, depend, "something depends on settings here")
+}
+
+// Condyles that cannot follow their recorded path turned by 5° leave that one change
+// untried; the others are tried.
+func TestSettingsThatCannotBeTriedAreNamed(t *testing.T) {
+	c := synthetic(t, func(c *casefile.Case) {
+		steep := &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {0.05, 1}, {3, 3}, {8, 6}}}
+		for _, s := range []*casefile.Side{&c.Settings.Right, &c.Settings.Left} {
+			s.Path, s.CondylarInclinationDeg = steep, steep.InclinationDeg()
+		}
+		c.Excursions = c.Excursions[:1]
+		c.Excursions[0].MaxMM = 1.5
+	})
+	ctx := context.Background()
+	upper, lower, err := occlusion.Load(ctx, c)
+	require.NoError(t, err)
+	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	require.NoError(t, err)
+	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{})
+	require.NoError(t, err)
+	require.NotEmpty(t, f.Excursions[0].Findings)
+	for _, g := range f.Excursions[0].Findings {
+		require.Contains(t, g.Holds, "; cannot be tried with every condylar inclination")
+		require.NotContains(t, g.Holds, "not tried")
+	}
+}
