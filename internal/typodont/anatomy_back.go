@@ -65,11 +65,12 @@ func lowerPremolar(c *crown, place int) {
 	}
 	w := c.backWall(0.22, 0, 0.025, lean, 0.86, 0.74)
 	if place == 4 {
-		c.point("buccal", 0.02, 0.16, 0, cusp{in: 0.55, out: 0.85, mesial: 0.50, distal: 0.56, hollow: 0.20, tip: 0.6, supporting: true})
-		c.point("lingual", 0.10, -0.66, -1.75, cusp{in: 0.5, out: 0.9, mesial: 0.6, distal: 0.6, turn: pi, hollow: 0.1, tip: 0.5})
+		// The triangular ridge falls by 40°, so that the small lingual cusp stands out behind it.
+		c.point("buccal", 0.02, 0.16, 0, cusp{in: 0.75, out: 0.85, mesial: 0.50, distal: 0.56, hollow: 0.20, tip: 0.6, supporting: true})
+		c.point("lingual", 0.10, -0.66, -1.45, cusp{in: 0.5, out: 0.9, mesial: 0.6, distal: 0.6, turn: pi, hollow: 0.1, tip: 0.5})
 		c.crest(0.76, 0.06, -1.45, 0.44, -0.62, -2.15, 0.05, 0.55, 0.9, 0.45)
 		c.crest(-0.78, 0.06, -1.35, -0.50, -0.62, -1.95, 0.05, 0.9, 0.55, 0.45)
-		c.crest(0.02, 0.10, -0.2, 0.08, -0.60, -1.85, 0.10, 0.5, 0.5, 0.5) // transverse ridge
+		c.crest(0.02, 0.10, -0.2, 0.08, -0.60, -1.8, 0.45, 0.5, 0.5, 0.5) // transverse ridge
 		c.cut(0.22, 0.42, 0.24, [2]float64{0.44, -0.20}, [2]float64{0.34, -0.44}, [2]float64{0.42, -0.75}, [2]float64{0.44, -1.1})
 		c.cut(0.22, 0.42, 0.28, [2]float64{-0.42, -0.22}, [2]float64{-0.20, -0.38})
 		c.fine([2]float64{0.44, -0.20}, [2]float64{0.60, 0.10})

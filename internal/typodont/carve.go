@@ -166,6 +166,18 @@ func (p *pair) carve(ctx context.Context, s *surface, labels []int) error {
 	})
 }
 
+// carved is the value of the carved upper arch at a point of the given tooth.
+func (p *pair) carved() func(tooth int, q r3.Vec) float64 {
+	carvers := make([]carver, len(p.upper.teeth))
+	for i := range carvers {
+		carvers[i] = p.carverFor(&p.upper.teeth[i])
+	}
+	return func(tooth int, q r3.Vec) float64 {
+		own, _ := p.upper.value(q)
+		return smax(own, carvers[tooth].value(q), carveRound)
+	}
+}
+
 // cutBack goes from a point of the own surface inwards to the carved one.
 // Straight inwards, vertices on both flanks of a ridge sharper than the cut is
 // deep would pass each other; the direction is therefore taken over a width e

@@ -13,7 +13,8 @@ import (
 type scan struct {
 	*arch
 	*surface
-	tooth []int // index of each vertex's tooth, −1 none
+	tooth []int   // index of each vertex's tooth, −1 none
+	tips  [][]tip // of each tooth's cusps
 }
 
 // deform applies one disturbance of the surfaces and says what should be found.

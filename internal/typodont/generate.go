@@ -65,7 +65,7 @@ func stand(ctx context.Context, params Params) (*standing, error) {
 	if err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
-	up, lo := &scan{p.upper, upper, p.upper.labels(upper)}, &scan{p.lower, lower, p.lower.labels(lower)}
+	up, lo := &scan{arch: p.upper, surface: upper, tooth: p.upper.labels(upper)}, &scan{arch: p.lower, surface: lower, tooth: p.lower.labels(lower)}
 	if err := p.carve(ctx, upper, up.tooth); err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
@@ -85,6 +85,8 @@ func stand(ctx context.Context, params Params) (*standing, error) {
 			return nil, fmt.Errorf("typodont: %w", err)
 		}
 	}
+	up.setTips(p.carved())
+	lo.setTips(func(_ int, q r3.Vec) float64 { v, _ := p.lower.value(q); return v })
 	return out, nil
 }
 

@@ -141,7 +141,7 @@ func (t *tooth) facialInclination() float64 {
 }
 
 // describe fills in what is known of the teeth. Named points lie on the finished
-// surfaces: the highest vertex near a cusp's place, the surface over a feature's.
+// surfaces: the tip of a cusp, the highest vertex near a feature's place.
 func (s *scan) describe(truth *Truth) {
 	for i := range s.teeth {
 		t := &s.teeth[i]
@@ -151,8 +151,8 @@ func (s *scan) describe(truth *Truth) {
 		c := t.crown
 		out := ToothTruth{Tooth: t.code, LengthMM: c.length, WidthMM: c.md, DepthMM: c.bl, Origin: Point(t.org), Mesial: Point(t.m), Buccal: Point(t.b), Occlusal: Point(t.o),
 			InclinationDeg: t.facialInclination(), Displaced: t.moved}
-		for _, q := range c.cusps {
-			out.Cusps = append(out.Cusps, PointTruth{q.name, Point(s.highest(i, q.m, q.b, 0.9)), q.supporting})
+		for k, q := range c.cusps {
+			out.Cusps = append(out.Cusps, PointTruth{q.name, Point(s.tipOf(i, k)), q.supporting})
 		}
 		for _, q := range c.named {
 			out.Features = append(out.Features, PointTruth{q.name, Point(s.highest(i, q.m, q.b, 0.25)), false})

@@ -51,7 +51,7 @@ func disturbed(t testing.TB, p Params) *Case {
 	require.NoError(t, err)
 	own := *shared
 	for _, s := range []**scan{&own.up, &own.lo} {
-		*s = &scan{(*s).arch, &surface{slices.Clone((*s).verts), slices.Clone((*s).tris)}, slices.Clone((*s).tooth)}
+		*s = &scan{(*s).arch, &surface{slices.Clone((*s).verts), slices.Clone((*s).tris)}, slices.Clone((*s).tooth), (*s).tips}
 	}
 	p, err = p.withDefaults()
 	require.NoError(t, err)

@@ -78,10 +78,7 @@ func frames(crowns []crown) []Frame {
 		return nil
 	}
 	normal := occlusalNormal(crowns)
-	var middle r3.Vec
-	for _, c := range crowns {
-		middle = r3.Add(middle, r3.Scale(1/float64(len(crowns)), c.centre))
-	}
+	middle := chordMiddle(crowns)
 	out := make([]Frame, len(crowns))
 	for i := range crowns {
 		c := &crowns[i]
@@ -269,6 +266,33 @@ const (
 	incisorLean = 22.0  // °
 	canineLean  = 10.0  // °
 )
+
+// chordMiddle is the middle of the chord of the curve of Spee, over which the centre of
+// Monson's sphere stands: between the middle of the front teeth and that of the
+// last teeth of both sides.
+func chordMiddle(crowns []crown) r3.Vec {
+	var front []r3.Vec
+	for _, c := range crowns {
+		if c.tooth.Type().Incisor() {
+			front = append(front, c.centre)
+		}
+	}
+	first, last := crowns[0], crowns[len(crowns)-1]
+	if len(front) == 0 || first.tooth.Side() == last.tooth.Side() {
+		for _, c := range crowns {
+			front = append(front, c.centre)
+		}
+		return mean(front)
+	}
+	return mean([]r3.Vec{mean(front), mean([]r3.Vec{first.centre, last.centre})})
+}
+
+func mean(p []r3.Vec) (m r3.Vec) {
+	for _, q := range p {
+		m = r3.Add(m, r3.Scale(1/float64(len(p)), q))
+	}
+	return m
+}
 
 // usualAxis is the long axis by handbook of a tooth at a place relative to the
 // middle of the arch; f points along the normal of the occlusal plane.

@@ -139,9 +139,11 @@ func distinct(options [][]cusp) []cusp {
 }
 
 const (
-	reach = 0.6 // radius in which the tip must be the highest spot, mm
-	climb = 2.0 // how far it may lie from where the tilted search put it, mm
-	patch = 0.3 // radius of the surface to which the tip is fitted, mm
+	reach  = 0.6 // radius in which the tip must be the highest spot, mm
+	climb  = 2.0 // how far it may lie from where the tilted search put it, mm
+	patch  = 0.4 // least radius of the surface to which the tip is fitted, mm
+	widest = 1.0 // and its greatest, where the scan is coarse
+	held   = 14  // vertices that hold the paraboloid's six coefficients in noise; our choice
 )
 
 // settle moves the tip from where the tilted search found it to the highest
@@ -168,14 +170,20 @@ func (c *cusp) settle(r *relief) {
 	}
 	q := r.verts[top]
 	c.vertex, c.tip = top, q
-	var fit quadricFit
-	for _, p := range r.verts {
-		if x, y := p.X-q.X, p.Y-q.Y; x*x+y*y < patch*patch && math.Abs(p.Z-q.Z) < patch {
-			fit.add(x, y, p.Z-q.Z)
+	for radius := patch; radius <= widest; radius *= 1.2 {
+		var fit quadricFit
+		for _, p := range r.verts {
+			if x, y := p.X-q.X, p.Y-q.Y; x*x+y*y < radius*radius && math.Abs(p.Z-q.Z) < radius {
+				fit.add(x, y, p.Z-q.Z)
+			}
 		}
-	}
-	if x, y, z, ok := fit.top(); ok && math.Hypot(x, y) < patch {
-		c.tip = r3.Add(q, r3.Vec{X: x, Y: y, Z: z})
+		if fit.n < held {
+			continue
+		}
+		if x, y, z, ok := fit.top(); ok && math.Hypot(x, y) < radius {
+			c.tip = r3.Add(q, r3.Vec{X: x, Y: y, Z: z})
+		}
+		return
 	}
 }
 
