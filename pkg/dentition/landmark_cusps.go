@@ -1,7 +1,9 @@
 package dentition
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -102,8 +104,20 @@ func (r *relief) cusps() []cusp {
 		}
 	}
 	best := distinct(options)
-	for i := range best {
-		best[i].settle(r)
+	order := make([]int, len(best))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(best[j].confidence, best[i].confidence) })
+	for _, i := range order {
+		top := best[i]
+		top.settle(r)
+		// A worn cusp beside a higher one would settle on that one's tip.
+		if slices.ContainsFunc(order, func(j int) bool { return j != i && r3.Norm(r3.Sub(top.tip, best[j].tip)) < apart }) {
+			best[i].confidence /= 2
+			continue
+		}
+		best[i] = top
 	}
 	return best
 }
