@@ -1,9 +1,7 @@
 package dentition
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -98,28 +96,14 @@ func (r *relief) cusps() []cusp {
 				off := math.Hypot((q.X-mid.X)/half.X-u.at.X, (q.Y-mid.Y)/half.Y-u.at.Y)
 				if off < astray && len(options[i]) < 3*min(k+1, plain) {
 					sure := (1 - off/astray*off/astray/2) * p.prominence / (p.prominence + 0.1)
-					options[i] = append(options[i], cusp{usualCusp: u, vertex: p.vertex, tip: q, confidence: sure / float64(max(1, 2+k-plain))})
+					c := cusp{usualCusp: u, vertex: p.vertex, tip: q, confidence: sure / float64(max(1, 2+k-plain))}
+					c.settle(r)
+					options[i] = append(options[i], c)
 				}
 			}
 		}
 	}
-	best := distinct(options)
-	order := make([]int, len(best))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(best[j].confidence, best[i].confidence) })
-	for _, i := range order {
-		top := best[i]
-		top.settle(r)
-		// A worn cusp beside a higher one would settle on that one's tip.
-		if slices.ContainsFunc(order, func(j int) bool { return j != i && r3.Norm(r3.Sub(top.tip, best[j].tip)) < apart }) {
-			best[i].confidence /= 2
-			continue
-		}
-		best[i] = top
-	}
-	return best
+	return distinct(options)
 }
 
 // distinct picks one option of each list, or none, so that no two lie at the
