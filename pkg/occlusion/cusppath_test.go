@@ -66,6 +66,37 @@ func TestCuspAnglesMatchTheClosedForm(t *testing.T) {
 	require.Empty(t, got, "one movement tells no angle")
 }
 
+// The determinants of the horizontal plane (textbooks): the angle between the working
+// and the nonworking path is wider the farther the tooth is from the axis and from the
+// midline and with more side shift, narrower with more distance of the condyles; in the
+// paths as followed, and in both closed forms.
+func TestSignsOfCuspAngles(t *testing.T) {
+	angles := func(d, x, y, bennett float64) [3]float64 {
+		e, out := flat(t, d, bennett)
+		got, err := e.cuspAngles(out, []cusp{{Landmark: dentition.Landmark{Tooth: 46, Feature: dentition.MesiobuccalCusp, Point: r3.Vec{X: -y, Y: -x, Z: -33}}}})
+		require.NoError(t, err)
+		return [3]float64{got[0].BetweenDeg, got[0].RotationDeg, got[0].ShiftDeg}
+	}
+	usual := angles(110, 55, 25, 8)
+	for name, c := range map[string]struct {
+		got   [3]float64
+		wider float64
+	}{
+		"farther from the axis":    {angles(110, 62, 25, 8), 1},
+		"farther from the midline": {angles(110, 55, 29, 8), 1},
+		"condyles farther apart":   {angles(124, 55, 25, 8), -1},
+		"more side shift":          {angles(110, 55, 25, 15), 1},
+	} {
+		for i, a := range c.got {
+			if name == "more side shift" && i == 1 {
+				require.Equal(t, usual[i], a, "rotation alone knows no side shift")
+				continue
+			}
+			require.Positive(t, c.wider*(a-usual[i]), "%s: %v, usually %v", name, c.got, usual)
+		}
+	}
+}
+
 // A point's path seen from the other arch undoes the path seen from its own.
 func TestPathOfUpperIsTheInverse(t *testing.T) {
 	_, out := flat(t, 110, 10)

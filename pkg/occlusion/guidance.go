@@ -52,6 +52,7 @@ type Pattern struct {
 	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
 	Pattern  PatternClass `json:"pattern"`
 	Pairs    []Sentence   `json:"pairs" jsonschema_description:"touching pairs, upper/lower"`
+	PastEdge bool         `json:"past_edge" jsonschema_description:"it lies past the edge-to-edge position"`
 }
 
 // PatternClass is a name of the trade for what guides. The names follow the
@@ -107,7 +108,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 			at := *m
 			at.foilUm = foil
 			class, pairs := at.pattern(&frames[i])
-			g.Patterns = append(g.Patterns, Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs})
+			g.Patterns = append(g.Patterns, Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.end})
 		}
 	}
 	if i, ok := m.edgeToEdge(); ok {

@@ -18,15 +18,25 @@ import (
 // over one millimetre each, the last one going on.
 func onRoof(t *testing.T, angles ...float64) *movement {
 	t.Helper()
+	stretches := make([][2]float64, len(angles))
+	for k, a := range angles {
+		stretches[k] = [2]float64{a, 1}
+	}
+	return onStretches(t, stretches)
+}
+
+// onStretches is onRoof for stretches of any angle and length.
+func onStretches(t *testing.T, stretches [][2]float64) *movement {
+	t.Helper()
 	tip := r3.Vec{Y: -85, Z: -35}
 	var roof []r3.Vec
 	add := func(y, z float64) { roof = append(roof, r3.Vec{X: -10, Y: y, Z: z}, r3.Vec{X: 10, Y: y, Z: z}) }
 	y, z := tip.Y, tip.Z
-	add(y+5, z+5*math.Tan(angles[0]*math.Pi/180))
-	for k, a := range angles {
+	add(y+5, z+5*math.Tan(stretches[0][0]*math.Pi/180))
+	for k, of := range stretches {
 		add(y, z)
-		long := 1.0
-		if k == len(angles)-1 {
+		a, long := of[0], of[1]
+		if k == len(stretches)-1 {
 			long = 12
 		}
 		y, z = y-long, z-long*math.Tan(a*math.Pi/180)
@@ -100,5 +110,22 @@ func TestKinksOfKnownSurfaces(t *testing.T) {
 				require.InDelta(t, angles[0], deg, 1e-6, "the path follows the surface")
 			}
 		}
+	}
+}
+
+// A surface that rises by a ledge of known height between two slopes: one jump of
+// that height, where the tip passes it. (Down a ledge a tip does not jump: it swings
+// back while the jaw opens, and slides along the ledge.)
+func TestJumpsOfKnownSurfaces(t *testing.T) {
+	for _, c := range []struct{ before, after, high float64 }{{30, 30, 0.4}, {20, 25, 0.25}, {40, 35, 0.3}} {
+		const at, short = 1.02, 0.001 // where the ledge is and how long, mm
+		steep := -math.Atan(c.high/short) * 180 / math.Pi
+		m := onStretches(t, [][2]float64{{c.before, at}, {steep, short}, {c.after, 1}})
+		s := m.smoothness()
+		require.Len(t, s.Kinks, 1, "%v", c)
+		require.InDelta(t, -c.high, s.Kinks[0].JumpMM, 0.05*c.high, "%v", c)
+		i := nearestFrame(m.x.Frames, s.Kinks[0].TravelMM)
+		require.LessOrEqual(t, m.incisalWay(i), at)
+		require.GreaterOrEqual(t, m.incisalWay(i+1), at)
 	}
 }

@@ -1,0 +1,34 @@
+package occlusion_test
+
+import (
+	"fmt"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The way of any point of a cast through a movement of the findings, here of two
+// frames: one at rest, one with the jaw 1 mm forward and 0.5 mm down.
+func ExampleExcursion_PathOf() {
+	x := occlusion.Excursion{Movement: "protrusive", Frames: []occlusion.Frame{
+		{TravelMM: 0, Pose: kinematics.Pose{}.Matrix()},
+		{TravelMM: 1.1, Pose: kinematics.Translation(r3.Vec{Y: -1, Z: -0.5}).Matrix()},
+	}}
+	tip := r3.Vec{X: -24, Y: -52, Z: -33} // articulator frame, mm
+	of, err := x.PathOf(tip, dentition.Lower)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	seen, err := x.PathOf(tip, dentition.Upper) // an upper tip, seen from the lower arch
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.1f\n%.1f\n", of, seen)
+	// Output:
+	// [{-24.0 -52.0 -33.0} {-24.0 -53.0 -33.5}]
+	// [{-24.0 -52.0 -33.0} {-24.0 -51.0 -32.5}]
+}
