@@ -1,6 +1,10 @@
 package occlusion
 
-import "github.com/cusptrace/cusptrace/pkg/dentition"
+import (
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
 
 // gauge adds to a finding that is no contact its size.
 func (m *movement) gauge(f *Finding) {
@@ -23,17 +27,40 @@ func (m *movement) gauge(f *Finding) {
 			}
 		}
 	case KindLateDisclusion:
-		last := 0.0
-		for _, d := range m.x.Disclusion {
-			if d.ClearsMM == nil {
-				return
-			}
-			last = max(last, *d.ClearsMM)
-		}
-		f.Value, f.Unit = &last, "mm"
+		m.gaugeLate(f)
 	case KindGuidance:
 		if p := m.patternAt(f.AtMM); p != nil && p.ToothDeg != nil {
 			f.Value, f.Unit = p.ToothDeg, "deg"
+		}
+	}
+}
+
+// gaugeLate names the back teeth that do not come clear in time, when the last one
+// does, if it does, and where one of them touches last up to the edge-to-edge position.
+func (m *movement) gaugeLate(f *Finding) {
+	last, all := 0.0, true
+	for _, d := range m.x.Disclusion {
+		switch {
+		case d.ClearsMM == nil:
+			all = false
+		case *d.ClearsMM > m.limits.LateMM:
+			last = max(last, *d.ClearsMM)
+		default:
+			continue
+		}
+		f.Teeth = append(f.Teeth, d.Tooth)
+	}
+	if all {
+		f.Value, f.Unit = &last, "mm"
+	}
+	for i := m.end; i >= 0; i-- {
+		_, contacts := m.touching(&m.x.Frames[i])
+		for _, c := range contacts {
+			if slices.Contains(f.Teeth, c.Upper) || slices.Contains(f.Teeth, c.Lower) {
+				p := c.PointMM
+				f.Upper, f.Lower, f.PointMM, f.AtMM = c.Upper, c.Lower, &p, m.x.Frames[i].TravelMM
+				return
+			}
 		}
 	}
 }

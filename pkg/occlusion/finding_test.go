@@ -183,6 +183,36 @@ func (m made) checkHeight(t *testing.T, movement string, g occlusion.Finding) {
 	require.InEpsilon(t, excess[best], *g.HeightUm, 0.1)
 }
 
+// traceable checks that every finding leads to a frame, to teeth, to a place on them
+// and to features there, and that the frame shows a contact or its carrier at that
+// place.
+func (m made) traceable(t *testing.T) {
+	t.Helper()
+	for _, x := range m.found.Excursions {
+		for _, g := range x.Findings {
+			require.NotEqual(t, occlusion.Part(0), g.Upper, g.Text)
+			require.NotEqual(t, occlusion.Part(0), g.Lower, g.Text)
+			require.NotNil(t, g.PointMM, g.Text)
+			require.NotEmpty(t, g.UpperAt+g.LowerAt, g.Text)
+			require.LessOrEqual(t, g.FromMM, g.AtMM, g.Text)
+			require.LessOrEqual(t, g.AtMM, g.ToMM, g.Text)
+			require.NotNil(t, g.Teeth)
+			require.Equal(t, g.Kind == occlusion.KindLateDisclusion, len(g.Teeth) > 0, g.Text)
+			seen := false
+			for _, f := range x.Frames {
+				if f.TravelMM != g.AtMM {
+					continue
+				}
+				seen = f.Carrier.PointMM == *g.PointMM && f.Carrier.Upper == g.Upper && f.Carrier.Lower == g.Lower
+				for _, c := range f.Contacts {
+					seen = seen || c.PointMM == *g.PointMM && c.Upper == g.Upper && c.Lower == g.Lower
+				}
+			}
+			require.True(t, seen, "%s: its place is no contact of the frame at %g mm", g.Text, g.AtMM)
+		}
+	}
+}
+
 // cause is the number of a cause.
 func cause(t *testing.T, g occlusion.Finding, word string) float64 {
 	t.Helper()
@@ -193,6 +223,7 @@ func cause(t *testing.T, g occlusion.Finding, word string) float64 {
 
 func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 	m := plain(t)
+	m.traceable(t)
 	f := m.found
 	require.Equal(t, occlusion.Acceptable, f.Centric.Mounting.Verdict)
 	for _, x := range f.Excursions {
@@ -277,6 +308,7 @@ func TestUnevenIncisors(t *testing.T) {
 		require.Less(t, *x.Smoothness.Evenness, 0.1)
 		require.InDelta(t, 1, *plain(t).excursion(t, "protrusive").Smoothness.Evenness, 0.1)
 		require.GreaterOrEqual(t, got[0].ToMM, 2.0)
+		m.traceable(t)
 		m.checkApart(t, got[0], math.Abs(c.d.Um))
 		require.Contains(t, got[0].Text.String(), "11/41 stay about 1")
 	}
@@ -317,6 +349,7 @@ var raised = sync.OnceValues(func() (made, error) {
 func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 	m, err := raised()
 	require.NoError(t, err)
+	m.traceable(t)
 	f, e := m.found, m.Truth.Expected[0]
 	require.Equal(t, occlusion.Remount, f.Centric.Mounting.Verdict)
 	require.InEpsilon(t, e.OpeningDeg, f.Centric.OpeningDeg, 0.1)
@@ -350,6 +383,7 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 	}
 
 	m.onlyIn(t, occlusion.KindShallow, "right")
+	m.traceable(t)
 	got := m.lists(t, "right", occlusion.KindShallow)
 	require.Len(t, got, 1)
 	g := got[0]
@@ -381,6 +415,10 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, casefile.Right, casefile.Protrusive)
 	m.onlyIn(t, occlusion.KindBackCarries, "protrusive")
 	m.onlyIn(t, occlusion.KindNonworkingCarries, "right")
+	m.traceable(t)
+	late := m.lists(t, "right", occlusion.KindLateDisclusion)
+	require.Len(t, late, 1)
+	require.Subset(t, late[0].Teeth, []occlusion.Part{26, 36}, "the teeth that carry")
 	bite := cause(t, m.lists(t, "protrusive", occlusion.KindBackCarries)[0], "overbite")
 	require.InDelta(t, plain(t).found.Arches.Incisors[0].OverbiteMM-3, bite, 0.3, "raised by 3 mm")
 	for _, x := range m.found.Excursions {

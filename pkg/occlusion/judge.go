@@ -40,12 +40,14 @@ type Finding struct {
 	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
 	Upper    Part     `json:"upper"`
 	Lower    Part     `json:"lower"`
-	UpperAt  string   `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth, for contacts of back teeth"`
-	LowerAt  string   `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
-	FromMM   float64  `json:"from_mm" jsonschema_description:"travel at which it begins"`
-	ToMM     float64  `json:"to_mm" jsonschema_description:"travel at which it ends"`
-	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
-	AtMM     float64  `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
+	// Teeth are those of a finding about several, in rising order.
+	Teeth   []Part  `json:"teeth" jsonschema_description:"back teeth that do not come clear in time; empty for other findings"`
+	UpperAt string  `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth; absent off its features"`
+	LowerAt string  `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
+	FromMM  float64 `json:"from_mm" jsonschema_description:"travel at which it begins"`
+	ToMM    float64 `json:"to_mm" jsonschema_description:"travel at which it ends"`
+	PointMM *Vec    `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
+	AtMM    float64 `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
 	// HeightUm is how much must go at that spot for the desired guidance to take
 	// over: the way of the spot when the casts close on without the pairs that
 	// interfere.
@@ -129,15 +131,15 @@ func (m *movement) judge(e *examination) []Finding {
 		if o.spell != nil && o.spell.from >= 0 {
 			m.measureHeight(e, o.spell, &f, &s)
 		}
-		f.FoilUm, f.Holds, f.Causes = m.foilUm, notTried, []Cause{}
+		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, notTried, []Cause{}, []Part{}
+		m.gauge(&f)
+		e.locate(m.x, &f)
 		if o.spell != nil {
-			e.locate(m.x, &f)
 			f.Causes = append(f.Causes, m.causes(e, &f)...)
 		}
 		if f.Kind == KindLateDisclusion {
 			f.Causes = append(f.Causes, m.lateCauses(e)...)
 		}
-		m.gauge(&f)
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
 			f.Text = say("%s This is past the edge-to-edge position.", f.Text)
@@ -148,11 +150,14 @@ func (m *movement) judge(e *examination) []Finding {
 	return out
 }
 
-// locate names the features on which an interference lies.
+// locate names the features on which a finding lies.
 func (e *examination) locate(x *Excursion, f *Finding) {
 	i := nearestFrame(x.Frames, f.AtMM)
+	if f.PointMM == nil || i < 0 {
+		return
+	}
 	pose, err := kinematics.FromMatrix(x.Frames[i].Pose)
-	if err != nil || f.PointMM == nil {
+	if err != nil {
 		return
 	}
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}

@@ -146,8 +146,11 @@ func twin(f, g *Finding) bool {
 	if f.Kind != g.Kind || g.FromMM > f.ToMM+sameSpot || g.ToMM < f.FromMM-sameSpot {
 		return false
 	}
-	if f.Kind == KindGuidance {
+	switch f.Kind {
+	case KindGuidance:
 		return f.Pattern == g.Pattern
+	case KindLateDisclusion:
+		return true // whichever teeth come late
 	}
 	return f.Upper == g.Upper && f.Lower == g.Lower
 }

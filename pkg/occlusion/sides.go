@@ -48,6 +48,7 @@ func (e *examination) judgeSides(xs []Excursion) {
 		if f == nil {
 			continue
 		}
+		e.locate(&xs[i], f)
 		f.Causes = append(e.standing(dentition.ToothID(f.Upper)), e.standing(dentition.ToothID(f.Lower))...)
 		if f.Causes == nil {
 			f.Causes = []Cause{}
@@ -100,7 +101,7 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 // incisal point aside, up to the edge-to-edge position of the other side.
 func (e *examination) shallow(own, other *Excursion) (Finding, bool) {
 	m, n := newMovement(own, e.c), newMovement(other, e.c)
-	f := Finding{Kind: KindShallow, Unit: "mm", FoilUm: m.foilUm, Holds: notTried}
+	f := Finding{Kind: KindShallow, Unit: "mm", FoilUm: m.foilUm, Holds: notTried, Teeth: []Part{}}
 	rest := e.casts.Incisal
 	if own.Guidance == nil || other.Guidance == nil || rest == nil {
 		return f, false
