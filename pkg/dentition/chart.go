@@ -179,6 +179,28 @@ func (c *Chart) back(q r3.Vec) Site {
 	return s
 }
 
+// borderDoubt is how far a border between two features may lie from where the landmarks
+// put it, mm: as far as half the ridges and fossae of the synthetic truth lie off.
+const borderDoubt = 0.3
+
+// Beside is another feature on whose border a point (in the frame of the scan, mm)
+// lies as far as landmarks can tell, within 0.3 mm seen along the long axis; the
+// nearest where there is more than one, 0 where there is none.
+func (c *Chart) Beside(p r3.Vec) Feature {
+	const around, out = 16, 6
+	at := c.At(p).Feature
+	for i := 1; i <= out; i++ {
+		for k := range around {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k) / around)
+			r := borderDoubt * float64(i) / out
+			if f := c.At(r3.Add(p, c.Frame.direction(r*cos, r*sin, 0))).Feature; f != at && f != 0 {
+				return f
+			}
+		}
+	}
+	return 0
+}
+
 // beyond says whether a point lies on the far side of a marginal ridge, seen from
 // the middle of the tooth.
 func (c *Chart) beyond(q r3.Vec, ridge *Landmark) bool {

@@ -102,3 +102,16 @@ func TestSitesOfDrawnFrontTeeth(t *testing.T) {
 	bare = drawn(16, nil)
 	require.Equal(t, "outer face of 16", bare.At(r3.Vec{}).String())
 }
+
+// Seen from the border between two features each is beside the other; far from all
+// borders there is none.
+func TestBeside(t *testing.T) {
+	f := Frame{Tooth: 36, Mesial: r3.Vec{X: 1}, Buccal: r3.Vec{Y: 1}, Occlusal: r3.Vec{Z: 1}}
+	c := NewChart(f, []Landmark{
+		{Tooth: 36, Feature: MesialFossa, Point: r3.Vec{X: 2}}, {Tooth: 36, Feature: CentralFossa, Point: r3.Vec{X: -1}},
+	})
+	// The border lies in the middle, at 0.5.
+	for x, want := range map[float64]Feature{0.25: MesialFossa, 0.49: MesialFossa, 0.51: CentralFossa, 0.75: CentralFossa, 0.1: 0, 0.9: 0, 2: 0} {
+		require.Equal(t, want, c.Beside(r3.Vec{X: x}), "%v", x)
+	}
+}

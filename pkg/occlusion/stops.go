@@ -30,6 +30,7 @@ type Stop struct {
 // StopSite is one tooth's side of a stop.
 type StopSite struct {
 	Feature string `json:"feature" jsonschema_description:"cusp, fossa, ridge, edge or groove; empty for the outer faces"`
+	Beside  string `json:"beside" jsonschema_description:"other feature on whose border it lies, within 0.3 mm; empty where there is none"`
 	Incline string `json:"incline" jsonschema_description:"side of the cusp; empty on its tip and off cusps"`
 	Toward  string `json:"toward" jsonschema_description:"fossa to which the side of the cusp goes down; empty where there is none"`
 	Role    string `json:"role" jsonschema:"enum=supporting,enum=guiding,enum=" jsonschema_description:"what the cusp or edge is for"`
@@ -62,9 +63,10 @@ const (
 // bearing is one tooth's side of a stop as it is judged.
 type bearing struct {
 	dentition.Site
-	load    r3.Vec  // unit vector to mesial, buccal and into the socket
-	incline float64 // of it to the long axis, degrees
-	buccal  bool    // of the central groove
+	beside  dentition.Feature // on whose border it lies, 0 where on none
+	load    r3.Vec            // unit vector to mesial, buccal and into the socket
+	incline float64           // of it to the long axis, degrees
+	buccal  bool              // of the central groove
 }
 
 // stop is a stop before it is written down.
@@ -89,7 +91,7 @@ func charts(c *Cast) map[dentition.ToothID]*dentition.Chart {
 func newBearing(c *dentition.Chart, p, n r3.Vec) bearing {
 	f := &c.Frame
 	load := r3.Vec{X: -r3.Dot(n, f.Mesial), Y: -r3.Dot(n, f.Buccal), Z: r3.Dot(n, f.Occlusal)}
-	return bearing{c.At(p), load, math.Atan2(math.Hypot(load.X, load.Y), load.Z) * 180 / math.Pi, c.Buccal(p)}
+	return bearing{c.At(p), c.Beside(p), load, math.Atan2(math.Hypot(load.X, load.Y), load.Z) * 180 / math.Pi, c.Buccal(p)}
 }
 
 // back reports whether a stop is between back teeth.
@@ -185,6 +187,9 @@ func (x *bearing) write() StopSite {
 	out := StopSite{Role: x.Role().String(), Load: vec(x.load), InclineDeg: x.incline, Confidence: x.Confidence}
 	if x.Feature != 0 {
 		out.Feature = x.Feature.String()
+	}
+	if x.beside != 0 {
+		out.Beside = x.beside.String()
 	}
 	if x.Slope != dentition.OnTip {
 		out.Incline = x.Slope.String()

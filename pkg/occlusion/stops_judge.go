@@ -153,5 +153,9 @@ func (s *stop) words() Sentence {
 	if of.Role() == dentition.Supporting {
 		name = of.Feature.String() // on which of its sides follows from the other tooth
 	}
-	return say(fmt.Sprintf("%s of %%s %s the %s of %%s", name, where, on.Words()), Part(of.Tooth), Part(on.Tooth))
+	border := ""
+	if on.beside != 0 {
+		border = fmt.Sprintf(", at the border of its %v", on.beside)
+	}
+	return say(fmt.Sprintf("%s of %%s %s the %s of %%s%s", name, where, on.Words(), border), Part(of.Tooth), Part(on.Tooth))
 }
