@@ -76,7 +76,7 @@ func TestRecordTeeth(t *testing.T) {
 	f := recordCase()
 	f.Yielding = &Yielding{OnlyYielding: []YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
-		16: casefile.Passes, 15: casefile.Holds, 14: casefile.Holds, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
+		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
 	}}), f)
 	require.Equal(t, "high on the left", r.Notes)
 	want := []struct {
@@ -102,7 +102,7 @@ func TestRecordTeeth(t *testing.T) {
 	require.InDelta(t, (5*3-(3*3+2*2.))/(25-(3*3+2*2.)), *a.Kappa, 1e-12)
 	require.Equal(t, "Foil of 8 µm: mouth and casts agree on 3 of 5 teeth (60 %, 95 % interval 23 to 88 %; kappa 0.17). "+
 		"Only in the mouth: 15 (casts 85 µm too far apart). Of these the casts carry when the teeth yield: 15 (from 12 N). Only on the casts: 16 (casts at least 8 µm too near). "+
-		"Too close to tell from scans: 14 (held in the mouth, 30 µm apart on the casts), 44 (passed in the mouth, 30 µm apart on the casts). Not on the casts: 38.", r.Text.String())
+		"Too close to tell from scans: 14 (dragged lightly in the mouth, 30 µm apart on the casts), 44 (passed in the mouth, 30 µm apart on the casts). Not on the casts: 38.", r.Text.String())
 	require.Contains(t, r.Text.In(dentition.Universal), "Only on the casts: 3 (casts at least 8 µm too near)")
 
 	// A thicker foil is held by what is farther apart: its thickness counts.

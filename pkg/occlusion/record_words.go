@@ -38,10 +38,7 @@ func (r *Record) differences() []Sentence {
 			// A touching tooth tells only that it lacks the foil's thickness or more.
 			casts = append(casts, say("%s (casts at least %.0f µm too near)", t.Tooth, -*t.OffUm))
 		case Unsure:
-			verb := "held"
-			if t.Mouth == casefile.Passes {
-				verb = "passed"
-			}
+			verb := map[casefile.Hold]string{casefile.Holds: "held", casefile.LightDrag: "dragged lightly", casefile.Passes: "passed"}[t.Mouth]
 			open = append(open, say("%s (%s in the mouth, %.0f µm apart on the casts)", t.Tooth, verb, *t.GapUm))
 		case NotOnCasts:
 			missing = append(missing, say("%s", t.Tooth))

@@ -16,14 +16,15 @@ type jawStops struct {
 }
 
 type toothStop struct {
-	Code, Name, Gap, Class, Meets, Incline string
-	Foils                                  []foilMark
-	Go                                     *place3D
+	Code, Name, Gap, Meets, Incline string
+	Thin                            foilMark // what thin foil does
+	Foils                           []foilMark
+	Go                              *place3D
 }
 
-// foilMark is whether a tooth comes within a foil's thickness of the opposing arch:
-// "holds" or "free" for the style, and a word.
-type foilMark struct{ Style, Word string }
+// foilMark is what a foil does at a tooth, or whether the tooth comes within its
+// thickness of the opposing arch: the name of a style of the page, and words.
+type foilMark struct{ Style, Words string }
 
 // centricStops has a row for each tooth, along the arches.
 func centricStops(f *occlusion.Findings, foils []string) []jawStops {
@@ -32,7 +33,7 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 	slices.SortStableFunc(teeth, func(a, b occlusion.CentricTooth) int { return place(a.Tooth.String()) - place(b.Tooth.String()) })
 	for _, t := range teeth {
 		id := dentition.ToothID(t.Tooth)
-		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Class: spaced(string(t.Class)), Meets: "–", Incline: "–"}
+		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Thin: foilMark{string(t.Class), spaced(string(t.Class))}, Meets: "–", Incline: "–"}
 		for _, foil := range foils {
 			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(t.Foil[foil] == "holds")})
 		}
