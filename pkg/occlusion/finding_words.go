@@ -17,6 +17,9 @@ func (m *movement) sentence(f *Finding) Sentence {
 	high := ""
 	if f.HeightUm != nil && !f.PastEdge {
 		high = fmt.Sprintf("; about %.0f µm too high for the desired guidance at %.1f mm", *f.HeightUm, f.AtMM)
+		if f.Doubtful {
+			high += ", less than the scans can tell"
+		}
 	}
 	sites := ""
 	if f.UpperAt != "" && f.LowerAt != "" {

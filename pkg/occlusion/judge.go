@@ -52,6 +52,7 @@ type Finding struct {
 	// over: the way of the spot when the casts close on without the pairs that
 	// interfere.
 	HeightUm *float64 `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
+	Doubtful bool     `json:"doubtful" jsonschema_description:"the height is less than the scans can tell (scan_doubt_um): it counts for no more than a touch"`
 	AreaMM2  *float64 `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
 	// Value and Unit are the size of what is no contact.
 	Value    *float64     `json:"value" jsonschema_description:"size of a finding that is no contact, by kind; null for contacts and where it is not known"`
@@ -130,6 +131,7 @@ func (m *movement) judge(e *examination) []Finding {
 		f := o.Finding
 		if o.spell != nil && o.spell.from >= 0 {
 			m.measureHeight(e, o.spell, &f, &s)
+			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.limits.ScanDoubtUm
 		}
 		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, notTried, []Cause{}, []Part{}
 		m.gauge(&f)
@@ -175,6 +177,23 @@ func (c *Cast) site(t dentition.ToothID, p r3.Vec) string {
 	return chart.At(p).Words()
 }
 
+// order is the place of a finding's kind in their order. What carries by less than
+// the scans can tell stands with what only touches.
+func (f *Finding) order() int {
+	kind := f.Kind
+	if f.Doubtful {
+		switch kind {
+		case KindNonworkingCarries:
+			kind = KindNonworkingTouches
+		case KindBackCarries:
+			kind = KindBackTouches
+		case KindLingualCarries:
+			kind = KindLingualTouches
+		}
+	}
+	return slices.Index(kindOrder[:], kind)
+}
+
 // important orders findings: what begins before the edge-to-edge position first,
 // then by kind, then by size.
 func important(a, b *Finding) int {
@@ -184,7 +203,7 @@ func important(a, b *Finding) int {
 		}
 		return -1
 	}
-	return cmp.Or(cmp.Compare(slices.Index(kindOrder[:], a.Kind), slices.Index(kindOrder[:], b.Kind)), cmp.Compare(size(b), size(a)))
+	return cmp.Or(cmp.Compare(a.order(), b.order()), cmp.Compare(size(b), size(a)))
 }
 
 // rank numbers the findings of all movements in their order of importance.

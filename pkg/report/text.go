@@ -111,7 +111,7 @@ func sayFindings(t *terminal, f *occlusion.Findings) {
 			t.line(fmt.Sprintf("     and %d more in findings.json", len(list)-i))
 			break
 		}
-		t.item(g.Severity, weight(g.Kind), g.Text.In(f.Notation)+holds(g))
+		t.item(g.Severity, weight(g), g.Text.In(f.Notation)+holds(g))
 	}
 	if slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
 		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off.)")
@@ -133,12 +133,14 @@ func sayMovement(t *terminal, f *occlusion.Findings, x *occlusion.Excursion) {
 	}
 }
 
-// weight is the tone of a finding: red where it carries and should not, none
-// where it is only for orientation.
-func weight(kind occlusion.Kind) tone {
-	switch kind {
+// weight is the tone of a finding: red where it carries and should not, as far as the
+// scans can tell, none where it is only for orientation.
+func weight(g *occlusion.Finding) tone {
+	switch g.Kind {
 	case occlusion.KindNonworkingCarries, occlusion.KindBackCarries, occlusion.KindLingualCarries:
-		return red
+		if !g.Doubtful {
+			return red
+		}
 	case occlusion.KindGuidance:
 		return plain
 	}
