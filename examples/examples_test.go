@@ -20,7 +20,7 @@ func TestExamplesRun(t *testing.T) {
 		"01_check_scan":        "borders                2,",
 		"02_distance_map":      "least distance 0.30",
 		"03_lateral_excursion": "3.0 mm: closes to -0.352°",
-		"04_examine_case":      "distobuccal cusp of 46 in the mesial fossa of 16 (stable: true)",
+		"04_examine_case":      "incisal edge of 41 in the lingual fossa of 11 (stable: true)",
 	}
 	files, err := filepath.Glob("*/main.go")
 	require.NoError(t, err)
