@@ -18,10 +18,7 @@ const tippedDeg = 12.0
 // causes lists what in the casts' shape explains an interference.
 func (m *movement) causes(e *examination, f *Finding) []Cause {
 	var out []Cause
-	if path, incline, ok := m.inclines(e, f); ok {
-		out = append(out, Cause{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", f.FromMM, path)},
-			Cause{"contact_incline", incline, "deg", say("the upper surface there goes down at %.0f° in that direction", incline)})
-	}
+	out = append(out, m.steepness(e, f, f.FromMM)...)
 	out = append(out, e.standing(dentition.ToothID(f.Upper))...)
 	out = append(out, e.standing(dentition.ToothID(f.Lower))...)
 	if m.working == 0 {
@@ -30,11 +27,24 @@ func (m *movement) causes(e *examination, f *Finding) []Cause {
 	return out
 }
 
-// lateCauses lists what explains that back teeth do not come clear in time: how
-// those teeth stand, the guidance at hand and, in protrusion, how the front teeth
-// overlap.
-func (m *movement) lateCauses(e *examination) []Cause {
-	var out []Cause
+// steepness tells, at a travel, how steeply the desired guidance takes the lower tooth
+// of a finding down and how steeply the upper surface goes down that it meets.
+func (m *movement) steepness(e *examination, f *Finding, travel float64) []Cause {
+	path, incline, ok := m.inclines(e, f, travel)
+	if !ok {
+		return nil
+	}
+	return []Cause{
+		{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", travel, path)},
+		{"contact_incline", incline, "deg", say("the upper surface there goes down at %.0f° in that direction", incline)},
+	}
+}
+
+// lateCauses lists what explains that back teeth do not come clear in time: the
+// inclines on which they touch last, how those teeth stand, the guidance at hand and, in
+// protrusion, how the front teeth overlap.
+func (m *movement) lateCauses(e *examination, f *Finding) []Cause {
+	out := m.steepness(e, f, f.AtMM)
 	for _, d := range m.x.Disclusion {
 		if d.ClearsMM == nil || *d.ClearsMM > m.limits.LateMM {
 			out = append(out, e.standing(dentition.ToothID(d.Tooth))...)
@@ -54,14 +64,14 @@ func (m *movement) lateCauses(e *examination) []Cause {
 	return out
 }
 
-// inclines compares, where a finding begins, the way of the lower tooth with the
+// inclines compares, at a travel, the way of the lower tooth with the
 // upper surface that it meets, as angles to the horizontal plane in the direction of
 // the way, in degrees and above 0 downwards. The way is that of the desired
 // guidance. Where the surface goes down more steeply than the way the teeth meet:
 // over a horizontal way d the gap changes by d·(tan path − tan incline), the closed
 // form of parallel inclines.
-func (m *movement) inclines(e *examination, f *Finding) (path, incline float64, ok bool) {
-	i := nearestFrame(m.x.Frames, f.FromMM)
+func (m *movement) inclines(e *examination, f *Finding, travel float64) (path, incline float64, ok bool) {
+	i := nearestFrame(m.x.Frames, travel)
 	if i < 1 {
 		return 0, 0, false
 	}

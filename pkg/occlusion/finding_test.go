@@ -419,6 +419,8 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	late := m.lists(t, "right", occlusion.KindLateDisclusion)
 	require.Len(t, late, 1)
 	require.Subset(t, late[0].Teeth, []occlusion.Part{26, 36}, "the teeth that carry")
+	// The closed form of parallel inclines: they run into each other.
+	require.Greater(t, cause(t, late[0], "contact_incline"), cause(t, late[0], "path_angle"))
 	bite := cause(t, m.lists(t, "protrusive", occlusion.KindBackCarries)[0], "overbite")
 	require.InDelta(t, plain(t).found.Arches.Incisors[0].OverbiteMM-3, bite, 0.3, "raised by 3 mm")
 	for _, x := range m.found.Excursions {

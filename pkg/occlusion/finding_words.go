@@ -35,9 +35,9 @@ func (m *movement) sentence(f *Finding) Sentence {
 	case KindBackTouches:
 		return say("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
 	case KindLingualCarries:
-		return say("%s, the lingual cusps of %s carry on the working side %s%s.", m.title(), pair, span, high)
+		return say("%s, the lingual cusps of %s%s carry on the working side %s%s.", m.title(), pair, sites, span, high)
 	case KindLingualTouches:
-		return say("%s, the lingual cusps of %s touch on the working side %s.", m.title(), pair, span)
+		return say("%s, the lingual cusps of %s%s touch on the working side %s.", m.title(), pair, sites, span)
 	case KindLateDisclusion:
 		return say("%s, back teeth do not come clear in time: %s.", m.title(), list("; ", m.lateTeeth()))
 	case KindUneven:

@@ -140,7 +140,7 @@ func (m *movement) judge(e *examination) []Finding {
 			f.Causes = append(f.Causes, m.causes(e, &f)...)
 		}
 		if f.Kind == KindLateDisclusion {
-			f.Causes = append(f.Causes, m.lateCauses(e)...)
+			f.Causes = append(f.Causes, m.lateCauses(e, &f)...)
 		}
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
