@@ -114,7 +114,7 @@ func sayFindings(t *terminal, f *occlusion.Findings) {
 		t.item(g.Severity, weight(g), g.Text.In(f.Notation)+holds(g))
 	}
 	if slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
-		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off.)")
+		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off. Settings are averages unless they were recorded; casts are rigid, teeth are not.)")
 	}
 }
 
