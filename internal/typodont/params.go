@@ -9,7 +9,7 @@
 // and everything else clears. The surface is a function of position: a finer
 // mesh converges to it.
 //
-// Lengths are mm. All points are in the articulator frame of MODEL.md §1, in
+// Lengths are mm. All points are in the articulator frame (DEVELOPERS.md), in
 // which the casts are written; the average mounting leads to it exactly.
 // Persons and names in cases made here are invented.
 package typodont

@@ -23,7 +23,7 @@ const (
 	LowerLabelsFile = "lower.labels.json"
 )
 
-// CaseFile is the case as a case file of MODEL.md §8 names it: average mounting
+// CaseFile is the case as a case file says it (docs/case-file.md): average mounting
 // with the exact points, the settings the arches were built for, and settling
 // off, since they stand at rest as they are.
 func (c *Case) CaseFile() *casefile.Case {

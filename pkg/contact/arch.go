@@ -6,7 +6,7 @@ import (
 	"github.com/golang/geo/s1"
 )
 
-// The range in which a closing is searched, from open (MODEL.md §5).
+// The range in which a closing is searched, from open.
 const (
 	OpeningMost  s1.Angle = kinematics.OpeningMax
 	OpeningLeast s1.Angle = kinematics.OpeningMin

@@ -18,8 +18,8 @@ type ClearanceScratch struct {
 }
 
 // Clearances is the clearance of every part (tooth) of both arches under a pose
-// of the lower one: the least gap between the part and the whole opposing arch
-// (MODEL.md §7), in the order of [Arch.Parts]. The results are written over up
+// of the lower one: the least gap between the part and the whole opposing arch,
+// in the order of [Arch.Parts]. The results are written over up
 // and lo, which grow as needed; where the opposing arch is empty, Dist is +Inf.
 func Clearances(upper, lower *Arch, pose kinematics.Pose, up, lo []Gap, s *ClearanceScratch) ([]Gap, []Gap) {
 	tu, tl := upper.Index.Tree(), lower.Index.Tree()

@@ -149,7 +149,7 @@ type search struct {
 
 // Close is the first touch of the closing that begins open under the given base
 // pose, the pose of the lower arch at opening 0: its pose at opening θ is θ
-// about x, then base (MODEL.md §4). It is exact over all pairs of a corner and
+// about x, then base. It is exact over all pairs of a corner and
 // a face or two edges. ok is false if nothing touches down to OpeningLeast.
 // Of several pairs that touch at the same opening the one with the lowest upper,
 // then lower, triangle is named. Nothing is allocated once s has grown.

@@ -9,7 +9,7 @@ import (
 
 // A feature of the lower arch turns by θ about x, which takes (y, z) to
 // (y·cos θ − z·sin θ, y·sin θ + z·cos θ), and meets a feature of the upper arch
-// when A·cos θ + B·sin θ = C (MODEL.md §5). The sines of the limits:
+// when A·cos θ + B·sin θ = C. The sines of the limits:
 var (
 	sinMost  = math.Sin(OpeningMost.Radians())
 	sinLeast = math.Sin(OpeningLeast.Radians())

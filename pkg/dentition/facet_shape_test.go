@@ -105,7 +105,7 @@ func TestSmoothSurfacesHaveNoFacets(t *testing.T) {
 	}
 }
 
-// FACTS.md O14: a flat of diameter d on a sphere of radius ρ has the area πd²/4
+// In closed form: a flat of diameter d on a sphere of radius ρ has the area πd²/4
 // and lies ρ − √(ρ² − d²/4) below the top.
 func TestFacetOnSphere(t *testing.T) {
 	for _, c := range []struct{ rho, d, depth, area float64 }{

@@ -14,8 +14,8 @@ const (
 	Version = 1
 )
 
-// Findings is what an examination found: the content of findings.json (MODEL.md
-// §9). Points are mm in the articulator frame, matrices 4×4 row-major, angles
+// Findings is what an examination found: the content of findings.json
+// (docs/findings.md). Points are mm in the articulator frame, matrices 4×4 row-major, angles
 // degrees.
 type Findings struct {
 	Format     string              `json:"format" jsonschema:"enum=cusptrace-findings"`

@@ -141,7 +141,7 @@ func (w *world) checkContact(t testing.TB, c object, lower kinematics.Pose, foil
 	}
 }
 
-// checkFindings checks a findings file against the contract, MODEL.md §9, and
+// checkFindings checks a findings file against docs/findings.md and
 // against the casts. It returns how many contacts it saw.
 func checkFindings(t *testing.T, c *casefile.Case, f *occlusion.Findings) (contacts int) {
 	o := written(t, f)
@@ -244,7 +244,7 @@ func checkFindings(t *testing.T, c *casefile.Case, f *occlusion.Findings) (conta
 }
 
 // checkCondyles checks that the advancing condyle has gone its travel along its
-// path (MODEL.md §3, straight path without side shift in the sagittal plane),
+// path (straight, without side shift in the sagittal plane),
 // that the distance of the centres is kept, and that the opening is about the
 // moved axis.
 func checkCondyles(t testing.TB, movement string, travel float64, set object, p kinematics.Pose) {
