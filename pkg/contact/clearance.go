@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/bvh"
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
 // ClearanceScratch is the memory of one goroutine for [Clearances]. The zero
@@ -33,6 +34,18 @@ func Clearances(upper, lower *Arch, pose kinematics.Pose, up, lo []Gap, s *Clear
 		lo[i] = clearance(upper, lower, tu.Top, tl.Parts[k], pose, &s.gap, &s.lower[i])
 	}
 	return up, lo
+}
+
+// PartGap is the least gap between a part (tooth) of the upper arch and one of the
+// lower arch under a pose of the lower one. ok is false where one of them has no
+// triangles.
+func PartGap(upper, lower *Arch, up, lo int, pose kinematics.Pose, s *GapScratch) (g Gap, ok bool) {
+	tu, tl := upper.Index.Tree(), lower.Index.Tree()
+	if up < 0 || up >= len(tu.Parts) || lo < 0 || lo >= len(tl.Parts) {
+		return Gap{Upper: mesh.None, Lower: mesh.None}, false
+	}
+	s.begin(len(tl.Nodes))
+	return leastGap(upper.Index, lower.Index, tu.Parts[up], tl.Parts[lo], pose, math.Inf(1), s, &seed{})
 }
 
 func clearance(upper, lower *Arch, ur, lr bvh.Root, pose kinematics.Pose, s *GapScratch, from *seed) Gap {

@@ -51,6 +51,17 @@ func TestClearancesAgainstBruteForce(t *testing.T) {
 				require.True(t, ok)
 				require.Equal(t, want, los[k], "%s, pose %d, lower part %d", s.name, i, part)
 			}
+			var gap contact.GapScratch
+			for up0 := range 11 { // parts that are not there among them
+				for lo0 := range 20 {
+					want, ok := leastOf(all, func(p brutePair) bool { return int(upPart[p.upper]) == up0 && int(loPart[p.lower]) == lo0 })
+					got, there := contact.PartGap(up, lo, up0, lo0, pose, &gap)
+					require.Equal(t, ok, there)
+					if ok {
+						require.Equal(t, want, got, "%s, pose %d, parts %d and %d", s.name, i, up0, lo0)
+					}
+				}
+			}
 			var fresh contact.ClearanceScratch
 			a, b := contact.Clearances(up, lo, pose, nil, nil, &fresh)
 			require.Equal(t, a, ups)

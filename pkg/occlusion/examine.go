@@ -74,7 +74,7 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if f.Excursions, err = e.excursions(ctx, o); err != nil {
 		return nil, err
 	}
-	f.Record = newRecord(c, f)
+	f.Record = newRecord(c, f, e.pairGap(f))
 	if f.CuspAngles, err = e.followCusps(ctx, f.Excursions, o.Workers); err != nil {
 		return nil, err
 	}

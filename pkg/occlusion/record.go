@@ -5,7 +5,9 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 // Match is how the mouth and the casts stand to each other at a tooth or a pair
@@ -60,13 +62,36 @@ type RecordMark struct {
 	Lower Part     `json:"lower" jsonschema_description:"null where only the upper tooth was named"`
 	Match Match    `json:"match" jsonschema:"enum=agree,enum=only_mouth,enum=only_casts,enum=undecided,enum=not_on_casts"`
 	AtMM  *float64 `json:"at_mm" jsonschema_description:"travel at which the casts touch there first, or come nearest; null at rest and where they do not show the teeth"`
-	OffUm *float64 `json:"off_um" jsonschema_description:"where only the mouth shows the mark: least gap of the casts there less the foil, of a pair at least so much; null elsewhere"`
+	OffUm *float64 `json:"off_um" jsonschema_description:"where only the mouth shows the mark: least gap of the casts there less the foil; null elsewhere"`
+}
+
+// pairGap is the exact least gap (µm) of two teeth in a frame of a movement, or closed
+// at rest where it is nil. ok is false where the casts do not show them.
+type pairGap func(f *Frame, p pairOf) (um float64, ok bool)
+
+// pairGap measures on the casts in the poses of the findings.
+func (e *examination) pairGap(f *Findings) pairGap {
+	var s contact.GapScratch
+	return func(fr *Frame, p pairOf) (float64, bool) {
+		pose := f.Centric.Pose
+		if fr != nil {
+			pose = fr.Pose
+		}
+		q, err := kinematics.FromMatrix(pose)
+		if err != nil {
+			return 0, false
+		}
+		upper, lower := e.casts.Upper, e.casts.Lower
+		up, lo := slices.Index(upper.ByPart, dentition.ToothID(p.upper)), slices.Index(lower.ByPart, dentition.ToothID(p.lower))
+		g, ok := contact.PartGap(upper.Arch, lower.Arch, up, lo, q, &s)
+		return 1000 * g.Dist, ok
+	}
 }
 
 // newRecord compares what was seen in the mouth with the findings of the casts;
 // nil where nothing was recorded. Teeth of the casts within the doubt of the scans
 // beyond the foil are undecided.
-func newRecord(c *casefile.Case, f *Findings) *Record {
+func newRecord(c *casefile.Case, f *Findings, gap pairGap) *Record {
 	r, limits := c.Record, &c.Thresholds
 	if r == nil {
 		return nil
@@ -98,13 +123,13 @@ func newRecord(c *casefile.Case, f *Findings) *Record {
 	out.Agreement.sum(true)
 	foil := touchFoil(c)
 	if r.Marks.Centric != nil {
-		out.Marks = append(out.Marks, compareMarks("centric", r.Marks.Centric, centricTrace(&f.Centric, foil), foil, limits.ScanDoubtUm))
+		out.Marks = append(out.Marks, compareMarks("centric", r.Marks.Centric, centricTrace(&f.Centric, foil), gap, foil, limits.ScanDoubtUm))
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		marks := map[string][]casefile.Mark{"right": r.Marks.Right, "left": r.Marks.Left, "protrusive": r.Marks.Protrusive}[x.Movement]
 		if marks != nil {
-			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, c), foil, limits.ScanDoubtUm))
+			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, c), gap, foil, limits.ScanDoubtUm))
 		}
 	}
 	out.Text = out.describe()
@@ -144,13 +169,14 @@ type trace struct {
 	// in the part of the movement in which the mouth would show it too.
 	first  map[pairOf]float64
 	wanted map[pairOf]bool
-	// gaps is the gap (µm) of each tooth, frame by frame, at travels.
-	gaps    []map[Part]float64
-	travels []float64
+	// gaps is the gap (µm) of each tooth to the opposing arch, frame by frame; frames
+	// is nil at rest.
+	gaps   []map[Part]float64
+	frames []*Frame
 }
 
 func centricTrace(c *Centric, foilUm float64) trace {
-	t := trace{first: map[pairOf]float64{}, wanted: map[pairOf]bool{}, gaps: []map[Part]float64{{}}, travels: []float64{0}}
+	t := trace{first: map[pairOf]float64{}, wanted: map[pairOf]bool{}, gaps: []map[Part]float64{{}}, frames: []*Frame{nil}}
 	for _, x := range c.Contacts {
 		if x.FoilUm == foilUm {
 			t.first[pairOf{x.Upper, x.Lower}], t.wanted[pairOf{x.Upper, x.Lower}] = 0, true
@@ -186,17 +212,16 @@ func movementTrace(x *Excursion, c *casefile.Case) trace {
 				gaps[Part(tooth)] = 1000 * mm
 			}
 		}
-		t.gaps, t.travels = append(t.gaps, gaps), append(t.travels, f.TravelMM)
+		t.gaps, t.frames = append(t.gaps, gaps), append(t.frames, f)
 	}
 	return t
 }
 
-// nearest is the least gap (µm) of a pair over the movement and its travel: that
-// of the tooth of the two which stays farther from its opponents, so of a pair at
-// least. ok is false where the casts do not show a tooth.
-func (t *trace) nearest(p pairOf) (gapUm, travel float64, ok bool) {
+// nearest is the least gap (µm) of a pair, or of a tooth where the other is not named,
+// over the movement and its travel. ok is false where the casts do not show a tooth.
+func (t *trace) nearest(p pairOf, exact pairGap) (gapUm, travel float64, ok bool) {
 	for i, gaps := range t.gaps {
-		g := 0.0
+		g := 0.0 // of the tooth that stays farther from its opponents: of a pair at least
 		for _, tooth := range [2]Part{p.upper, p.lower} {
 			if tooth == 0 {
 				continue
@@ -207,8 +232,20 @@ func (t *trace) nearest(p pairOf) (gapUm, travel float64, ok bool) {
 			}
 			g = max(g, d)
 		}
+		if ok && g >= gapUm {
+			continue
+		}
+		if p.upper != 0 && p.lower != 0 {
+			var there bool
+			if g, there = exact(t.frames[i], p); !there {
+				return 0, 0, false
+			}
+		}
 		if !ok || g < gapUm {
-			gapUm, travel, ok = g, t.travels[i], true
+			gapUm, ok = g, true
+			if t.frames[i] != nil {
+				travel = t.frames[i].TravelMM
+			}
 		}
 	}
 	return gapUm, travel, ok
@@ -231,7 +268,7 @@ func (p pairOf) covers(q pairOf) bool {
 }
 
 // compareMarks compares the marks of the mouth with where the casts touch.
-func compareMarks(movement string, marks []casefile.Mark, t trace, foilUm, doubtUm float64) RecordMarks {
+func compareMarks(movement string, marks []casefile.Mark, t trace, gap pairGap, foilUm, doubtUm float64) RecordMarks {
 	out := RecordMarks{Movement: movement, FoilUm: foilUm, Pairs: []RecordMark{}}
 	named := func(q pairOf) bool {
 		return slices.ContainsFunc(marks, func(m casefile.Mark) bool { return pairOf{Part(m.Upper), Part(m.Lower)}.covers(q) })
@@ -243,11 +280,11 @@ func compareMarks(movement string, marks []casefile.Mark, t trace, foilUm, doubt
 		}
 		x := RecordMark{Upper: p.upper, Lower: p.lower, Match: Agree}
 		at, touches := t.touches(p)
-		if gap, nearest, ok := t.nearest(p); !touches && ok {
+		if um, nearest, ok := t.nearest(p, gap); !touches && ok {
 			at = nearest
-			if x.Match = Unsure; gap-foilUm > doubtUm {
+			if x.Match = Unsure; um-foilUm > doubtUm {
 				x.Match = OnlyMouth
-				off := gap - foilUm
+				off := um - foilUm
 				x.OffUm = &off
 			}
 		} else if !touches {

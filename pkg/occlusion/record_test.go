@@ -72,12 +72,12 @@ func recorded(r *casefile.Record) *casefile.Case {
 }
 
 func TestRecordTeeth(t *testing.T) {
-	require.Nil(t, newRecord(recorded(nil), recordCase()))
+	require.Nil(t, newRecord(recorded(nil), recordCase(), nil))
 	f := recordCase()
 	f.Yielding = &Yielding{OnlyYielding: []YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
 		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
-	}}), f)
+	}}), f, nil)
 	require.Equal(t, "high on the left", r.Notes)
 	want := []struct {
 		tooth Part
@@ -108,18 +108,31 @@ func TestRecordTeeth(t *testing.T) {
 	// A thicker foil is held by what is farther apart: its thickness counts.
 	c := recorded(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
 	c.Thresholds.ScanDoubtUm = 25
-	r = newRecord(c, f)
+	r = newRecord(c, f, nil)
 	require.Equal(t, []Match{Agree, OnlyMouth, Unsure}, []Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
 	require.InDelta(t, 100, *r.Teeth[1].OffUm, 1e-9)
 }
 
 func TestRecordMarks(t *testing.T) {
+	// The gap of a pair is exact: at rest 27/37 meet other teeth at 200 µm, each other
+	// at 240, and 15/45 are nearest to each other where neither is to others.
+	gaps := func(f *Frame, p pairOf) (float64, bool) {
+		switch {
+		case p == pairOf{27, 37} && f == nil:
+			return 240, true
+		case p == pairOf{15, 45}:
+			return map[float64]float64{1: 700, 2: 450, 3: 510}[f.TravelMM], true
+		case p == pairOf{12, 42}:
+			return 60, true
+		}
+		return 0, false
+	}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Marks: casefile.Marks{
 		Centric:    []casefile.Mark{{Upper: 16, Lower: 46}, {Lower: 36}, {Upper: 27, Lower: 37}, {Upper: 16, Lower: 46}},
 		Right:      []casefile.Mark{{Upper: 13}, {Upper: 15, Lower: 45}, {Upper: 12, Lower: 42}, {Upper: 22, Lower: 33}, {Upper: 18}},
 		Left:       []casefile.Mark{},
 		Protrusive: []casefile.Mark{},
-	}}), recordCase())
+	}}), recordCase(), gaps)
 	require.Nil(t, r.Agreement.Share)
 	require.Len(t, r.Marks, 3, "the left movement was not examined")
 	type row struct {
@@ -140,18 +153,18 @@ func TestRecordMarks(t *testing.T) {
 		}
 		return out
 	}
-	require.Equal(t, []row{{0, 36, Agree, -1, -1}, {14, 44, OnlyCasts, -1, -1}, {16, 46, Agree, -1, -1}, {27, 37, OnlyMouth, 160, -1}}, rows(&r.Marks[0]))
+	require.Equal(t, []row{{0, 36, Agree, -1, -1}, {14, 44, OnlyCasts, -1, -1}, {16, 46, Agree, -1, -1}, {27, 37, OnlyMouth, 200, -1}}, rows(&r.Marks[0]))
 	require.Equal(t, []row{
 		{12, 42, Unsure, -1, 1},     // 60 µm apart, 20 beyond the foil
 		{13, 0, Agree, -1, 1},       // one tooth is enough
 		{14, 44, OnlyCasts, -1, 1},  //
-		{15, 45, OnlyMouth, 360, 2}, // the farther tooth counts
+		{15, 45, OnlyMouth, 410, 2}, //
 		{18, 0, NotOnCasts, -1, -1}, //
 		{22, 33, Agree, -1, 3},      // confirmed past the edge; 23/33 there is not expected in the mouth
 	}, rows(&r.Marks[1]))
 	require.Empty(t, r.Marks[2].Pairs)
-	require.Equal(t, "Marks at rest: both show 36, 16/46; only in the mouth 27/37 (casts 160 µm or more too far apart); only on the casts 14/44. "+
-		"Marks to the right: both show 13, 22/33; only in the mouth 15/45 (casts 360 µm or more too far apart); only on the casts 14/44 (from 1.0 mm); too close to tell from scans 12/42; not on the casts 18. "+
+	require.Equal(t, "Marks at rest: both show 36, 16/46; only in the mouth 27/37 (casts 200 µm too far apart); only on the casts 14/44. "+
+		"Marks to the right: both show 13, 22/33; only in the mouth 15/45 (casts 410 µm too far apart); only on the casts 14/44 (from 1.0 mm); too close to tell from scans 12/42; not on the casts 18. "+
 		"Marks in protrusion: none, neither in the mouth nor on the casts.", r.Text.String())
 	require.Nil(t, r.Marks[1].Agreement.Kappa)
 	require.InDelta(t, 0.5, *r.Marks[1].Agreement.Share, 1e-12)
@@ -162,7 +175,7 @@ func TestRecordWithoutLabels(t *testing.T) {
 	f := &Findings{Excursions: []Excursion{{Movement: "right", Frames: []Frame{
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []Contact{{FoilUm: 40}}}}}}}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
-		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f)
+		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f, nil)
 	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks to the right: not on the casts 13.", r.Text.String())
-	require.Equal(t, "Neither foil nor marks were recorded.", newRecord(recorded(&casefile.Record{FoilUm: 8}), f).Text.String())
+	require.Equal(t, "Neither foil nor marks were recorded.", newRecord(recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
 }

@@ -90,7 +90,7 @@ func (m *RecordMarks) describe() Sentence {
 			s = say("%s", p.Upper)
 		}
 		if p.Match == OnlyMouth {
-			s = say("%s (casts %.0f µm or more too far apart)", s, *p.OffUm)
+			s = say("%s (casts %.0f µm too far apart)", s, *p.OffUm)
 		}
 		if p.Match == OnlyCasts && p.AtMM != nil {
 			s = say("%s (from %.1f mm)", s, *p.AtMM)
