@@ -27,6 +27,7 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 		out = append(out, Cause{"tipped_tooth", a, "deg", say("%s stands tipped by %.0f° against its neighbours", Part(t), a)})
 	}
 	out = append(out, drifted(t, e.placed(own, t))...)
+	out = append(out, own.spaces(t)...)
 	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
 		words := "out of"
 		if s < 0 {
