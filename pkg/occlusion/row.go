@@ -15,7 +15,7 @@ import (
 
 // placed is how a tooth stands in its row, measured from how its twin stands in its
 // own. The twin stands off by the same to the other side, so that one of the two,
-// or half of it each, is out of place.
+// or half of it each, is out of place: the one that left a space, if only one did.
 type placed struct {
 	// mesial and buccal are how far the neck stands off, mm: what a crown that only
 	// tips about its neck leaves where it is.
@@ -87,9 +87,32 @@ func (c *Cast) inRows() map[dentition.ToothID]placed {
 		b, ok := seen[t.Mirror()]
 		if ok && math.Hypot(a.mesial+b.mesial, a.buccal+b.buccal)/2 <= twinDoubtMM && math.Abs(a.turn+b.turn)/2 <= twinDoubtDeg {
 			out[t] = placed{(a.mesial - b.mesial) / 2, (a.buccal - b.buccal) / 2, (a.turn - b.turn) / 2}
+			p := out[t]
+			if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
+				p.mesial = 0
+				out[t] = p // its twin is the one that drifted
+			}
 		}
 	}
 	return out
+}
+
+// cameFrom is the share of a drift by which the space behind one tooth is wider than
+// that behind its twin where only the one has drifted; our choice.
+const cameFrom = 0.7
+
+// spaceLeft is the space, in mm, where a tooth would come from that stands too far to
+// mesial, or to distal for less than 0; 0 where it has no neighbour there.
+func (c *Cast) spaceLeft(t dentition.ToothID, mesial float64) float64 {
+	from := t + 1
+	if mesial < 0 {
+		from = t - 1
+	}
+	mm, ok := c.space(t, from)
+	if !ok || from.Quadrant() != t.Quadrant() {
+		return 0
+	}
+	return mm
 }
 
 // stander is a tooth of a row and the motion that lays its mirrored twin onto it.

@@ -37,8 +37,9 @@ func madeRows(t *testing.T, list ...typodont.Disturbance) (map[dentition.ToothID
 }
 
 // Teeth that were moved along the arch or turned in a dentition of two like sides
-// show by how much, within a tenth, and so do their twins, seen from them; nothing
-// else does, tipped teeth neither. 36 drifted into the gap of a missing tooth.
+// show by how much, within a tenth, and so do their twins, seen from them, unless only
+// one of both left a space; nothing else does, tipped teeth neither. 36 drifted into
+// the gap of a missing tooth.
 func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 	got, apart := madeRows(t)
 	for k, p := range got {
@@ -57,6 +58,7 @@ func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 		p := want[k]
 		want[k.Mirror()] = placed{-p.mesial, -p.buccal, -p.turn}
 	}
+	want[46], want[37] = placed{}, placed{} // 36 and 47 left a space, these did not
 	for _, k := range []dentition.ToothID{14, 24, 25, 15, 17, 27, 36, 46, 37, 47, 33, 43} {
 		p, ok := got[k]
 		require.True(t, ok, k)
