@@ -32,6 +32,15 @@ func judgements(f *occlusion.Findings) []judgement {
 	return out
 }
 
+// valueNames are what the sizes of findings that are no contacts are.
+var valueNames = map[occlusion.Kind]string{
+	occlusion.KindUneven: "Other side apart by", occlusion.KindShallow: "Less far down by", occlusion.KindKink: "Change",
+	occlusion.KindLateDisclusion: "All clear from", occlusion.KindGuidance: "Inclination of the guiding tooth's way",
+}
+
+// unitSigns are the signs of the units of the findings file.
+var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
+
 func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgement {
 	j := judgement{Movement: movement, Text: g.Text.In(n), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(label, format string, args ...any) {
@@ -39,6 +48,9 @@ func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgemen
 	}
 	if g.Upper != 0 || g.Lower != 0 {
 		add("Teeth", "%s", pair(n, g.Upper, g.Lower))
+	}
+	if on := strings.Trim(g.UpperAt+" / "+g.LowerAt, "/ "); on != "" {
+		add("On", "%s", on)
 	}
 	if g.FromMM == g.ToMM {
 		add("Travel", "%.1f mm", g.AtMM)
@@ -51,6 +63,9 @@ func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgemen
 	}
 	if g.AreaMM2 != nil {
 		add("Contact area", "%s", quantity(*g.AreaMM2, "mm²"))
+	}
+	if g.Value != nil {
+		add(valueNames[g.Kind], "%s", quantity(*g.Value, unitSigns[g.Unit]))
 	}
 	add("Foil", "%s", quantity(g.FoilUm, "µm"))
 	if g.PastEdge {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
@@ -31,7 +32,14 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 				when = occlusion.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
-			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, s.Why.In(n)})
+			why := s.Why.In(n)
+			if s.PastEdge {
+				why += ", past the edge-to-edge position"
+			}
+			if strings.HasPrefix(s.Holds, "depends") {
+				why += "; " + s.Holds
+			}
+			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, why})
 			contacts.Go = append(contacts.Go, at)
 		}
 	}
