@@ -169,3 +169,23 @@ func TestDocumentationNamesEveryKey(t *testing.T) {
 	walk(s)
 	require.Greater(t, keys, 60)
 }
+
+// What is rare in an examination fits the schema too: restored teeth with facets of
+// every kind, and a finding of every kind with its size.
+func TestRareFindingsFitTheSchema(t *testing.T) {
+	m, err := hindered()
+	require.NoError(t, err)
+	found := *m.found
+	found.Restore = []occlusion.Restoration{{
+		Tooth: 26, OnCast: true, Keep: []occlusion.RestoreStop{}, Guides: []occlusion.RestoreGuide{{Movement: "right", Holds: "holds"}}, Facets: []int{}, Room: []occlusion.RestoreRoom{},
+		Avoid: []occlusion.RestoreStop{{Movement: "right", PastEdge: true, Holds: "depends on axis position"}},
+		Wear:  []occlusion.RestoreFacet{{Number: 1, Do: "keep", Movement: "rest", With: 36}, {Number: 2, Do: "not_again", Movement: "left"}, {Number: 3, Do: "open"}},
+	}}
+	size := 1.5
+	x := found.Excursions[0]
+	for _, k := range []occlusion.Kind{occlusion.KindShallow, occlusion.KindUneven, occlusion.KindKink, occlusion.KindLateDisclusion} {
+		x.Findings = append(slices.Clone(x.Findings), occlusion.Finding{Kind: k, Causes: []occlusion.Cause{}, Teeth: []occlusion.Part{27}, Value: &size, Unit: "mm", Holds: "holds"})
+	}
+	found.Excursions = append([]occlusion.Excursion{x}, found.Excursions[1:]...)
+	require.NoError(t, validate(t, schema(t), &found))
+}
