@@ -18,9 +18,13 @@ type surface struct {
 	// part says whether a vertex hangs together with the arch; scans have
 	// islands that do not.
 	part []bool
+	// piece is the number of the part that a vertex hangs together with.
+	piece []int32
 	// rim is the length of a vertex's share of the border of the scan, mm; that of
 	// holes does not count.
 	rim []float64
+	// open says whether a vertex lies on any border, also of a hole.
+	open []bool
 	// facing is the direction in which the teeth point, as far as the open base
 	// tells; zero where it does not.
 	facing r3.Vec
@@ -30,15 +34,16 @@ type surface struct {
 // smaller.
 const rimLength = 30.0
 
-// island is the share of the surface below which a loose part is left out.
-const island = 0.02
+// island is the surface below which a loose part is left out, mm²: less than half that of
+// the smallest crown, since in scans without gingiva crowns may be loose parts.
+const island = 30.0
 
 // bendRadius is the scale of curvatures, mm: wider than scan noise, narrower
 // than the valleys between teeth.
 const bendRadius = 0.45
 
 func newSurface(m *mesh.Mesh) *surface {
-	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), rim: make([]float64, m.NumVertices())}
+	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), piece: make([]int32, m.NumVertices()), rim: make([]float64, m.NumVertices()), open: make([]bool, m.NumVertices())}
 	topology := mesh.BuildTopology(m)
 	arch := mesh.InspectArch(topology)
 	s.facing = r3.Vec{X: arch.OcclusalDirection[0], Y: arch.OcclusalDirection[1], Z: arch.OcclusalDirection[2]}
@@ -46,7 +51,7 @@ func newSurface(m *mesh.Mesh) *surface {
 	if arch.Normals == mesh.FacingInward {
 		outward = -1
 	}
-	areas, total := make([]float64, len(topology.Components())), 0.0
+	areas := make([]float64, len(topology.Components()))
 	normals := make([]r3.Vec, m.NumTriangles())
 	for t, c := range m.All() {
 		v := m.AreaVector(t)
@@ -59,17 +64,19 @@ func newSurface(m *mesh.Mesh) *surface {
 		}
 		if k := topology.Component(t); k != mesh.NoComponent {
 			areas[k] += a
-			total += a
 		}
 	}
 	for t, c := range m.All() {
-		if k := topology.Component(t); k != mesh.NoComponent && areas[k] > island*total {
+		if k := topology.Component(t); k != mesh.NoComponent && areas[k] > island {
 			for _, v := range c {
-				s.part[v] = true
+				s.part[v], s.piece[v] = true, int32(k)
 			}
 		}
 	}
 	for _, l := range topology.Loops() {
+		for _, v := range l.Vertices {
+			s.open[v] = true
+		}
 		if l.Length >= rimLength {
 			for i, v := range l.Vertices {
 				w := l.Vertices[(i+1)%len(l.Vertices)]

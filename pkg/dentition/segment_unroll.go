@@ -39,6 +39,9 @@ const (
 	rows = 40
 	// valley is the curvature of a distinct valley between teeth, 1/mm.
 	valley = 0.35
+	// openWeight is by how much a border of the scan counts more than its surface: where
+	// it parts crowns, as in scans without gingiva, it is as good as a valley.
+	openWeight = 4.0
 )
 
 // sample is a point of the surface, by the curve.
@@ -71,7 +74,11 @@ func unroll(s *surface, a *archFrame) *band {
 			b.height[v] = math.Inf(-1)
 			continue
 		}
-		x := take(p, s.bend[v], s.area[v])
+		bend, weight := s.bend[v], s.area[v]
+		if s.open[v] {
+			bend, weight = -valley, openWeight*weight
+		}
+		x := take(p, bend, weight)
 		b.station[v], b.outside[v], b.height[v] = x.station, x.outside, x.height
 	}
 	for _, e := range s.edges {
