@@ -25,9 +25,11 @@ const (
 	flatFloor  = 0.02 // least cost of a border, per mm
 	sharpness  = 3.0  // how much less a border costs per [valley] of curvature
 	webBend    = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
-	rimCost    = 1.3  // of a border along the rim of the scan, per mm
-	bareCost   = 0.2  // the same where the scan shows no gingiva: less than over even surface
-	rimShare   = 0.9  // of the crown's length: a rim below is that of gingiva, where there is any
+	rimCost    = 0.6  // of a border along the rim of the scan, per mm
+	rimRise    = 1.5  // by how much more, of itself, for every mm that it lies below the usual margin
+	rimBelow   = 2.5  // below the usual margin a rim is surely that of gingiva, mm
+	bareCost   = 0.2  // of the rim where the scan shows no gingiva: less than over even surface
+	papilla    = 0.45 // of the crown's length: how far the gingiva rises between teeth
 	convexCost = 1.5  // how much more over a ridge of that curvature
 	quantum    = 1e-4 // unit of the network's capacities, mm
 )
@@ -179,6 +181,13 @@ func (b *band) place(f span, jaw Jaw, scale float64) crownPlace {
 // beside is how far a station lies beyond a crown's borders, negative inside.
 func (c *crownPlace) beside(station float64) float64 { return max(c.lo-station, station-c.hi) }
 
+// margin is how far below the crown's top the gingiva usually begins at a station, mm:
+// at the neck in the middle, higher at the sides.
+func (c *crownPlace) margin(station float64) float64 {
+	t := min(1, math.Abs(2*station-c.lo-c.hi)/(c.hi-c.lo))
+	return c.length * (1 - papilla*t*t)
+}
+
 // core says whether a vertex surely belongs to the crown.
 func (c *crownPlace) core(b *band, v int) bool {
 	w := c.hi - c.lo
@@ -214,21 +223,22 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int
 			edges++
 		}
 	}
-	rim := rimCost
-	if bare {
-		rim = bareCost
-	}
 	g := mincut.NewNetwork(len(verts), edges)
 	for k, v := range verts {
 		depth := c.top - b.height[v]
+		beyond := depth - c.margin(b.station[v])
 		switch {
 		case c.core(b, int(v)):
 			g.FromSource(int32(k), mincut.Endless)
-		case !bare && s.rim[v] > 0 && depth > rimShare*c.length,
+		case !bare && s.rim[v] > 0 && beyond > rimBelow,
 			i > 0 && crowns[i-1].core(b, int(v)), i+1 < len(crowns) && crowns[i+1].core(b, int(v)):
 			g.ToSink(int32(k), mincut.Endless)
 		default:
 			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
+			rim := bareCost
+			if !bare {
+				rim = rimCost * (1 + rimRise*max(0, beyond))
+			}
 			out := pull*s.area[v]*max(0, depth-c.length) + rim*s.rim[v]
 			g.FromSource(int32(k), int32(in/quantum))
 			g.ToSink(int32(k), int32(out/quantum))
