@@ -116,7 +116,7 @@ func Segment(ctx context.Context, m *mesh.Mesh, jaw Jaw, o SegmentOptions) (*Seg
 	case len(best.row) < fewest || best.cost > costly*float64(len(best.row)):
 		return nil, fmt.Errorf("%w: what stands there does not look like teeth", ErrNoArch)
 	}
-	codes, err := cutOut(ctx, s, band, jaw, best)
+	codes, err := cutOut(ctx, s, band, jaw, best.row)
 	if err != nil {
 		return nil, err
 	}

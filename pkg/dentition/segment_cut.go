@@ -38,7 +38,7 @@ const (
 type crownPlace struct {
 	span
 	top    float64 // height of its top, mm
-	length float64 // by handbook and the size of the dentition, mm
+	length float64 // by handbook, mm
 	lo, hi float64 // stations of its borders
 }
 
@@ -48,10 +48,10 @@ type crownPlace struct {
 // the neighbours; it may run along the rim of a scan that ends on the crown.
 // Crowns are cut one by one; what two of them claim goes to the one whose side of
 // the border it is on.
-func cutOut(ctx context.Context, s *surface, b *band, jaw Jaw, found solution) ([]ToothID, error) {
-	crowns := make([]crownPlace, len(found.row))
-	for i, f := range found.row {
-		crowns[i] = b.place(f, jaw, found.scale)
+func cutOut(ctx context.Context, s *surface, b *band, jaw Jaw, found []span) ([]ToothID, error) {
+	crowns := make([]crownPlace, len(found))
+	for i, f := range found {
+		crowns[i] = b.place(f, jaw)
 	}
 	bare, alone := s.bare(b, crowns), s.alone(b, crowns)
 	claims := make([][]int32, len(crowns))
@@ -164,14 +164,13 @@ func (s *surface) peel(labels []ToothID) {
 	}
 }
 
-// place looks up height and size of a crown in a dentition whose widths are scale times
-// the handbook's; lengths follow widths by half.
-func (b *band) place(f span, jaw Jaw, scale float64) crownPlace {
+// place looks up height and size of a crown.
+func (b *band) place(f span, jaw Jaw) crownPlace {
 	lengths := &upperLengths
 	if jaw == Lower {
 		lengths = &lowerLengths
 	}
-	c := crownPlace{span: f, length: (1 + scale) / 2 * lengths[f.tooth.Position()-1], top: math.Inf(-1), lo: b.first + float64(f.start)*pace, hi: b.first + float64(f.end)*pace}
+	c := crownPlace{span: f, length: lengths[f.tooth.Position()-1], top: math.Inf(-1), lo: b.first + float64(f.start)*pace, hi: b.first + float64(f.end)*pace}
 	for i := f.start; i < f.end; i++ {
 		c.top = max(c.top, b.top[i])
 	}

@@ -158,7 +158,6 @@ func (r *lineup) tooth(place, start, end int) float64 {
 	if m := float64(b - a); m > 0 {
 		cost += insideWeight * (r.inside[b] - r.inside[a])
 		mean, spread := usualThickness(p)
-		mean *= r.scale
 		t := ((r.thickSum[b]-r.thickSum[a])/m - mean) / spread
 		cost += min(t*t/2, 4)
 		if short := (usualLevel - (r.level[b]-r.level[a])/m) / levelSpread; short > 0 {
@@ -200,9 +199,8 @@ func (r *lineup) skip(from, to int) float64 {
 
 // solution is the cheapest row.
 type solution struct {
-	cost  float64
-	row   []span
-	scale float64 // of the dentition against the handbook's
+	cost float64
+	row  []span
 }
 
 // solve finds the cheapest row by dynamic programming.
@@ -389,7 +387,7 @@ func number(ctx context.Context, b *band, jaw Jaw, pinned []int) (solution, erro
 		}
 	}
 	best.cost -= extra
-	r.scale, best.scale = scale, scale
+	r.scale = scale
 	for i := range best.row {
 		if err := ctx.Err(); err != nil {
 			return best, err

@@ -41,6 +41,44 @@ func TestSegmentRealCase(t *testing.T) {
 	}
 }
 
+// Without gingiva the crowns of the real case are as many loose parts. Cutting leaves the
+// labels' rims without a triangle inside one tooth to no tooth.
+func TestSegmentLooseCrownsOfRealCase(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes seconds")
+	}
+	for _, jaw := range []Jaw{Upper, Lower} {
+		m, all := realArch(t, jaw)
+		number := map[mesh.VertexID]mesh.VertexID{}
+		var verts []r3.Vec
+		var codes []ToothID
+		var tris [][3]mesh.VertexID
+		for _, c := range m.All() {
+			if all.Vertex(c[0]) == NoTooth {
+				continue
+			}
+			for k, v := range c {
+				id, ok := number[v]
+				if !ok {
+					id = mesh.VertexID(len(verts))
+					number[v] = id
+					verts, codes = append(verts, m.Vertex(v)), append(codes, all.Vertex(v))
+				}
+				c[k] = id
+			}
+			tris = append(tris, c)
+		}
+		crowns, err := mesh.New(verts, tris)
+		require.NoError(t, err)
+		want, err := NewLabels(jaw, codes)
+		require.NoError(t, err)
+		got, err := Segment(context.Background(), crowns, jaw, SegmentOptions{})
+		require.NoError(t, err)
+		require.Equal(t, want.Teeth(), got.Labels.Teeth())
+		require.Greater(t, right(got.Labels, want), 0.95, "%v", jaw)
+	}
+}
+
 // The result is that of the shape, wherever the scan lies, and the same on any
 // number of cores.
 func TestSegmentOnAnyCores(t *testing.T) {

@@ -63,6 +63,7 @@ func TestSegmentOtherArches(t *testing.T) {
 	}
 	for name, f := range map[string]func(p r3.Vec) r3.Vec{
 		"as it is": scale(1, 1, 1), "small": scale(0.9, 0.9, 0.9), "large": scale(1.1, 1.1, 1.1),
+		"smallest": scale(0.85, 0.85, 0.85), "largest": scale(1.15, 1.15, 1.15),
 		"wide": scale(1.1, 1, 1), "narrow": scale(0.9, 1, 1), "long": scale(1, 1.1, 1), "low crowns": scale(1, 1, 0.8),
 		"tapered":  func(p r3.Vec) r3.Vec { return r3.Vec{X: p.X * (1 + 0.004*(p.Y+60)), Y: p.Y, Z: p.Z} },
 		"square":   func(p r3.Vec) r3.Vec { return r3.Vec{X: p.X * (1 - 0.004*(p.Y+60)), Y: p.Y, Z: p.Z} },
@@ -92,11 +93,25 @@ func TestSegmentCroppedScans(t *testing.T) {
 		t.Run("cut across the necks "+a.Labels.Jaw().String(), func(t *testing.T) {
 			segmented(t, crop(t, a, func(p r3.Vec, _ bool) bool {
 				return a.Labels.Jaw() == dentition.Upper && p.Z < b.Min.Z+9.5 || a.Labels.Jaw() == dentition.Lower && p.Z > b.Max.Z-9.5
-			}), 0.92)
+			}), 0.915)
 		})
 		t.Run("2 mm of gingiva "+a.Labels.Jaw().String(), func(t *testing.T) {
 			segmented(t, crop(t, a, nearTeeth(a, 2)), 0.94)
 		})
+		crowns := crop(t, a, func(_ r3.Vec, tooth bool) bool { return tooth })
+		turn := r3.NewRotation(1.1, r3.Vec{X: 1, Y: 2, Z: -1})
+		for name, f := range map[string]func(r3.Vec) r3.Vec{
+			"":        func(p r3.Vec) r3.Vec { return p },
+			" small":  func(p r3.Vec) r3.Vec { return r3.Scale(0.85, p) },
+			" large":  func(p r3.Vec) r3.Vec { return r3.Scale(1.15, p) },
+			" turned": turn.Rotate,
+		} {
+			t.Run("crowns only"+name+" "+a.Labels.Jaw().String(), func(t *testing.T) {
+				m, err := crowns.Mesh.Transform(f)
+				require.NoError(t, err)
+				segmented(t, typodont.Arch{Mesh: m, Labels: crowns.Labels}, 0.95)
+			})
+		}
 	}
 }
 
