@@ -49,7 +49,11 @@ func BenchmarkFindings(b *testing.B) {
 // usual, taken through the movements as deep as by default.
 func syntheticCase(t testing.TB) *casefile.Case {
 	t.Helper()
-	made, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 200000, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}})
+	triangles := 200000
+	if testing.Short() {
+		triangles = 50000
+	}
+	made, err := typodont.Generate(context.Background(), typodont.Params{Triangles: triangles, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}})
 	require.NoError(t, err)
 	dir := t.TempDir()
 	require.NoError(t, made.WriteDir(dir))
@@ -61,6 +65,9 @@ func syntheticCase(t testing.TB) *casefile.Case {
 // realCaseWhole is the real case with all the frames of the default movements.
 func realCaseWhole(t testing.TB) *casefile.Case {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("several examinations of large scans")
+	}
 	c := realCase(t)
 	c.Excursions = casefile.Default().Excursions
 	return c
