@@ -94,11 +94,12 @@ func (s *surface) sectorTops(middle, n r3.Vec) []r3.Vec {
 }
 
 // robustPlane is the plane through the higher of the points: sectors without
-// teeth lie lower and are left out. The normal is kept on the side of n; offset
+// teeth lie lower and are left out, the more strictly the better the plane is known,
+// since the ridge behind the last tooth can tilt it. The normal is kept on the side of n; offset
 // is the plane's distance from the origin along it.
 func robustPlane(pts []r3.Vec, n r3.Vec) (normal r3.Vec, offset float64) {
 	keep := pts
-	for range 6 {
+	for i := range 6 {
 		n = planeNormal(keep, n)
 		heights := make([]float64, len(keep))
 		for i, p := range keep {
@@ -107,7 +108,7 @@ func robustPlane(pts []r3.Vec, n r3.Vec) (normal r3.Vec, offset float64) {
 		offset = quantile(heights, 0.6)
 		var higher []r3.Vec
 		for _, p := range pts {
-			if h := r3.Dot(p, n) - offset; h > -2.5 && h < 4 {
+			if h := r3.Dot(p, n) - offset; h > -2.5+0.2*float64(i) && h < 4 {
 				higher = append(higher, p)
 			}
 		}
