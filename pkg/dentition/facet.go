@@ -21,7 +21,7 @@ type Facet struct {
 	Centre r3.Vec
 	// Normal is the unit normal of the fitted plane, out of the tooth.
 	Normal r3.Vec
-	// Area is that of the surface within the rim's vertices, mm².
+	// Area is that of its triangles, mm².
 	Area float64
 	// RMS is the root mean square distance from the plane, mm.
 	RMS float64
@@ -31,9 +31,9 @@ type Facet struct {
 	// RimShare is the part of the rim, 0 to 1, along which the surface bends by
 	// more than 8° within 0.3 mm, away or, in a fossa, towards the facet.
 	RimShare float64
-	// Sharpness is what the patch was accepted by: how much more its rim bends
-	// than its inside (see [Facets]).
-	Sharpness s1.Angle
+	// Sharpness says how surely the patch is a facet, from [FacetAlone] up: how much
+	// more its rim bends than its inside, see [Facets].
+	Sharpness float64
 	// Vertices are those of the patch, in rising order.
 	Vertices []mesh.VertexID
 }
@@ -41,51 +41,79 @@ type Facet struct {
 // What makes a facet. Flatness and size follow the clinical look, nearly flat
 // and sharp-edged, root mean square to 20 µm and 0.2 to 10 mm² (common practice
 // and handbooks); the rest is our choice, set on synthetic arches with facets of
-// known place and 20 µm of scan noise.
+// known place, of 100 000 to 300 000 triangles, with and without 20 µm of scan
+// noise.
 const (
 	facetRMS       = 0.020 // mm
 	facetAreaLeast = 0.2   // mm²
 	facetAreaMost  = 10
 	facetVertices  = 8    // fewer do not show whether a patch is flat
 	facetFacing    = 0.2  // cosine between a facet's normal and the tooth's axis
-	facetTilt      = 15.0 // ° by which normals of its vertices may differ from its own
-	facetDome      = 0.35 // 1/mm, most curvature of its inside
-	facetBend      = 8.0  // ° by which the rim bends where it is sharp
-	facetRise      = 0.6  // what a bend upwards counts beside one that falls away
-	facetSharp     = 8.5  // ° of sharpness needed
-	facetProbe     = 12.0 // ° by which a quarter of a rim may fall short of that
-	// What takes from the sharpness: degrees a mm of RMS, degrees a unit of
-	// curvature (1/mm), and degrees a degree of tilt inside.
-	facetPerRMS, facetPerDome, facetPerTilt = 750, 40, 3
+	facetTilt      = 15.0 // ° by which normals of its triangles may differ from its own
+	facetBend      = 8.0  // ° by which the rim bends where it counts in RimShare
+)
+
+// What sharpness is made of, in degrees, see [Facets]: a bend that is sharp, what a
+// mm of width counts for and a degree of turn, tilt or slope inside against it; how
+// many times the unevenness inside is sharp, which is never less than so much; and
+// the slope of a mm of RMS over a mm of width.
+const (
+	facetStrong   = 30
+	facetPerWidth = 15
+	facetPerTurn  = 2
+	facetPerSlope = 0.5
+	facetTimes    = 6
+	facetUneven   = 1
+	facetSlope    = 3 * 180 / math.Pi
+)
+
+// A patch as sharp as FacetAlone is a facet by itself. One as sharp as FacetPaired
+// is one where an opposing patch lies on it as facets do that have ground each
+// other, and both together are as sharp as FacetTogether; unworn slopes may be as
+// sharp as FacetPaired, but do not pair.
+const (
+	FacetAlone    = 1
+	FacetPaired   = 0.7
+	FacetTogether = 1.7
 )
 
 // facetBands are the distances from its plane, in mm, to which a patch is grown:
 // little where the scan is smooth and the rim shallow, more where it is rough.
 var facetBands = [...]float64{0.012, 0.025, 0.045}
 
-// Facets finds the wear facets of every labelled tooth that [Frames] gives a
-// frame, by teeth, then by falling sharpness. Errors are those of Frames, and
+// Facets finds the patches of every labelled tooth that [Frames] gives a frame
+// that are as sharp as least, by teeth, then by falling sharpness: the wear facets
+// with [FacetAlone], what may be some with less. Errors are those of Frames, and
 // ctx.Err(), looked at after each tooth. The result does not depend on workers,
 // the number of goroutines (0: one a processor).
 //
-// Patches are grown over the biting surface around the flattest spots: vertices
+// Patches are grown over the biting surface around the flattest spots: triangles
 // near a fitted plane, with normals near its own. A grown patch of a smooth
-// surface ends where the surface has curved away from the plane; it is domed, its
-// vertices lie off the plane by much of what is allowed, and its rim bends little
-// more than its inside. A facet ends at an edge; on a cusp the surface falls away
-// from it, in a fossa it runs into the opposite slope. So each patch is weighed by
-// how sharply the surface bends along its rim, less what it curves inside:
+// surface ends where the surface has curved away from the plane; it is domed, and
+// its rim bends little more than its inside. A facet ends at an edge; on a cusp
+// the surface falls away from it, in a fossa it runs into the opposite slope.
+// There are two ways to be sharp, and the better one counts. Either the rim bends
+// strongly and the patch is wide, where the flat strips between grooves and ridges
+// are narrow:
 //
-//	sharpness = bend across the rim · share of the rim that bends − 750°/mm · RMS
-//	            − 40°·mm · curvature inside − 3 · tilt inside
+//	(bend + 15°/mm · width − 2 · (turn + tilt) − slope/2) / 30°
 //
-// where the scan's own roughness is taken from the RMS, and a bend upwards counts
-// 0.6 of one that falls away, since grooves bound unworn slopes too. A patch of at
-// least 8.5° is a facet. Where patches overlap the sharpest stays, and others that
-// share a fifth of their vertices with it fall. An edge can be told from a
+// or, however shallow, it bends many times more than the inside is uneven, which
+// smooth scans show:
+//
+//	bend / (turn + tilt + slope + 1°) / 6
+//
+// The bend is the root mean square, along the rim, of the turn of the mean normal
+// from the 0.3 mm within to the 0.3 mm beyond. The width is the radius of the
+// widest circle in the patch. The turn is that of a quadric fitted to the patch,
+// over the width, across its strongest curvature; the tilt is the mean one against
+// the plane, as its size, from 0.3 to 0.6 mm within the rim; the slope is that of
+// three times the RMS over the width. All are taken over widths in mm, so that
+// finer meshes give the same. Where patches overlap the sharpest stays, and others
+// that share a fifth of their triangles with it fall. An edge can be told from a
 // rounding only if the mesh is fine enough: facets of 0.4 mm² need edges of about
-// 0.25 mm.
-func Facets(ctx context.Context, m *mesh.Mesh, l *Labels, workers int) ([]Facet, error) {
+// 0.3 mm.
+func Facets(ctx context.Context, m *mesh.Mesh, l *Labels, least float64, workers int) ([]Facet, error) {
 	frames, err := Frames(m, l)
 	if err != nil {
 		return nil, err
@@ -93,7 +121,7 @@ func Facets(ctx context.Context, m *mesh.Mesh, l *Labels, workers int) ([]Facet,
 	nets := reliefs(m, l, frames)
 	found := make([][]Facet, len(nets))
 	err = par.Chunks(ctx, len(nets), 1, workers, func(_, i, _ int) error {
-		found[i] = newSkin(&nets[i]).facets()
+		found[i] = newSkin(&nets[i]).facets(least)
 		return nil
 	})
 	if err != nil {
@@ -105,65 +133,92 @@ func Facets(ctx context.Context, m *mesh.Mesh, l *Labels, workers int) ([]Facet,
 // flat is a nearly flat part of a skin.
 type flat struct {
 	plane
-	verts []int32
-	size  int // number of vertices as grown
-	rms   float64
-	area  float64
-	rim   rim
-	sharp float64
+	tris, verts []int32
+	rms         float64
+	area        float64
+	width       float64 // radius of the widest circle within, mm
+	turn        float64 // ° by which the surface inside turns over the width
+	rim         rim
+	sharp       float64
 }
 
 // facets finds the facets of one tooth.
-func (s *skin) facets() []Facet {
+func (s *skin) facets(least float64) []Facet {
+	var out []Facet
+	for _, p := range s.patches(least) {
+		out = append(out, s.facet(&p))
+	}
+	return out
+}
+
+// patches are the nearly flat patches of at least some sharpness, sharpest first.
+// No two share more than a fifth of their triangles.
+func (s *skin) patches(least float64) []flat {
 	var patches []flat
 	seen := map[[3]int64]bool{}
 	seeds := s.seeds()
-	s.rough = s.roughness(seeds)
-	for _, v := range seeds {
-		for _, band := range facetBands {
+	covered := make([]bool, len(s.verts))
+	for _, band := range facetBands {
+		clear(covered)
+		for _, v := range seeds {
+			if covered[v] {
+				continue
+			}
 			p := s.grow(v, band)
+			s.cover(&p, band, covered)
 			if key := p.key(); !seen[key] {
 				seen[key] = true
-				p.size = len(p.verts)
-				if s.judge(&p) {
+				if s.judge(&p, least) {
 					patches = append(patches, p)
 				}
 			}
 		}
 	}
 	slices.SortStableFunc(patches, func(a, b flat) int { return cmp.Compare(b.sharp, a.sharp) })
-	used := make([]bool, len(s.verts))
-	var out []Facet
-	for i := range patches {
-		p := &patches[i]
-		p.verts = slices.DeleteFunc(p.verts, func(v int32) bool { return used[v] })
-		if len(p.verts) < facetVertices || 5*len(p.verts) < 4*p.size {
+	used := make([]bool, len(s.tris))
+	out := patches[:0]
+	for _, p := range patches {
+		shared := 0
+		for _, t := range p.tris {
+			if used[t] {
+				shared++
+			}
+		}
+		if 5*shared > len(p.tris) {
 			continue
 		}
-		f := Facet{Tooth: s.frame.Tooth, Centre: s.frame.World(p.at.X, p.at.Y, p.at.Z), Normal: s.frame.direction(p.n.X, p.n.Y, p.n.Z),
-			Area: p.area, RMS: p.rms, Rim: s1.Angle(p.rim.outside) * s1.Degree, RimShare: p.rim.share, Sharpness: s1.Angle(p.sharp) * s1.Degree}
-		for _, v := range p.verts {
-			used[v] = true
-			f.Vertices = append(f.Vertices, s.ids[v])
+		for _, t := range p.tris {
+			used[t] = true
 		}
-		slices.Sort(f.Vertices)
-		out = append(out, f)
+		out = append(out, p)
 	}
 	return out
 }
 
-// key tells patches of the same vertices, whatever their order.
-func (p *flat) key() (k [3]int64) {
-	k[0] = int64(len(p.verts))
+// facet is a patch in the scan frame.
+func (s *skin) facet(p *flat) Facet {
+	f := Facet{Tooth: s.frame.Tooth, Centre: s.frame.World(p.plane.at.X, p.plane.at.Y, p.plane.at.Z), Normal: s.frame.direction(p.n.X, p.n.Y, p.n.Z),
+		Area: p.area, RMS: p.rms, Rim: s1.Angle(p.rim.outside) * s1.Degree, RimShare: p.rim.share, Sharpness: p.sharp}
 	for _, v := range p.verts {
-		k[1] += int64(v)
-		k[2] += int64(v) * int64(v)
+		f.Vertices = append(f.Vertices, s.ids[v])
+	}
+	slices.Sort(f.Vertices)
+	return f
+}
+
+// key tells patches of the same triangles, whatever their order.
+func (p *flat) key() (k [3]int64) {
+	k[0] = int64(len(p.tris))
+	for _, t := range p.tris {
+		k[1] += int64(t)
+		k[2] += int64(t) * int64(t)
 	}
 	return k
 }
 
-// judge measures a patch and says whether it is a facet.
-func (s *skin) judge(p *flat) bool {
+// judge measures a patch and says whether it may be a facet: flat, of its size,
+// and of at least some sharpness.
+func (s *skin) judge(p *flat, least float64) bool {
 	if len(p.verts) < facetVertices || p.n.Z < facetFacing || p.rms > facetRMS {
 		return false
 	}
@@ -172,14 +227,24 @@ func (s *skin) judge(p *flat) bool {
 		return false
 	}
 	dome, ok := s.dome(p)
-	if !ok || dome > facetDome {
+	if !ok {
 		return false
 	}
-	loss := facetPerRMS*math.Sqrt(max(0, p.rms*p.rms-s.rough*s.rough)) + facetPerDome*dome
-	weigh := func() float64 {
-		return p.rim.bend*p.rim.share - facetPerTilt*math.Abs(p.rim.inside) - loss
+	p.width = s.survey(p)
+	p.turn = math.Atan(dome*p.width) * 180 / math.Pi
+	if facetSharpness(tiltMost, p.turn, p.width, p.rms) < least {
+		return false
 	}
-	s.measureRim(p, func() bool { return weigh() >= facetSharp-facetProbe })
-	p.sharp = weigh()
-	return p.sharp >= facetSharp
+	s.measureRim(p)
+	p.sharp = facetSharpness(p.rim.bend, p.turn+math.Abs(p.rim.inside), p.width, p.rms)
+	return p.sharp >= least
+}
+
+// facetSharpness weighs what is known of a patch, see [Facets]: the bend of its rim and
+// the turn and tilt inside in degrees, width and RMS in mm.
+func facetSharpness(bend, turn, width, rms float64) float64 {
+	slope := facetSlope * rms / width
+	strong := (bend + facetPerWidth*width - facetPerTurn*turn - facetPerSlope*slope) / facetStrong
+	even := bend / (turn + slope + facetUneven) / facetTimes
+	return max(strong, even)
 }

@@ -9,37 +9,43 @@ import (
 // rim is how the surface runs across the rim of a patch: means over the rim, in
 // degrees against the patch's plane, positive where it falls outwards.
 type rim struct {
-	verts []int32 // of the patch, with a neighbour outside
-	// outside and inside are the tilts of the first step beyond the rim and of the
+	verts []int32 // of the patch, with a triangle outside
+	// outside and inside are the tilts in the first step beyond the rim and in the
 	// second step within it.
 	outside, inside float64
-	bend            float64 // from just within the rim to beyond it, see facetRise
-	share           float64 // of the rim that bends by facetBend, either way
+	bend            float64 // root mean square of the turn from just within to beyond
+	share           float64 // of the rim that turns by facetBend, either way
 }
 
-// bounds finds the rim and the area within it.
+// bounds finds the rim and the area within it, and marks the patch's triangles.
 func (s *skin) bounds(p *flat) {
 	s.patch++
-	for _, v := range p.verts {
-		s.inside[v] = s.patch
+	p.area = 0
+	for _, t := range p.tris {
+		s.inside[t] = s.patch
+		p.area += s.area[t]
 	}
+	p.rim.verts = p.rim.verts[:0]
 	for _, v := range p.verts {
-		share := 1.0
-		for _, w := range s.next[v] {
-			if s.inside[w] != s.patch {
-				share = 0.5 // of a vertex on the rim about half the area lies within
+		for _, t := range s.at(v) {
+			if s.inside[t] != s.patch {
 				p.rim.verts = append(p.rim.verts, v)
 				break
 			}
 		}
-		p.area += share * s.weight[v]
 	}
 }
 
 // dome is the larger principal curvature, 1/mm, of a quadric fitted to a patch,
 // as its size.
 func (s *skin) dome(p *flat) (float64, bool) {
-	k, ok := s.quadric(p.plane, p.verts)
+	u, w := p.axes()
+	var q quadricFit
+	for _, v := range p.verts {
+		d := r3.Sub(s.verts[v], p.plane.at)
+		q.add(r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n))
+	}
+	k, ok := q.solve()
 	if !ok {
 		return 0, false
 	}
@@ -48,92 +54,169 @@ func (s *skin) dome(p *flat) (float64, bool) {
 	return math.Abs(a+c)/2 + math.Hypot((a-c)/2, b), true
 }
 
-// tiltMost bounds what a wall beside a patch counts, degrees.
-const tiltMost = 45.0
+// The widths, in mm, over which the surface is looked at on both sides of a rim,
+// and what a wall beside a patch counts at most, in degrees.
+const (
+	rimStep  = 0.3
+	tiltMost = 45.0
+)
 
-// rimProbe is every how many vertices of the rim a patch is looked at first.
-const rimProbe = 4
+// acrossRim is what is seen at a vertex of the rim.
+type acrossRim struct {
+	outward r3.Vec
+	tilt    [3]float64 // sums over the area farther inside, just inside and outside
+	area    [3]float64
+}
 
-// measureRim looks across the rim at each of its vertices, as long as promising,
-// told of a first share of them, says yes.
-func (s *skin) measureRim(p *flat, promising func() bool) {
-	var sum [3]float64
-	n, bent, looked, bend := 0.0, 0.0, 0.0, 0.0
-	for start := range rimProbe {
-		for i := start; i < len(p.rim.verts); i += rimProbe {
-			looked++
-			t, ok := s.across(p, p.rim.verts[i])
-			if !ok {
-				continue
-			}
-			n++
-			for k := range sum {
-				sum[k] += t[k]
-			}
-			turn := t[2] - t[1]
-			if math.Abs(turn) > facetBend {
-				bent++
-			}
-			bend += max(turn, -facetRise*turn)
-		}
-		if n > 0 {
-			p.rim.share, p.rim.bend, p.rim.inside, p.rim.outside = bent/looked, bend/n, sum[0]/n, sum[2]/n
-		}
-		if start == 0 && !promising() {
-			return
-		}
+func (a *acrossRim) add(b *acrossRim) {
+	for k := range a.tilt {
+		a.tilt[k] += b.tilt[k]
+		a.area[k] += b.area[k]
 	}
 }
 
-// across is the mean outward tilt of the surface, degrees, on a line across the
-// rim at v: farther inside, just inside and just outside. It fails where one of
-// the latter two is missing.
-func (s *skin) across(p *flat, v int32) (t [3]float64, ok bool) {
-	ball := s.ball(v, 1.8*s.step)
-	var in, out r3.Vec
-	var wi, wo float64
-	for _, i := range ball {
-		d := r3.Sub(s.verts[i], s.verts[v])
-		switch {
-		case r3.Norm2(d) > 2.25*s.step*s.step:
-		case s.inside[i] == s.patch:
-			in, wi = r3.Add(in, r3.Scale(s.weight[i], d)), wi+s.weight[i]
-		default:
-			out, wo = r3.Add(out, r3.Scale(s.weight[i], d)), wo+s.weight[i]
+// beside is a triangle on either side of a rim, its nearest vertex there and the
+// way from there to its middle.
+type beside struct {
+	tri, rim int32
+	way      r3.Vec
+	far      float64 // its length, mm
+}
+
+// survey goes from the rim over the patch and the first step beyond, lists the
+// triangles there in s.beside, and gives the patch's width: the radius, mm, of the
+// widest circle in it, as the greatest distance of its triangles' middles from the
+// rim's vertices.
+func (s *skin) survey(p *flat) (width float64) {
+	reach := max(rimStep, s.edge) + s.edge
+	s.walk++
+	s.near, s.beside = s.near[:0], s.beside[:0]
+	for _, v := range p.rim.verts {
+		s.vertex[v], s.nearest[v] = s.walk, v
+		s.near = append(s.near, v)
+	}
+	for k := 0; k < len(s.near); k++ {
+		v := s.near[k]
+		if s.nearest[v] != v {
+			s.settle(v)
+		}
+		for _, t := range s.at(v) {
+			if s.tri[t] == s.walk {
+				continue
+			}
+			s.tri[t] = s.walk
+			s.beside = append(s.beside, beside{tri: t})
+			for _, w := range s.tris[t] {
+				if s.vertex[w] != s.walk && (s.inside[t] == s.patch || r3.Norm2(r3.Sub(s.verts[w], s.verts[s.nearest[v]])) <= reach*reach) {
+					s.vertex[w], s.nearest[w] = s.walk, s.nearest[v]
+					s.near = append(s.near, w)
+				}
+			}
 		}
 	}
-	if wi == 0 || wo == 0 {
-		return t, false
+	for i := range s.beside {
+		b := &s.beside[i]
+		m, least := s.middle[b.tri], math.Inf(1)
+		for _, v := range s.tris[b.tri] {
+			if s.vertex[v] != s.walk {
+				continue
+			}
+			d := r3.Sub(m, s.verts[s.nearest[v]])
+			if l := r3.Norm2(d); l < least {
+				b.rim, b.way, least = s.nearest[v], d, l
+			}
+		}
+		b.far = math.Sqrt(least)
+		if s.inside[b.tri] == s.patch {
+			width = max(width, b.far)
+		}
 	}
-	o := r3.Sub(r3.Scale(1/wo, out), r3.Scale(1/wi, in))
-	o = r3.Sub(o, r3.Scale(r3.Dot(o, p.n), p.n))
-	if r3.Norm(o) == 0 {
-		return t, false
-	}
-	o = r3.Unit(o)
-	side := r3.Cross(p.n, o)
-	var w [3]float64
-	for _, i := range ball {
-		d := r3.Sub(s.verts[i], s.verts[v])
-		if math.Abs(r3.Dot(d, side)) > s.step {
+	return width
+}
+
+// settle takes the nearest of the rim's vertices that a vertex's neighbours know.
+func (s *skin) settle(v int32) {
+	at := s.verts[v]
+	mine := s.nearest[v]
+	best := r3.Norm2(r3.Sub(at, s.verts[mine]))
+	for _, w := range s.next[v] {
+		if s.vertex[w] != s.walk || s.nearest[w] == mine {
 			continue
 		}
-		// The rim is half a step outside its vertices.
-		k := int(math.Floor(r3.Dot(d, o)/s.step-0.5)) + 2
-		if k < 0 || k > 2 || (k == 2) == (s.inside[i] == s.patch) {
+		if d := r3.Norm2(r3.Sub(at, s.verts[s.nearest[w]])); d < best {
+			mine, best = s.nearest[w], d
+		}
+	}
+	s.nearest[v] = mine
+}
+
+// measureRim looks across the rim at each of its vertices, after a survey.
+func (s *skin) measureRim(p *flat) {
+	step := max(rimStep, s.edge)
+	for _, v := range p.rim.verts {
+		s.across[v] = acrossRim{}
+	}
+	for i := range s.beside {
+		if b := &s.beside[i]; b.far <= step {
+			k := s.area[b.tri]
+			if s.inside[b.tri] == s.patch {
+				k = -k
+			}
+			a := &s.across[b.rim]
+			a.outward = r3.Add(a.outward, r3.Scale(k, b.way))
+		}
+	}
+	for _, v := range p.rim.verts {
+		o := s.across[v].outward
+		o = r3.Sub(o, r3.Scale(r3.Dot(o, p.n), p.n))
+		if l := r3.Norm2(o); l > 0 {
+			o = r3.Scale(1/math.Sqrt(l), o)
+		}
+		s.across[v].outward = o
+	}
+	for i := range s.beside {
+		b := &s.beside[i]
+		k := 2
+		if s.inside[b.tri] == s.patch {
+			k = 1
+			if b.far > step {
+				k = 0
+			}
+		}
+		if b.far > 2*step || k == 2 && b.far > step {
 			continue
 		}
-		tilt := math.Atan2(r3.Dot(s.normal[i], o), r3.Dot(s.normal[i], p.n)) * 180 / math.Pi
-		t[k] += s.weight[i] * max(-tiltMost, min(tiltMost, tilt))
-		w[k] += s.weight[i]
+		a, n := &s.across[b.rim], s.normal[b.tri]
+		tilt := math.Atan2(r3.Dot(n, a.outward), r3.Dot(n, p.n)) * 180 / math.Pi
+		a.tilt[k] += s.area[b.tri] * max(-tiltMost, min(tiltMost, tilt))
+		a.area[k] += s.area[b.tri]
 	}
-	for k := range t {
-		if w[k] > 0 {
-			t[k] /= w[k]
+	var inside, outside, sq, n, bent float64
+	for _, v := range p.rim.verts {
+		a := s.across[v]
+		for _, w := range s.next[v] { // neighbours on the rim are taken together
+			if s.vertex[w] == s.walk && s.nearest[w] == w {
+				a.add(&s.across[w])
+			}
 		}
+		if a.area[1] == 0 || a.area[2] == 0 {
+			continue
+		}
+		n++
+		just, out := a.tilt[1]/a.area[1], a.tilt[2]/a.area[2]
+		outside += out
+		if a.area[0] > 0 {
+			inside += a.tilt[0] / a.area[0]
+		} else {
+			inside += just
+		}
+		turn := out - just
+		if math.Abs(turn) > facetBend {
+			bent++
+		}
+		sq += turn * turn
 	}
-	if w[0] == 0 {
-		t[0] = t[1]
+	if n > 0 {
+		p.rim.share, p.rim.bend, p.rim.inside, p.rim.outside = bent/float64(len(p.rim.verts)), math.Sqrt(sq/n), inside/n, outside/n
 	}
-	return t, w[1] > 0 && w[2] > 0
 }

@@ -100,7 +100,7 @@ func TestSmoothSurfacesHaveNoFacets(t *testing.T) {
 	}
 	for name, z := range shapes {
 		for _, step := range []float64{0.15, 0.25, 0.35} {
-			require.Empty(t, dome(3.5, step, z).facets(), "%s, edges of %g mm", name, step)
+			require.Empty(t, dome(3.5, step, z).facets(FacetAlone), "%s, edges of %g mm", name, step)
 		}
 	}
 }
@@ -119,7 +119,7 @@ func TestFacetOnSphere(t *testing.T) {
 			s := dome(3, 0.1, func(x, y float64) float64 {
 				return min(round(x, y), (level-x*sin)/cos-c.rho)
 			})
-			got := s.facets()
+			got := s.facets(FacetAlone)
 			require.Len(t, got, 1, "%+v tilted by %g°", c, tilt)
 			f := got[0]
 			t.Logf("area %.3f of %.3f, rms %.1f µm", f.Area, c.area, 1000*f.RMS)
@@ -145,7 +145,7 @@ func TestFacetsMoveWithTheCrown(t *testing.T) {
 		b.tris[i] = [3]int32{t[0], t[2], t[1]}
 	}
 	b = newSkin(b.relief)
-	fa, fb := a.facets(), b.facets()
+	fa, fb := a.facets(FacetAlone), b.facets(FacetAlone)
 	require.Len(t, fa, 1)
 	require.Len(t, fb, 1)
 	require.Equal(t, fa[0].Vertices, fb[0].Vertices)

@@ -8,47 +8,65 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// skin is a relief with what its patches are judged by.
+// skin is a relief with what its patches are judged by. Normals are those of the
+// triangles: at an edge those of the vertices are neither side's.
 type skin struct {
 	*relief
-	normal []r3.Vec  // outward unit normals in the relief's coordinates
-	weight []float64 // area that belongs to a vertex, mm²
-	step   float64   // mean length of an edge, at least 0.3 mm
-	rough  float64   // of the scan, see roughness, mm
-	// marks of the last walk and of the patch that is measured
-	walked, inside []int32
-	walk, patch    int32
-	near           []int32
+	normal []r3.Vec  // outward unit normals of the triangles in the relief's coordinates
+	area   []float64 // of the triangles, mm²
+	middle []r3.Vec  // their centroids
+	edge   float64   // mean length of an edge, mm
+	first  []int32   // the triangles at vertex v are around[first[v]:first[v+1]]
+	around []int32
+
+	// What walks and measurements leave behind; a mark counts if it bears the
+	// number of the last one.
+	walk, patch int32
+	vertex, tri []int32   // marks of walks
+	inside      []int32   // marks of the triangles of the patch that is measured
+	share       []float64 // area of the patch that belongs to each of its vertices, mm²
+	near        []int32   // the vertices of the last walk
+	nearest     []int32   // the rim's vertex nearest to each of them
+	across      []acrossRim
+	beside      []beside  // the triangles of the last survey
+	off         []float64 // distances from a plane, mm
 }
 
-// leastStep is the width, in mm, over which rims are looked at on fine meshes.
-const leastStep = 0.3
-
 func newSkin(r *relief) *skin {
-	n := len(r.verts)
-	s := &skin{relief: r, normal: make([]r3.Vec, n), weight: make([]float64, n), walked: make([]int32, n), inside: make([]int32, n)}
-	sign := 0.5 // tooth frames of half of the quadrants are left-handed
+	n, m := len(r.verts), len(r.tris)
+	s := &skin{relief: r, normal: make([]r3.Vec, m), area: make([]float64, m), middle: make([]r3.Vec, m), first: make([]int32, n+1), around: make([]int32, 3*m),
+		vertex: make([]int32, n), tri: make([]int32, m), inside: make([]int32, m), share: make([]float64, n), nearest: make([]int32, n), across: make([]acrossRim, n)}
+	sign := 1.0 // tooth frames of half of the quadrants are left-handed
 	if r3.Dot(r3.Cross(r.frame.Mesial, r.frame.Buccal), r.frame.Occlusal) < 0 {
-		sign = -0.5
+		sign = -1
 	}
-	for _, t := range r.tris {
+	for i, t := range r.tris {
 		a, b, c := r.verts[t[0]], r.verts[t[1]], r.verts[t[2]]
-		v := r3.Scale(sign, r3.Cross(r3.Sub(b, a), r3.Sub(c, a)))
-		w := r3.Norm(v) / 3
-		for _, i := range t {
-			s.normal[i] = r3.Add(s.normal[i], v)
-			s.weight[i] += w
-		}
-		s.step += r3.Norm(r3.Sub(b, a)) / float64(len(r.tris))
-	}
-	s.step = max(leastStep, s.step)
-	for i, v := range s.normal {
+		v := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
 		if l := r3.Norm(v); l > 0 {
-			s.normal[i] = r3.Scale(1/l, v)
+			s.normal[i], s.area[i] = r3.Scale(sign/l, v), l/2
+		}
+		s.middle[i] = r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
+		s.edge += r3.Norm(r3.Sub(b, a)) / float64(m)
+		for _, v := range t {
+			s.first[v+1]++
+		}
+	}
+	for v := range n {
+		s.first[v+1] += s.first[v]
+	}
+	fill := slices.Clone(s.first)
+	for i, t := range r.tris {
+		for _, v := range t {
+			s.around[fill[v]] = int32(i)
+			fill[v]++
 		}
 	}
 	return s
 }
+
+// at lists the triangles at a vertex.
+func (s *skin) at(v int32) []int32 { return s.around[s.first[v]:s.first[v+1]] }
 
 // plane is given by a point and its unit normal.
 type plane struct{ at, n r3.Vec }
@@ -61,117 +79,223 @@ func (p *plane) axes() (u, w r3.Vec) {
 
 func (p *plane) height(q r3.Vec) float64 { return r3.Dot(r3.Sub(q, p.at), p.n) }
 
-// ball lists the vertices joined to v within a radius, v first. The list holds
-// until the next call.
-func (s *skin) ball(v int32, radius float64) []int32 {
+const (
+	seedReach = 0.25 // mm, from a seed to the middles of the triangles that must agree
+	seedApart = 0.35 // mm, between seeds
+	seedRough = 0.03 // 1 − cos 14°: the spread of normals around a seed
+)
+
+// patchAround adds to a list the triangles at a vertex and those joined to them
+// whose middles are near it.
+func (s *skin) patchAround(v int32, tris []int32) []int32 {
+	tris = append(tris, s.at(v)...)
 	s.walk++
-	s.walked[v] = s.walk
-	s.near = append(s.near[:0], v)
-	for k := 0; k < len(s.near); k++ {
-		for _, w := range s.next[s.near[k]] {
-			if s.walked[w] != s.walk && r3.Norm2(r3.Sub(s.verts[w], s.verts[v])) <= radius*radius {
-				s.walked[w] = s.walk
-				s.near = append(s.near, w)
+	for _, t := range tris {
+		s.tri[t] = s.walk
+	}
+	for k := 0; k < len(tris); k++ {
+		for _, w := range s.tris[tris[k]] {
+			if s.vertex[w] == s.walk {
+				continue
+			}
+			s.vertex[w] = s.walk
+			for _, t := range s.at(w) {
+				if s.tri[t] != s.walk && r3.Norm2(r3.Sub(s.middle[t], s.verts[v])) <= seedReach*seedReach {
+					s.tri[t] = s.walk
+					tris = append(tris, t)
+				}
 			}
 		}
 	}
-	return s.near
+	return tris
+}
+
+// mean is the mean normal of triangles and how far they agree: its length before
+// it was made a unit vector.
+func (s *skin) mean(tris []int32) (n r3.Vec, agree float64) {
+	area := 0.0
+	for _, t := range tris {
+		n = r3.Add(n, r3.Scale(s.area[t], s.normal[t]))
+		area += s.area[t]
+	}
+	if l := r3.Norm(n); l > 0 {
+		return r3.Scale(1/l, n), l / area
+	}
+	return n, 0
 }
 
 // seeds are the spots to grow patches from: where normals agree best.
 func (s *skin) seeds() []int32 {
-	rough := make([]float64, len(s.verts))
-	var order []int32
+	type spot struct {
+		v     int32
+		rough float64
+	}
+	var spots []spot
+	var tris []int32
 	for v := range int32(len(s.verts)) {
-		if s.normal[v].Z < facetFacing || s.border[v] {
+		if s.border[v] {
 			continue
 		}
-		mean, area := s.meanNormal(s.ball(v, s.step))
-		if rough[v] = 1 - r3.Norm(mean)/area; rough[v] < seedRough {
-			order = append(order, v)
+		if n, agree := s.mean(s.at(v)); n.Z < facetFacing || 1-agree >= seedRough {
+			continue
+		}
+		tris = s.patchAround(v, tris[:0])
+		if n, agree := s.mean(tris); n.Z >= facetFacing && 1-agree < seedRough {
+			spots = append(spots, spot{v, 1 - agree})
 		}
 	}
-	slices.SortFunc(order, func(a, b int32) int { return cmp.Or(cmp.Compare(rough[a], rough[b]), cmp.Compare(a, b)) })
+	slices.SortFunc(spots, func(a, b spot) int { return cmp.Or(cmp.Compare(a.rough, b.rough), cmp.Compare(a.v, b.v)) })
 	taken := make([]bool, len(s.verts))
 	var out []int32
-	for _, v := range order {
-		if !taken[v] {
-			out = append(out, v)
-			for _, w := range s.ball(v, seedApart*s.step) {
-				taken[w] = true
-			}
+	for _, p := range spots {
+		if !taken[p.v] {
+			out = append(out, p.v)
+			s.mark(p.v, seedApart, taken)
 		}
 	}
 	return out
 }
 
-// seedApart is the distance of seeds in steps.
-const seedApart = 1.2
-
-// seedRough is 1 − cos 14°: the spread of normals around a seed.
-const seedRough = 0.03
-
-// meanNormal is the area-weighted sum of normals, mm², and the area.
-func (s *skin) meanNormal(verts []int32) (sum r3.Vec, area float64) {
-	for _, v := range verts {
-		sum = r3.Add(sum, r3.Scale(s.weight[v], s.normal[v]))
-		area += s.weight[v]
-	}
-	return sum, area
-}
-
-// growSteps bounds how often a patch is fitted and grown again.
-const growSteps = 10
-
-// grow is the patch around a seed whose vertices lie within band of its plane.
-func (s *skin) grow(seed int32, band float64) flat {
-	p := flat{verts: slices.Clone(s.ball(seed, s.step))}
-	p.n, _ = s.meanNormal(p.verts)
-	p.n = r3.Unit(p.n)
-	s.fit(&p)
-	cos := math.Cos(facetTilt * math.Pi / 180)
-	radius := 2 * s.step
-	for k := range growSteps {
-		before := len(p.verts)
-		s.walk++
-		s.walked[seed] = s.walk
-		p.verts = append(p.verts[:0], seed)
-		for i := 0; i < len(p.verts); i++ {
-			for _, w := range s.next[p.verts[i]] {
-				if s.walked[w] == s.walk || s.border[w] {
-					continue
-				}
-				s.walked[w] = s.walk
-				q := s.verts[w]
-				if math.Abs(p.height(q)) <= band && r3.Dot(s.normal[w], p.n) >= cos && r3.Norm2(r3.Sub(q, s.verts[seed])) <= radius*radius {
-					p.verts = append(p.verts, w)
-				}
+// mark takes the vertices joined to v within a radius.
+func (s *skin) mark(v int32, radius float64, taken []bool) {
+	s.walk++
+	s.vertex[v] = s.walk
+	s.near = append(s.near[:0], v)
+	for k := 0; k < len(s.near); k++ {
+		taken[s.near[k]] = true
+		for _, w := range s.next[s.near[k]] {
+			if s.vertex[w] != s.walk && r3.Norm2(r3.Sub(s.verts[w], s.verts[v])) <= radius*radius {
+				s.vertex[w] = s.walk
+				s.near = append(s.near, w)
 			}
 		}
-		s.fit(&p)
-		if k > 3 && len(p.verts) == before {
+	}
+}
+
+const (
+	growSteps = 10  // bounds how often a patch is fitted and grown again
+	growFirst = 0.6 // mm, how far it may reach at first
+	growMore  = 1.5 // by how much farther in the next step
+	// A patch is drawn in to so many times the median distance of its vertices from
+	// the plane, at least so many mm, if that is less than such a share of its band.
+	tightTimes, tightLeast, tightShare = 4, 0.003, 0.6
+)
+
+// grow is the patch around a seed whose vertices lie within band of its plane and
+// whose triangles' normals are near its own. Where most of them lie much nearer,
+// the patch has an edge and reaches over it; it is then drawn in to what is as flat
+// as its middle.
+func (s *skin) grow(seed int32, band float64) flat {
+	var p flat
+	p.tris = s.patchAround(seed, nil)
+	p.n, _ = s.mean(p.tris)
+	s.walk++
+	for _, t := range p.tris {
+		s.take(&p, t, s.tris[t])
+	}
+	s.fit(&p)
+	for k, radius := 0, growFirst; k < growSteps; k, radius = k+1, radius*growMore {
+		before := len(p.tris)
+		s.reach(&p, seed, band, radius)
+		if k > 0 && len(p.tris) == before {
 			break
 		}
-		radius *= 1.5
+	}
+	if tight := max(tightLeast, tightTimes*s.median(&p)); tight < tightShare*band {
+		for range 2 {
+			s.reach(&p, seed, tight, math.Inf(1))
+		}
 	}
 	return p
 }
 
+// reach takes what is joined to the seed, within a radius and a band of the plane,
+// and fits the plane again.
+func (s *skin) reach(p *flat, seed int32, band, radius float64) {
+	cos := math.Cos(facetTilt * math.Pi / 180)
+	s.walk++
+	s.vertex[seed] = s.walk
+	p.tris, p.verts = p.tris[:0], append(p.verts[:0], seed)
+	s.share[seed] = 0
+	for i := 0; i < len(p.verts); i++ {
+		for _, t := range s.at(p.verts[i]) {
+			if s.tri[t] == s.walk {
+				continue
+			}
+			s.tri[t] = s.walk
+			if c := s.tris[t]; r3.Dot(s.normal[t], p.n) >= cos && s.lies(p, c[0], seed, band, radius) && s.lies(p, c[1], seed, band, radius) && s.lies(p, c[2], seed, band, radius) {
+				s.take(p, t, c)
+				p.tris = append(p.tris, t)
+			}
+		}
+	}
+	s.fit(p)
+}
+
+// median is that of the distances of a patch's vertices from its plane, mm.
+func (s *skin) median(p *flat) float64 {
+	s.off = s.off[:0]
+	for _, v := range p.verts {
+		s.off = append(s.off, math.Abs(p.height(s.verts[v])))
+	}
+	slices.Sort(s.off)
+	return s.off[len(s.off)/2]
+}
+
+// cover takes the vertices well within a patch, from which the same one would grow.
+func (s *skin) cover(p *flat, band float64, covered []bool) {
+	s.walk++
+	for _, t := range p.tris {
+		s.tri[t] = s.walk
+	}
+	for _, v := range p.verts {
+		if math.Abs(p.height(s.verts[v])) > band/2 {
+			continue
+		}
+		within := true
+		for _, t := range s.at(v) {
+			within = within && s.tri[t] == s.walk
+		}
+		covered[v] = covered[v] || within
+	}
+}
+
+// lies says whether a vertex lies near a plane and not too far from the seed.
+func (s *skin) lies(p *flat, v, seed int32, band, radius float64) bool {
+	q := s.verts[v]
+	return !s.border[v] && math.Abs(p.height(q)) <= band && r3.Norm2(r3.Sub(q, s.verts[seed])) <= radius*radius
+}
+
+// take adds a triangle's vertices to a patch.
+func (s *skin) take(p *flat, t int32, corners [3]int32) {
+	for _, w := range corners {
+		if s.vertex[w] != s.walk {
+			s.vertex[w] = s.walk
+			s.share[w] = 0
+			p.verts = append(p.verts, w)
+		}
+		s.share[w] += s.area[t] / 3
+	}
+}
+
 // fit puts the plane of a patch through its vertices by least squares, weighted
-// by area.
+// by the patch's area around them.
 func (s *skin) fit(p *flat) {
 	sum := 0.0
-	p.at = r3.Vec{}
+	var at r3.Vec
 	for _, v := range p.verts {
-		sum += s.weight[v]
-		p.at = r3.Add(p.at, r3.Scale(s.weight[v], s.verts[v]))
+		sum += s.share[v]
+		at = r3.Add(at, r3.Scale(s.share[v], s.verts[v]))
 	}
-	p.at = r3.Scale(1/sum, p.at)
+	if sum == 0 {
+		return
+	}
+	p.plane.at = r3.Scale(1/sum, at)
 	u, w := p.axes()
 	var xx, xy, yy, xz, yz float64
 	for _, v := range p.verts {
-		d := r3.Sub(s.verts[v], p.at)
-		x, y, z, k := r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n), s.weight[v]
+		d := r3.Sub(s.verts[v], p.plane.at)
+		x, y, z, k := r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n), s.share[v]
 		xx, xy, yy, xz, yz = xx+k*x*x, xy+k*x*y, yy+k*y*y, xz+k*x*z, yz+k*y*z
 	}
 	if det := xx*yy - xy*xy; det > 1e-12*(xx+yy)*(xx+yy) {
@@ -181,47 +305,7 @@ func (s *skin) fit(p *flat) {
 	sq := 0.0
 	for _, v := range p.verts {
 		h := p.height(s.verts[v])
-		sq += s.weight[v] * h * h
+		sq += s.share[v] * h * h
 	}
 	p.rms = math.Sqrt(sq / sum)
-}
-
-// roughness is how far the surface lies off smooth ones, mm: the root mean square
-// distance from quadrics fitted around the seeds, of the smoother quarter of them,
-// since edges and grooves are no roughness.
-func (s *skin) roughness(seeds []int32) float64 {
-	var all []float64
-	for _, v := range seeds {
-		p := plane{s.verts[v], s.normal[v]}
-		ball := s.ball(v, 2*s.step)
-		k, ok := s.quadric(p, ball)
-		if !ok {
-			continue
-		}
-		u, w := p.axes()
-		sq := 0.0
-		for _, i := range ball {
-			d := r3.Sub(s.verts[i], p.at)
-			x, y := r3.Dot(d, u), r3.Dot(d, w)
-			e := k[0] + k[1]*x + k[2]*y + k[3]*x*x + k[4]*x*y + k[5]*y*y - r3.Dot(d, p.n)
-			sq += e * e
-		}
-		all = append(all, math.Sqrt(sq/float64(len(ball)-5)))
-	}
-	if len(all) == 0 {
-		return 0
-	}
-	slices.Sort(all)
-	return all[len(all)/4]
-}
-
-// quadric fits heights over a plane; see [quadricFit.solve].
-func (s *skin) quadric(p plane, verts []int32) ([6]float64, bool) {
-	u, w := p.axes()
-	var q quadricFit
-	for _, v := range verts {
-		d := r3.Sub(s.verts[v], p.at)
-		q.add(r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n))
-	}
-	return q.solve()
 }

@@ -16,20 +16,21 @@ import (
 // What explains a facet. Where no source is named, the value is our choice.
 const (
 	// facetSlide is the angle, in degrees, up to which a slide lies in a facet's
-	// plane: normals of facets that meet are opposed within 10 to 15° (common
-	// practice, no source).
-	facetSlide = 12.0
+	// plane, and facets that meet are parallel (common practice, 10 to 15°, no
+	// source).
+	facetSlide = 15.0
 	// facetNear is how near, in mm, the opposing surface must pass: what both
-	// facets have lost, with some room.
-	facetNear = 0.5
-	// facetWay is how long, in mm, a slide must be.
+	// facets have lost, and what something else may hold the casts open.
+	facetNear = 0.6
+	// facetWay is how long, in mm, a slide must lie in the plane.
 	facetWay = 0.2
 	// facetAlike is the difference of angles, in degrees, up to which two
 	// movements explain a facet alike.
 	facetAlike = 4.0
 	// facetEdge is the mean edge of the teeth, in mm, up to which a scan shows
-	// facets: on synthetic dentitions of 0.44 half of what is found is none, of 0.31 one in ten.
-	facetEdge = 0.35
+	// facets: on synthetic dentitions of 0.44 all above 0.4 mm² are found, of which
+	// 20 µm of noise hide a third.
+	facetEdge = 0.45
 	// facetSpots bounds the spots of a facet that are followed.
 	facetSpots = 8
 )
@@ -62,7 +63,7 @@ type Slide struct {
 	FromMM   float64 `json:"from_mm"`
 	ToMM     float64 `json:"to_mm"`
 	WayMM    float64 `json:"way_mm" jsonschema_description:"length of the slide while it is near"`
-	AngleDeg float64 `json:"angle_deg" jsonschema_description:"mean angle between the direction of the slide and the plane"`
+	AngleDeg float64 `json:"angle_deg" jsonschema_description:"mean angle between the direction of the slide and the plane, over the 0.2 mm in which it is least"`
 }
 
 // FacetMatch names a facet that meets another one.
@@ -102,7 +103,7 @@ func (c *Cast) meanEdge() float64 {
 
 // wear adds the wear facets of both casts and what would grind them, by teeth.
 func (e *examination) wear(ctx context.Context, f *Findings, workers int) error {
-	facets, out := []WearFacet{}, f.Excursions
+	var all []WearFacet
 	for _, c := range [2]*Cast{e.casts.Upper, e.casts.Lower} {
 		if c.Teeth == nil {
 			continue
@@ -111,47 +112,94 @@ func (e *examination) wear(ctx context.Context, f *Findings, workers int) error 
 			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
 			continue
 		}
-		found, err := dentition.Facets(ctx, c.Mesh(), c.Labels, workers)
+		found, err := dentition.Facets(ctx, c.Mesh(), c.Labels, dentition.FacetPaired, workers)
 		if err != nil {
 			return err
 		}
-		number := map[dentition.ToothID]int{}
 		for _, f := range found {
-			number[f.Tooth]++
-			facets = append(facets, newWearFacet(f, c.Frames[f.Tooth], number[f.Tooth]))
+			all = append(all, newWearFacet(f, c.Frames[f.Tooth]))
 		}
 	}
-	poses := make([][]kinematics.Pose, len(out))
-	for i := range out {
-		for k := range out[i].Frames {
-			p, err := kinematics.FromMatrix(out[i].Frames[k].Pose)
-			if err != nil {
-				return err
-			}
-			poses[i] = append(poses[i], p)
+	courses := make([]course, len(f.Excursions))
+	for i := range courses {
+		var err error
+		if courses[i], err = e.course(&f.Excursions[i]); err != nil {
+			return err
 		}
 	}
+	facets := e.worn(all, courses)
 	err := par.Chunks(ctx, len(facets), 1, workers, func(_, k, _ int) error {
-		for i := range out {
-			if s, ok := e.slide(&facets[k], &out[i], poses[i]); ok {
+		for i := range courses {
+			if s, ok := e.slide(&facets[k], &courses[i]); ok {
 				facets[k].Slides = append(facets[k].Slides, s)
 			}
 		}
 		facets[k].explain()
 		return nil
 	})
-	if err != nil {
-		return err
-	}
-	for k := range facets {
-		facets[k].Partner = partner(&facets[k], facets, out, poses)
-	}
 	f.Facets = facets
-	return nil
+	return err
 }
 
-func newWearFacet(f dentition.Facet, tooth dentition.Frame, number int) WearFacet {
-	w := WearFacet{Tooth: Part(f.Tooth), Number: number, CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
+// worn keeps what is sharp enough to be a facet by itself or has an opposing patch
+// that lies on it, numbers it, and names its partner.
+func (e *examination) worn(all []WearFacet, courses []course) []WearFacet {
+	out := []WearFacet{}
+	number := make([]int, len(all))
+	partners := make([]meeting, len(all))
+	last := map[Part]int{}
+	for k := range all {
+		f := &all[k]
+		partners[k] = meet(f, all, courses)
+		if f.at.Sharpness >= dentition.FacetAlone || partners[k].of >= 0 {
+			last[f.Tooth]++
+			number[k] = last[f.Tooth]
+		}
+	}
+	for k := range all {
+		if number[k] == 0 {
+			continue
+		}
+		f := all[k]
+		f.Number = number[k]
+		if m := partners[k]; m.of >= 0 { // who has a partner is its partner's as well
+			f.Partner = &m.match
+			f.Partner.Number = number[m.of]
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// course is a movement as facets are followed through it.
+type course struct {
+	*Excursion
+	poses []kinematics.Pose
+}
+
+// course is the movement as its desired guidance would run it: teeth that carry and
+// should not hold the casts open, and have not ground the facets of others.
+func (e *examination) course(x *Excursion) (course, error) {
+	w := course{Excursion: x}
+	m := newMovement(x, e.c)
+	for i := range x.Frames {
+		p, err := m.guidedPose(e, i)
+		if err != nil {
+			return w, err
+		}
+		w.poses = append(w.poses, p)
+	}
+	return w, nil
+}
+
+// moved is the way of a spot of the lower arch at frame i: the difference of the
+// neighbouring poses.
+func (w *course) moved(i int, spot r3.Vec) r3.Vec {
+	return r3.Sub(w.poses[min(i+1, len(w.poses)-1)].Apply(spot), w.poses[max(i-1, 0)].Apply(spot))
+}
+
+func newWearFacet(f dentition.Facet, tooth dentition.Frame) WearFacet {
+	w := WearFacet{Tooth: Part(f.Tooth), CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
 		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []Slide{}, GroundBy: []string{}, at: f}
 	w.DipDeg = angleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
 	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi
@@ -160,9 +208,8 @@ func newWearFacet(f dentition.Facet, tooth dentition.Frame, number int) WearFace
 
 // slide follows a facet through a movement: the stretch in which the opposing
 // surface is near any of its spots, from the first such frame to the last before
-// it leaves. The direction of the slide is the difference of the neighbouring
-// poses at the facet's centre.
-func (e *examination) slide(f *WearFacet, x *Excursion, poses []kinematics.Pose) (Slide, bool) {
+// it leaves.
+func (e *examination) slide(f *WearFacet, x *course) (Slide, bool) {
 	upper := f.at.Tooth.Jaw() == dentition.Upper
 	own, other := e.casts.Lower, e.casts.Upper
 	if upper {
@@ -173,8 +220,8 @@ func (e *examination) slide(f *WearFacet, x *Excursion, poses []kinematics.Pose)
 		spots = append(spots, own.Mesh().Vertex(f.at.Vertices[i]))
 	}
 	s := Slide{Movement: x.Movement, GapUm: math.Inf(1)}
-	var angle float64
-	for i, p := range poses {
+	var steps []stretch
+	for i, p := range x.poses {
 		to := p
 		if upper {
 			to = p.Inverse()
@@ -199,9 +246,9 @@ func (e *examination) slide(f *WearFacet, x *Excursion, poses []kinematics.Pose)
 		if upper {
 			spot, n = to.Apply(f.at.Centre), f.at.Normal
 		}
-		v := r3.Sub(poses[min(i+1, len(poses)-1)].Apply(spot), poses[max(i-1, 0)].Apply(spot))
+		v := x.moved(i, spot)
 		way := r3.Norm(v) / 2
-		if i == 0 || i == len(poses)-1 {
+		if i == 0 || i == len(x.poses)-1 {
 			way *= 2
 		}
 		if way == 0 {
@@ -212,13 +259,37 @@ func (e *examination) slide(f *WearFacet, x *Excursion, poses []kinematics.Pose)
 		}
 		s.ToMM = x.Frames[i].TravelMM
 		s.WayMM += way
-		angle += way * math.Asin(min(1, math.Abs(r3.Dot(r3.Unit(v), n))))
+		steps = append(steps, stretch{way, offPlane(v, n)})
 	}
 	if s.WayMM == 0 {
 		return s, false
 	}
-	s.AngleDeg = angle / s.WayMM * 180 / math.Pi
+	s.AngleDeg = leastAngle(steps)
 	return s, true
+}
+
+// stretch is a part of a slide: its length, mm, and its angle to the plane, degrees.
+type stretch struct{ way, deg float64 }
+
+// leastAngle is the least mean angle of a stretch of facetWay, or that of the
+// whole slide where it is shorter.
+func leastAngle(steps []stretch) float64 {
+	least := math.Inf(1)
+	way, sum, from := 0.0, 0.0, 0
+	for k, s := range steps {
+		way, sum = way+s.way, sum+s.way*s.deg
+		for from < k && way-steps[from].way >= facetWay {
+			way, sum = way-steps[from].way, sum-steps[from].way*steps[from].deg
+			from++
+		}
+		if way >= facetWay {
+			least = min(least, sum/way)
+		}
+	}
+	if math.IsInf(least, 1) {
+		return sum / way
+	}
+	return least
 }
 
 // explain names the movements whose slide lies in the facet's plane, best first.
@@ -237,17 +308,21 @@ func (f *WearFacet) explain() {
 	}
 }
 
-// facetOpposed is the angle, in degrees, up to which facets that meet are
-// parallel (common practice, no source).
-const facetOpposed = 15.0
+// meeting is an opposing patch that lies on a facet: its place in the list, −1 for
+// none, and how they meet.
+type meeting struct {
+	of    int
+	match FacetMatch
+}
 
-// partner is the opposing facet that lies on one at some travel of the movements,
-// most nearly parallel.
-func partner(f *WearFacet, all []WearFacet, out []Excursion, poses [][]kinematics.Pose) *FacetMatch {
-	var best *FacetMatch
+// meet looks for the opposing patch that lies on a facet at some travel of the
+// movements while the slide lies in both planes, most nearly parallel. Both
+// together must be sharp enough.
+func meet(f *WearFacet, all []WearFacet, courses []course) meeting {
+	best := meeting{of: -1}
 	for k := range all {
 		g := &all[k]
-		if g.at.Tooth.Jaw() == f.at.Tooth.Jaw() {
+		if g.at.Tooth.Jaw() == f.at.Tooth.Jaw() || f.at.Sharpness+g.at.Sharpness < dentition.FacetTogether {
 			continue
 		}
 		up, lo := &f.at, &g.at
@@ -258,18 +333,31 @@ func partner(f *WearFacet, all []WearFacet, out []Excursion, poses [][]kinematic
 		if r3.Norm(r3.Sub(up.Centre, lo.Centre)) > reach+10 {
 			continue // no movement brings them together
 		}
-		for i := range out {
-			for j, p := range poses[i] {
+		for i := range courses {
+			w := &courses[i]
+			for j, p := range w.poses {
 				d := r3.Sub(p.Apply(lo.Centre), up.Centre)
 				if h := r3.Dot(d, up.Normal); math.Abs(h) > facetNear || r3.Norm2(d)-h*h > reach*reach {
 					continue
 				}
-				deg := 180 - angleDeg(up.Normal, p.Rotate(lo.Normal))
-				if deg <= facetOpposed && (best == nil || deg < best.AngleDeg) {
-					best = &FacetMatch{Tooth: g.Tooth, Number: g.Number, AngleDeg: deg, Movement: out[i].Movement, TravelMM: out[i].Frames[j].TravelMM}
+				n := p.Rotate(lo.Normal)
+				deg := 180 - angleDeg(up.Normal, n)
+				if deg > facetSlide || best.of >= 0 && deg >= best.match.AngleDeg {
+					continue
+				}
+				if v := w.moved(j, lo.Centre); max(offPlane(v, up.Normal), offPlane(v, n)) <= facetSlide {
+					best = meeting{k, FacetMatch{Tooth: g.Tooth, AngleDeg: deg, Movement: w.Movement, TravelMM: w.Frames[j].TravelMM}}
 				}
 			}
 		}
 	}
 	return best
+}
+
+// offPlane is the angle, in degrees, of a way to the plane across n.
+func offPlane(v, n r3.Vec) float64 {
+	if r3.Norm(v) == 0 {
+		return 90
+	}
+	return math.Abs(90 - angleDeg(v, n))
 }
