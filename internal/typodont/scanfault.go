@@ -6,7 +6,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// normals are the vertices' area-weighted outward unit normals.
+// normals are the vertices' area-weighted outward unit normals; zero where no
+// triangle is left, as grinding leaves some.
 func (s *surface) normals() []r3.Vec {
 	n := make([]r3.Vec, len(s.verts))
 	for _, t := range s.tris {
@@ -17,7 +18,9 @@ func (s *surface) normals() []r3.Vec {
 		}
 	}
 	for i := range n {
-		n[i] = r3.Unit(n[i])
+		if r3.Norm2(n[i]) > 0 {
+			n[i] = r3.Unit(n[i])
+		}
 	}
 	return n
 }

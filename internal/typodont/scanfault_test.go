@@ -39,3 +39,13 @@ func TestScanFaults(t *testing.T) {
 	}
 	assert.Positive(t, n)
 }
+
+// Grinding leaves vertices without triangles, which still name a cusp's tip: noise
+// has no direction there and leaves them where they are.
+func TestNoiseSparesVerticesWithoutTriangles(t *testing.T) {
+	at := r3.Vec{X: 1, Y: 2, Z: 3}
+	s := &scan{surface: &surface{verts: []r3.Vec{{}, {X: 1}, {Y: 1}, at}, tris: [][3]int32{{0, 1, 2}}}}
+	s.noise(0.02, 1, 7)
+	require.Equal(t, at, s.verts[3])
+	require.NotZero(t, s.verts[0].Z)
+}
