@@ -200,11 +200,10 @@ func (m *movement) evenness() *float64 {
 		var touches [2]float64
 		pairs, _ := m.touching(f)
 		for _, p := range pairs {
-			t := dentition.ToothID(p.upper)
-			if m.place(p.upper, p.lower) != front || t == dentition.NoTooth {
+			if m.place(p.upper, p.lower) != front {
 				continue
 			}
-			if t.Side() == dentition.Right {
+			if known(p.upper, p.lower).Side() == dentition.Right {
 				touches[0] = 1
 			} else {
 				touches[1] = 1

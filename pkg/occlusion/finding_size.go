@@ -75,7 +75,7 @@ type gapOf struct {
 // apart is how near the front teeth of the side that does not carry come to the
 // opposing arch while the others carry; ok is false where clearances are not known.
 func (m *movement) apart(f *Finding) (least gapOf, ok bool) {
-	side := dentition.ToothID(f.Upper).Side()
+	side := known(f.Upper, f.Lower).Side()
 	for i := range m.x.Frames {
 		fr := &m.x.Frames[i]
 		if fr.TravelMM < f.FromMM || fr.TravelMM > f.ToMM {

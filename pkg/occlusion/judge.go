@@ -253,28 +253,41 @@ func (m *movement) lateTeeth() []Sentence {
 	return late
 }
 
-// uneven is the finding that front teeth of one side carry protrusion alone.
+// uneven is the finding that front teeth of one side carry protrusion alone: the pair of
+// them that carries longest.
 func (m *movement) uneven() (Finding, bool) {
-	f := Finding{Kind: KindUneven, FromMM: m.limits.BegunMM}
+	f := Finding{Kind: KindUneven}
 	if e := m.x.Smoothness.Evenness; m.working != 0 || e == nil || *e >= unevenBelow {
 		return f, false
 	}
-	for i := range m.x.Frames[:m.end+1] {
-		c := m.x.Frames[i].Carrier
-		if c == nil || m.x.Frames[i].TravelMM < m.limits.BegunMM || dentition.ToothID(c.Upper) == dentition.NoTooth || !dentition.ToothID(c.Upper).Type().Anterior() {
-			continue
+	carries := func(i int) (pairOf, bool) {
+		fr := &m.x.Frames[i]
+		if fr.Carrier == nil || fr.TravelMM < m.limits.BegunMM {
+			return pairOf{}, false
 		}
-		p := c.PointMM
-		f.Upper, f.Lower, f.ToMM, f.AtMM, f.PointMM = c.Upper, c.Lower, m.x.Frames[i].TravelMM, m.x.Frames[i].TravelMM, &p
-		break
+		p := pairOf{fr.Carrier.Upper, fr.Carrier.Lower}
+		return p, m.place(p.upper, p.lower) == front
+	}
+	long := map[pairOf]int{}
+	var longest pairOf
+	for i := range m.x.Frames[:m.end+1] {
+		if p, ok := carries(i); ok {
+			if long[p]++; long[p] > long[longest] {
+				longest = p
+			}
+		}
 	}
 	for i := range m.x.Frames[:m.end+1] {
-		c := m.x.Frames[i].Carrier
-		if c != nil && c.Upper == f.Upper && c.Lower == f.Lower {
-			f.ToMM = m.x.Frames[i].TravelMM
+		if p, ok := carries(i); ok && p == longest {
+			fr := &m.x.Frames[i]
+			if f.PointMM == nil {
+				at := fr.Carrier.PointMM
+				f.Upper, f.Lower, f.FromMM, f.AtMM, f.PointMM = p.upper, p.lower, fr.TravelMM, fr.TravelMM, &at
+			}
+			f.ToMM = fr.TravelMM
 		}
 	}
-	return f, true
+	return f, f.PointMM != nil
 }
 
 // guided says who guides at 1 mm, or at the last named distance before.

@@ -71,10 +71,7 @@ const (
 // place tells a pair's place by its upper tooth, by the lower one where there is
 // no upper. working is the side to which the jaw goes, 0 in protrusion.
 func place(working dentition.Side, up, lo Part) where {
-	t := dentition.ToothID(up)
-	if t == dentition.NoTooth {
-		t = dentition.ToothID(lo)
-	}
+	t := known(up, lo)
 	switch {
 	case t == dentition.NoTooth:
 		return nowhere
@@ -88,6 +85,14 @@ func place(working dentition.Side, up, lo Part) where {
 		return workingBack
 	}
 	return otherSide
+}
+
+// known is the upper tooth of a pair, or the lower one where there is no upper.
+func known(up, lo Part) dentition.ToothID {
+	if up != 0 {
+		return dentition.ToothID(up)
+	}
+	return dentition.ToothID(lo)
 }
 
 func (m *movement) place(up, lo Part) where { return place(m.working, up, lo) }

@@ -7,9 +7,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
-// scanWarnings says which defects of a scan can show in the findings: holes in teeth
-// (anywhere but at the rim, where there are no labels), loose parts and triangles that
-// lie inside out. The inspection of the scan tells where they are.
+// scanWarnings says what of a scan can show in the findings: labels on the wrong side,
+// holes in teeth (anywhere but at the rim, where there are no labels), loose parts and
+// triangles that lie inside out. The inspection of the scan tells where those are.
 func scanWarnings(c *Cast) []string {
 	var out []string
 	t := c.Topology
@@ -22,9 +22,16 @@ func scanWarnings(c *Cast) []string {
 			out = append(out, fmt.Sprintf("the %v scan has %s", c.Jaw, what+fmt.Sprint(more...)))
 		}
 	}
+	if exchanged(c) {
+		out = append(out, fmt.Sprintf("the teeth of the %v scan that are labelled right stand on the left, or the other way round: look whether labels or points of the mounting are exchanged", c.Jaw))
+	}
 	n, longest := holes(c)
-	warn(n, "hole", "holes", fmt.Sprintf(" in its teeth, up to %.1f mm round: nothing is measured there", longest))
-	warn(len(t.Components())-1, "loose part", "loose parts", ": they count as surface, and hide teeth or meet them where they lie between")
+	where := " in its teeth"
+	if c.Labels == nil {
+		where = ""
+	}
+	warn(n, "hole", "holes", fmt.Sprintf("%s, up to %.1f mm round: nothing is measured there", where, longest))
+	warn(len(t.Components())-1, "loose part", "loose parts", ": what is loose counts as surface, and hides teeth or meets them where it lies between")
 	flipped := 0
 	for i := range c.Mesh().NumTriangles() {
 		if t.Flipped(mesh.TriID(i)) {
@@ -60,4 +67,22 @@ func holes(c *Cast) (n int, longest float64) {
 		}
 	}
 	return n, longest
+}
+
+// exchanged reports whether most of the labelled surface stands on the side other than
+// its labels say: x is to the left.
+func exchanged(c *Cast) bool {
+	if c.Labels == nil {
+		return false
+	}
+	wrong, all := 0, 0
+	for v, p := range c.Mesh().Vertices() {
+		if t := c.Labels.Vertex(mesh.VertexID(v)); t != dentition.NoTooth {
+			all++
+			if (t.Side() == dentition.Right) != (p.X < 0) {
+				wrong++
+			}
+		}
+	}
+	return 2*wrong > all
 }

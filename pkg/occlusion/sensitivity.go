@@ -99,8 +99,7 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 		for k := range out[i].Findings {
 			f := &out[i].Findings[k]
 			f.Holds = holding(variants, func(v int) (survives, tried bool) {
-				r := &reruns[v][i]
-				return slices.ContainsFunc(r.found, func(g outlined) bool { return twin(f, &g.Finding) }), !r.impossible
+				return slices.ContainsFunc(reruns[v][i].found, func(g outlined) bool { return twin(f, &g.Finding) }), triable(f, i, reruns[v])
 			})
 		}
 	}
@@ -114,6 +113,15 @@ type rerun struct {
 	// impossible is set where the condyles cannot go that way: a steep recorded path
 	// turned by 5° can lead backwards.
 	impossible bool
+}
+
+// triable reports whether a finding of movement i could be tried in the re-runs under
+// other settings: what compares the movements to both sides needs all of them.
+func triable(f *Finding, i int, reruns []rerun) bool {
+	if f.Kind == KindShallow {
+		return !slices.ContainsFunc(reruns, func(r rerun) bool { return r.impossible })
+	}
+	return !reruns[i].impossible
 }
 
 // holding says on which settings a finding depends, and with which it could not be

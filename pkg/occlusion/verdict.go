@@ -25,7 +25,8 @@ const (
 
 // Mounting is the judgement of the mounting: it is acceptable when there is
 // contact in the molar area on both sides and between at least two opposing
-// front teeth (common practice, no source).
+// front teeth (common practice, no source). Of an area without known opposing teeth
+// the casts tell nothing.
 type Mounting struct {
 	Verdict Verdict    `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
 	Reasons []Sentence `json:"reasons" jsonschema_description:"what the verdict rests on, in sentences"`
@@ -121,8 +122,10 @@ func judge(pairs []reach, t *casefile.Thresholds) Mounting {
 			}
 		}
 		if math.IsInf(best.GapUm, 1) {
-			m.Verdict = Remount
-			m.Reasons = append(m.Reasons, say("No opposing teeth meet among the %s.", a.name))
+			if m.Verdict == Acceptable {
+				m.Verdict = Undecided // where no teeth are labelled or left, another mounting brings none
+			}
+			m.Reasons = append(m.Reasons, say("No opposing teeth are known among the %s, so that contact there cannot be told.", a.name))
 			continue
 		}
 		best.Class = classify(best.GapUm, t)

@@ -49,8 +49,10 @@ func TestMountingVerdict(t *testing.T) {
 func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
 	m := judge([]reach{{upper: 16, lower: 46}, {upper: 11}, {upper: 26, lower: 36}}, &defaults.Thresholds)
-	require.Equal(t, Remount, m.Verdict)
-	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth meet among the front teeth.")
+	require.Equal(t, Undecided, m.Verdict)
+	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth are known among the front teeth, so that contact there cannot be told.")
+	m = judge([]reach{{upper: 11}, {upper: 26, lower: 36, gap: 500}}, &defaults.Thresholds)
+	require.Equal(t, Remount, m.Verdict, "an area that is open is worse than one without teeth")
 }
 
 // Molars that hold on both sides and front teeth that do not may be an open bite, and

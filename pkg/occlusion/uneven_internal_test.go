@@ -1,0 +1,90 @@
+package occlusion
+
+import (
+	"math"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/golang/geo/s1"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Front teeth carry protrusion on one side only where those of the other side, told by
+// the lower tooth where the upper one is not labelled, hardly touch; named is the pair
+// that carries longest, from where it begins; where back teeth carry it is another matter.
+func TestUnevenIsToldByWhatIsKnown(t *testing.T) {
+	left, right, back := pairOf{21, 31}, pairOf{11, 41}, pairOf{26, 36}
+	for name, c := range map[string]struct {
+		touching func(i int) []pairOf // the first one carries
+		want     pairOf
+		from     float64
+	}{
+		"both sides":             {func(int) []pairOf { return []pairOf{left, right} }, pairOf{}, 0},
+		"right upper unlabelled": {func(int) []pairOf { return []pairOf{left, {0, 41}} }, pairOf{}, 0},
+		"left upper unlabelled":  {func(int) []pairOf { return []pairOf{{0, 31}} }, pairOf{0, 31}, 0.4},
+		"left from 1.2 mm on": {func(i int) []pairOf {
+			if i < 2 {
+				return []pairOf{right}
+			}
+			return []pairOf{left}
+		}, left, 1.2},
+		"back teeth carry":   {func(int) []pairOf { return []pairOf{back, left} }, pairOf{}, 0},
+		"nothing labelled":   {func(int) []pairOf { return []pairOf{{}} }, pairOf{}, 0},
+		"front do not touch": {func(int) []pairOf { return []pairOf{back} }, pairOf{}, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			set := casefile.Default()
+			x := &Excursion{Movement: "protrusive"}
+			for i := range 16 {
+				f := Frame{TravelMM: 0.4 * float64(i+1)}
+				for k, p := range c.touching(i) {
+					if k == 0 {
+						f.Carrier = &Touch{Upper: p.upper, Lower: p.lower}
+					}
+					f.Contacts = append(f.Contacts, Contact{Upper: p.upper, Lower: p.lower, FoilUm: touchFoil(set)})
+				}
+				x.Frames = append(x.Frames, f)
+			}
+			m := newMovement(x, set)
+			x.Smoothness = &Smoothness{Evenness: m.evenness()}
+			f, ok := m.uneven()
+			require.Equal(t, c.want != pairOf{}, ok)
+			if ok {
+				require.Equal(t, c.want, pairOf{f.Upper, f.Lower})
+				require.InDelta(t, c.from, f.FromMM, 1e-9)
+				require.InDelta(t, 6.4, f.ToMM, 1e-9)
+				require.Equal(t, f.FromMM, f.AtMM)
+			}
+		})
+	}
+}
+
+// A case whose labels have right and left exchanged is warned of, and no other.
+func TestExchangedSidesAreToldOf(t *testing.T) {
+	g, err := typodont.Generate(t.Context(), typodont.Params{Triangles: 20000})
+	require.NoError(t, err)
+	for _, a := range []typodont.Arch{g.Upper, g.Lower} {
+		teeth, err := a.Labels.Triangles(a.Mesh)
+		require.NoError(t, err)
+		for turn, want := range map[float64]int{0: 0, math.Pi: 1} {
+			// Half a turn about the vertical axis puts the right teeth on the left.
+			scan := &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
+			c, err := newCast(scan, a.Labels.Jaw(), kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(turn)))
+			require.NoError(t, err)
+			require.Len(t, scanWarnings(c), want)
+		}
+	}
+}
+
+// What compares the movements to both sides cannot be tried where one of them cannot
+// be run; everything else needs its own movement only.
+func TestWhatComparesSidesNeedsBoth(t *testing.T) {
+	reruns := []rerun{{}, {impossible: true}}
+	require.True(t, triable(&Finding{Kind: KindGuidance}, 0, reruns))
+	require.False(t, triable(&Finding{Kind: KindGuidance}, 1, reruns))
+	require.False(t, triable(&Finding{Kind: KindShallow}, 0, reruns))
+	require.True(t, triable(&Finding{Kind: KindShallow}, 0, reruns[:1]))
+}
