@@ -230,6 +230,20 @@ func (t ToothID) Mirror() ToothID {
 	return t - 10
 }
 
+// Counterpart is the deciduous tooth of the place of a permanent one or the permanent
+// one of that of a deciduous one, [NoTooth] for molars behind the deciduous ones and
+// for an invalid code.
+func (t ToothID) Counterpart() ToothID {
+	const between = 40 // quadrants 1 to 4 and 5 to 8
+	switch {
+	case !t.Valid() || t.Position() > 5:
+		return NoTooth
+	case t.Deciduous():
+		return t - between
+	}
+	return t + between
+}
+
 // Opposing is the teeth that a tooth meets in normal occlusion, in rising
 // order: its namesake of the other jaw and, for an upper tooth, the one behind
 // that or, for a lower one, the one in front of that. So the lower central

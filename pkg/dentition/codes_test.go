@@ -266,3 +266,24 @@ func TestAreas(t *testing.T) {
 	require.Equal(t, "no area", dentition.Area(255).Name())
 	require.False(t, dentition.Area(0).Contains(dentition.NoTooth))
 }
+
+// Every deciduous tooth has a permanent successor (ISO 3950: quadrants 5 to 8 in the order
+// of 1 to 4); permanent molars have no predecessor.
+func TestCounterparts(t *testing.T) {
+	deciduous := 0
+	for k := range dentition.All {
+		o := k.Counterpart()
+		if k.Position() > 5 {
+			require.Equal(t, dentition.NoTooth, o, k)
+			continue
+		}
+		require.True(t, o.Valid(), k)
+		require.NotEqual(t, k.Deciduous(), o.Deciduous())
+		require.Equal(t, [3]int{int(k.Jaw()), int(k.Side()), k.Position()}, [3]int{int(o.Jaw()), int(o.Side()), o.Position()})
+		require.Equal(t, k, o.Counterpart())
+		deciduous++
+	}
+	require.Equal(t, 40, deciduous)
+	require.Equal(t, dentition.NoTooth, dentition.NoTooth.Counterpart())
+	require.Equal(t, dentition.NoTooth, dentition.ToothID(19).Counterpart())
+}

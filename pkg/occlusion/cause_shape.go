@@ -48,8 +48,9 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 	return out
 }
 
-// without lists the usual antagonists of a tooth that a cast does not have, and
-// counts all; none where the cast is not labelled.
+// without lists the usual antagonists of a tooth that a cast does not have, nor the
+// deciduous or permanent tooth of the same place, and counts all; none where the cast
+// is not labelled.
 func without(c *Cast, t dentition.ToothID) (missing []Part, all int) {
 	if c.Teeth == nil {
 		return nil, 0
@@ -59,7 +60,9 @@ func without(c *Cast, t dentition.ToothID) (missing []Part, all int) {
 			continue
 		}
 		all++
-		if _, ok := c.Frames[o]; !ok {
+		_, ok := c.Frames[o]
+		_, other := c.Frames[o.Counterpart()]
+		if !ok && !other {
 			missing = append(missing, Part(o))
 		}
 	}

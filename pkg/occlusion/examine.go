@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"sync"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -89,14 +90,16 @@ type examination struct {
 	c              *casefile.Case
 	casts          *Casts
 	set            kinematics.Settings
-	guide          kinematics.Guidance                            // nil: by teeth
-	foilsUm, foils []float64                                      // the foils, and in mm
-	arches         *Arches                                        // nil without labels
-	rows           map[dentition.Jaw]map[dentition.ToothID]placed // made when first asked for
+	guide          kinematics.Guidance                                   // nil: by teeth
+	foilsUm, foils []float64                                             // the foils, and in mm
+	arches         *Arches                                               // nil without labels
+	rows           map[dentition.Jaw]func() map[dentition.ToothID]placed // reckoned when first asked for
 }
 
 func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foilsUm []float64) *examination {
-	e := &examination{c: c, casts: casts, set: set, foilsUm: foilsUm}
+	e := &examination{c: c, casts: casts, set: set, foilsUm: foilsUm, rows: map[dentition.Jaw]func() map[dentition.ToothID]placed{
+		dentition.Upper: sync.OnceValue(casts.Upper.inRows), dentition.Lower: sync.OnceValue(casts.Lower.inRows),
+	}}
 	for _, f := range foilsUm {
 		e.foils = append(e.foils, f/1000)
 	}

@@ -82,6 +82,7 @@ func scored(t *testing.T, m *made) (s score) {
 			}
 		}
 	}
+	require.Positive(t, s.there)
 	t.Logf("%+v", s)
 	return s
 }

@@ -162,13 +162,7 @@ func onRow(row []stander) (pose kinematics.Pose, ok bool) {
 
 // placed is how a tooth of a cast stands in its row; nothing where that is not known.
 func (e *examination) placed(c *Cast, t dentition.ToothID) placed {
-	if e.rows == nil {
-		e.rows = map[dentition.Jaw]map[dentition.ToothID]placed{}
-	}
-	if e.rows[c.Jaw] == nil {
-		e.rows[c.Jaw] = c.inRows()
-	}
-	return e.rows[c.Jaw][t]
+	return e.rows[c.Jaw]()[t]
 }
 
 // drifted lists how far a tooth stands out of its place in the row.

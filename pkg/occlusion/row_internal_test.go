@@ -129,3 +129,30 @@ func TestSpacesOfTheRealCasts(t *testing.T) {
 		}
 	}
 }
+
+// In a mixed dentition a deciduous tooth stands for the permanent one of its place and
+// the other way round.
+func TestDeciduousTeethAreAntagonistsToo(t *testing.T) {
+	cast := func(teeth ...dentition.ToothID) *Cast {
+		c := &Cast{Teeth: []dentition.ToothID{}, Frames: map[dentition.ToothID]dentition.Frame{}}
+		for _, k := range teeth {
+			c.Frames[k] = dentition.Frame{Tooth: k}
+		}
+		return c
+	}
+	for _, x := range []struct {
+		tooth   dentition.ToothID
+		others  []dentition.ToothID
+		missing []Part
+	}{
+		{46, []dentition.ToothID{15, 16}, nil},
+		{46, []dentition.ToothID{55, 16}, nil},
+		{46, []dentition.ToothID{16}, []Part{15}},
+		{85, []dentition.ToothID{14, 55}, nil},
+		{26, []dentition.ToothID{36, 75}, []Part{37}},
+	} {
+		missing, all := without(cast(x.others...), x.tooth)
+		require.Equal(t, x.missing, missing, x.tooth)
+		require.Equal(t, 2, all)
+	}
+}
