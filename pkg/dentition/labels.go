@@ -209,7 +209,7 @@ func (p *labelsParser) file(vertices int) {
 		seen[key] = true
 		switch key {
 		case "jaw":
-			p.word(start, key, raw, p.jaw.String(), ErrJaw)
+			p.jawOf(start, raw)
 		case "numbering":
 			p.word(start, key, raw, "ISO 3950", ErrLabelsFormat)
 		case "labels":
@@ -229,6 +229,19 @@ func (p *labelsParser) file(vertices int) {
 			p.fault(0, key, fmt.Errorf("%w: missing", ErrLabelsFormat))
 		}
 	}
+}
+
+// jawOf checks the jaw. The labels of a file for the other jaw are read as that
+// jaw's, so that the one mistake is told once.
+func (p *labelsParser) jawOf(offset int, raw []byte) {
+	for _, other := range []Jaw{Upper, Lower} {
+		if other != p.jaw && string(raw) == strconv.Quote(other.String()) {
+			p.fault(offset, "jaw", fmt.Errorf("%w: %q, must be %q; are the two arches, or their labels, exchanged?", ErrJaw, other, p.jaw))
+			p.jaw = other
+			return
+		}
+	}
+	p.word(offset, "jaw", raw, p.jaw.String(), ErrJaw)
 }
 
 // word checks a text that can only be one.

@@ -57,7 +57,7 @@ func TestLabelFaults(t *testing.T) {
 		{`{"jaw":"upper","labels":[0,11,16],"labels":[0,11,16]}`, dentition.ErrLabelsFormat, "l.json:1:44: labels: not a labels file: given twice"},
 		{`{"jaw":"upper","numbering":"universal","labels":[0,11,16]}`, dentition.ErrLabelsFormat, `l.json:1:28: numbering: not a labels file: "universal", must be "ISO 3950"`},
 		{`{"jaw":3,"labels":[0,11,16]}`, dentition.ErrJaw, `l.json:1:8: jaw: wrong jaw: 3, must be "upper"`},
-		{`{"jaw":"lower","labels":[0,11,16]}`, dentition.ErrJaw, `l.json:1:8: jaw: wrong jaw: "lower", must be "upper"`},
+		{`{"jaw":"lower","labels":[0,41,46]}`, dentition.ErrJaw, `l.json:1:8: jaw: wrong jaw: "lower", must be "upper"; are the two arches, or their labels, exchanged?`},
 		{`{"jaw":"upper","labels":[0,11]}`, dentition.ErrLabelsCount, "l.json:1:25: labels: labels do not fit the scan: 2 labels, but the scan has 3 distinct vertices"},
 		{`{"jaw":"upper","labels":[0,11,16,16]}`, dentition.ErrLabelsCount, "l.json:1:25: labels: labels do not fit the scan: 4 labels, but the scan has 3 distinct vertices"},
 		{"{\"jaw\":\"upper\",\n\"labels\":[0,\n11,\n 19]}", dentition.ErrTooth, "l.json:4:2: labels[2]: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18"},
