@@ -219,7 +219,10 @@ func (p *flat) key() (k [3]int64) {
 // judge measures a patch and says whether it may be a facet: flat, of its size,
 // and of at least some sharpness.
 func (s *skin) judge(p *flat, least float64) bool {
-	if len(p.verts) < facetVertices || p.n.Z < facetFacing || p.rms > facetRMS {
+	if len(p.verts) < facetVertices || p.n.Z < facetFacing {
+		return false
+	}
+	if p.rms = s.rms(p); p.rms > facetRMS {
 		return false
 	}
 	s.bounds(p)

@@ -88,63 +88,72 @@ type beside struct {
 // widest circle in it, as the greatest distance of its triangles' middles from the
 // rim's vertices.
 func (s *skin) survey(p *flat) (width float64) {
-	reach := max(rimStep, s.edge) + s.edge
+	step := max(rimStep, s.edge)
+	reach := step + s.edge
 	s.walk++
-	s.near, s.beside = s.near[:0], s.beside[:0]
+	walk, patch, vertex, nearest := s.walk, s.patch, s.vertex, s.nearest
+	near, seen := s.near[:0], s.seen[:0]
 	for _, v := range p.rim.verts {
-		s.vertex[v], s.nearest[v] = s.walk, v
-		s.near = append(s.near, v)
+		vertex[v], nearest[v] = walk, v
+		near = append(near, v)
 	}
-	for k := 0; k < len(s.near); k++ {
-		v := s.near[k]
-		if s.nearest[v] != v {
+	for k := 0; k < len(near); k++ {
+		v := near[k]
+		if nearest[v] != v {
 			s.settle(v)
 		}
+		from := s.verts[nearest[v]]
 		for _, t := range s.at(v) {
-			if s.tri[t] == s.walk {
+			if s.tri[t] == walk {
 				continue
 			}
-			s.tri[t] = s.walk
-			s.beside = append(s.beside, beside{tri: t})
+			s.tri[t] = walk
+			seen = append(seen, t)
 			for _, w := range s.tris[t] {
-				if s.vertex[w] != s.walk && (s.inside[t] == s.patch || r3.Norm2(r3.Sub(s.verts[w], s.verts[s.nearest[v]])) <= reach*reach) {
-					s.vertex[w], s.nearest[w] = s.walk, s.nearest[v]
-					s.near = append(s.near, w)
+				if vertex[w] != walk && (s.inside[t] == patch || r3.Norm2(r3.Sub(s.verts[w], from)) <= reach*reach) {
+					vertex[w], nearest[w] = walk, nearest[v]
+					near = append(near, w)
 				}
 			}
 		}
 	}
-	for i := range s.beside {
-		b := &s.beside[i]
-		m, least := s.middle[b.tri], math.Inf(1)
-		for _, v := range s.tris[b.tri] {
-			if s.vertex[v] != s.walk {
+	s.near, s.seen, s.beside = near, seen, s.beside[:0]
+	for _, t := range seen {
+		b := beside{tri: t}
+		m, least := s.middle[t], math.Inf(1)
+		for _, v := range s.tris[t] {
+			if vertex[v] != walk {
 				continue
 			}
-			d := r3.Sub(m, s.verts[s.nearest[v]])
+			d := r3.Sub(m, s.verts[nearest[v]])
 			if l := r3.Norm2(d); l < least {
-				b.rim, b.way, least = s.nearest[v], d, l
+				b.rim, b.way, least = nearest[v], d, l
 			}
 		}
 		b.far = math.Sqrt(least)
-		if s.inside[b.tri] == s.patch {
+		if s.inside[t] == patch {
 			width = max(width, b.far)
+		} else if b.far > step {
+			continue
 		}
+		s.beside = append(s.beside, b)
 	}
 	return width
 }
 
 // settle takes the nearest of the rim's vertices that a vertex's neighbours know.
 func (s *skin) settle(v int32) {
-	at := s.verts[v]
-	mine := s.nearest[v]
+	at, mine := s.verts[v], s.nearest[v]
+	other := mine // the last that was tried
 	best := r3.Norm2(r3.Sub(at, s.verts[mine]))
 	for _, w := range s.next[v] {
-		if s.vertex[w] != s.walk || s.nearest[w] == mine {
+		n := s.nearest[w]
+		if s.vertex[w] != s.walk || n == mine || n == other {
 			continue
 		}
-		if d := r3.Norm2(r3.Sub(at, s.verts[s.nearest[w]])); d < best {
-			mine, best = s.nearest[w], d
+		other = n
+		if d := r3.Norm2(r3.Sub(at, s.verts[n])); d < best {
+			mine, best = n, d
 		}
 	}
 	s.nearest[v] = mine
@@ -183,7 +192,7 @@ func (s *skin) measureRim(p *flat) {
 				k = 0
 			}
 		}
-		if b.far > 2*step || k == 2 && b.far > step {
+		if b.far > 2*step {
 			continue
 		}
 		a, n := &s.across[b.rim], s.normal[b.tri]

@@ -28,7 +28,8 @@ type skin struct {
 	near        []int32   // the vertices of the last walk
 	nearest     []int32   // the rim's vertex nearest to each of them
 	across      []acrossRim
-	beside      []beside  // the triangles of the last survey
+	seen        []int32   // the triangles of the last survey's walk
+	beside      []beside  // those of them that count
 	off         []float64 // distances from a plane, mm
 }
 
@@ -214,18 +215,34 @@ func (s *skin) grow(seed int32, band float64) flat {
 func (s *skin) reach(p *flat, seed int32, band, radius float64) {
 	cos := math.Cos(facetTilt * math.Pi / 180)
 	s.walk++
-	s.vertex[seed] = s.walk
+	walk, tri, vertex, n := s.walk, s.tri, s.vertex, p.n
+	at, from, radius2 := p.plane.at, s.verts[seed], radius*radius
+	// A vertex is asked once: one that lies badly is marked with the walk below 0.
+	lies := func(v int32) bool {
+		if k := vertex[v]; k == walk || k == -walk {
+			return k == walk
+		}
+		q := s.verts[v]
+		if !s.border[v] && math.Abs(r3.Dot(r3.Sub(q, at), n)) <= band && r3.Norm2(r3.Sub(q, from)) <= radius2 {
+			return true
+		}
+		vertex[v] = -walk
+		return false
+	}
 	p.tris, p.verts = p.tris[:0], append(p.verts[:0], seed)
 	s.share[seed] = 0
-	for i := 0; i < len(p.verts); i++ {
-		for _, t := range s.at(p.verts[i]) {
-			if s.tri[t] == s.walk {
-				continue
-			}
-			s.tri[t] = s.walk
-			if c := s.tris[t]; r3.Dot(s.normal[t], p.n) >= cos && s.lies(p, c[0], seed, band, radius) && s.lies(p, c[1], seed, band, radius) && s.lies(p, c[2], seed, band, radius) {
-				s.take(p, t, c)
-				p.tris = append(p.tris, t)
+	if lies(seed) {
+		vertex[seed] = walk
+		for i := 0; i < len(p.verts); i++ {
+			for _, t := range s.at(p.verts[i]) {
+				if tri[t] == walk {
+					continue
+				}
+				tri[t] = walk
+				if c := s.tris[t]; r3.Dot(s.normal[t], n) >= cos && lies(c[0]) && lies(c[1]) && lies(c[2]) {
+					s.take(p, t, c)
+					p.tris = append(p.tris, t)
+				}
 			}
 		}
 	}
@@ -260,21 +277,16 @@ func (s *skin) cover(p *flat, band float64, covered []bool) {
 	}
 }
 
-// lies says whether a vertex lies near a plane and not too far from the seed.
-func (s *skin) lies(p *flat, v, seed int32, band, radius float64) bool {
-	q := s.verts[v]
-	return !s.border[v] && math.Abs(p.height(q)) <= band && r3.Norm2(r3.Sub(q, s.verts[seed])) <= radius*radius
-}
-
 // take adds a triangle's vertices to a patch.
 func (s *skin) take(p *flat, t int32, corners [3]int32) {
+	third := s.area[t] / 3
 	for _, w := range corners {
 		if s.vertex[w] != s.walk {
 			s.vertex[w] = s.walk
 			s.share[w] = 0
 			p.verts = append(p.verts, w)
 		}
-		s.share[w] += s.area[t] / 3
+		s.share[w] += third
 	}
 }
 
@@ -302,10 +314,16 @@ func (s *skin) fit(p *flat) {
 		a, b := (xz*yy-yz*xy)/det, (yz*xx-xz*xy)/det
 		p.n = r3.Unit(r3.Sub(p.n, r3.Add(r3.Scale(a, u), r3.Scale(b, w))))
 	}
-	sq := 0.0
+}
+
+// rms is the root mean square distance, in mm, of the patch that was grown last from
+// its plane.
+func (s *skin) rms(p *flat) float64 {
+	var sum, sq float64
 	for _, v := range p.verts {
 		h := p.height(s.verts[v])
+		sum += s.share[v]
 		sq += s.share[v] * h * h
 	}
-	p.rms = math.Sqrt(sq / sum)
+	return math.Sqrt(sq / sum)
 }

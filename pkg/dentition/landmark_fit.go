@@ -9,15 +9,15 @@ import (
 // quadricFit fits z = a + b·x + c·y + d·x² + e·xy + f·y² by least squares.
 type quadricFit struct {
 	n   int
-	xtx [6][6]float64
+	xtx [6][6]float64 // on and above the diagonal
 	xtz [6]float64
 }
 
 func (q *quadricFit) add(x, y, z float64) {
 	row := [6]float64{1, x, y, x * x, x * y, y * y}
 	for i, a := range row {
-		for j, b := range row {
-			q.xtx[i][j] += a * b
+		for j := i; j < len(row); j++ {
+			q.xtx[i][j] += a * row[j]
 		}
 		q.xtz[i] += a * z
 	}
