@@ -233,7 +233,9 @@ func (s *skin) judge(p *flat, least float64) bool {
 	if !ok {
 		return false
 	}
-	p.width = s.survey(p)
+	if p.width = s.survey(p); p.width == 0 {
+		return false // no rim: all there is of the surface
+	}
 	p.turn = math.Atan(dome*p.width) * 180 / math.Pi
 	if facetSharpness(tiltMost, p.turn, p.width, p.rms) < least {
 		return false

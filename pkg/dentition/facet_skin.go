@@ -15,7 +15,7 @@ type skin struct {
 	normal []r3.Vec  // outward unit normals of the triangles in the relief's coordinates
 	area   []float64 // of the triangles, mm²
 	middle []r3.Vec  // their centroids
-	edge   float64   // mean length of an edge, mm
+	edge   float64   // mean length of an edge, the first of each triangle, mm
 	first  []int32   // the triangles at vertex v are around[first[v]:first[v+1]]
 	around []int32
 
