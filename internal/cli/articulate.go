@@ -72,7 +72,7 @@ Arches that fit nowhere, or as well in two places, are refused.`,
 	f.StringVar(&unit, "units", "", "`unit` of the files: mm, cm, m, inch or um (required)")
 	f.StringVar(&w.upperLabels, "upper-labels", "", "tooth labels `file` of the upper arch, for the case")
 	f.StringVar(&w.lowerLabels, "lower-labels", "", "tooth labels `file` of the lower arch, for the case")
-	f.IntVar(&w.workers, "workers", 0, "processors to use, 0 for all; never changes the results")
+	f.IntVar(&w.workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	return c
 }
 

@@ -34,6 +34,8 @@ tooth, or at a place where none stands:
 			switch {
 			case len(args) != 1:
 				return fmt.Errorf("one scan at a time, found %d", len(args))
+			case jaw == "":
+				return errors.New("the shape does not tell the jaw: give it with --jaw upper or --jaw lower")
 			case jaw != "upper" && jaw != "lower":
 				return fmt.Errorf("--jaw: found %q, must be upper or lower", jaw)
 			case unit == "":

@@ -1,6 +1,7 @@
 package occlusion
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -35,8 +36,8 @@ func (m *movement) steepness(e *examination, f *Finding, travel float64) []Cause
 		return nil
 	}
 	return []Cause{
-		{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth down at %.0f° to the horizontal plane", travel, path)},
-		{"contact_incline", incline, "deg", say("the upper surface there goes down at %.0f° in that direction", incline)},
+		{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth %s, measured to the horizontal plane", travel, slope(path))},
+		{"contact_incline", incline, "deg", say("the upper surface there goes %s in that direction", slope(incline))},
 	}
 }
 
@@ -55,7 +56,7 @@ func (m *movement) lateCauses(e *examination, f *Finding) []Cause {
 		k := slices.IndexFunc(guides, func(g Guide) bool { return g.ToothDeg != nil && m.place(g.Upper, g.Lower).desired() })
 		if k >= 0 {
 			g := guides[k]
-			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", say("%s, which guides longest, goes down at %.0f°", pairOf{g.Upper, g.Lower}, *g.ToothDeg)})
+			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", say("%s, which guides longest, goes %s", pairOf{g.Upper, g.Lower}, slope(*g.ToothDeg))})
 		}
 	}
 	if m.working == 0 {
@@ -93,6 +94,18 @@ func (m *movement) inclines(e *examination, f *Finding, travel float64) (path, i
 	path = math.Atan2(-d.Z, way) * 180 / math.Pi
 	incline = math.Atan2((c.Normal[0]*d.X+c.Normal[1]*d.Y)/way, c.Normal[2]) * 180 / math.Pi
 	return path, incline, true
+}
+
+// slope says an angle to the horizontal plane, in degrees and above 0 downwards, in
+// words.
+func slope(deg float64) string {
+	switch deg = math.Round(deg); {
+	case deg < 0:
+		return fmt.Sprintf("up at %.0f°", -deg)
+	case deg == 0:
+		return "level"
+	}
+	return fmt.Sprintf("down at %.0f°", deg)
 }
 
 // guidedPose is the pose of a frame, or that of the desired guidance where

@@ -22,6 +22,9 @@ const (
 	// facetNear is how near, in mm, the opposing surface must pass: what both
 	// facets have lost, and what something else may hold the casts open.
 	facetNear = 0.6
+	// facetFar is how far beside each other, in mm, patches that a movement lays on
+	// each other may lie at rest; our choice.
+	facetFar = 10.0
 	// facetWay is how long, in mm, a slide must lie in the plane.
 	facetWay = 0.2
 	// facetAlike is the difference of angles, in degrees, up to which two
@@ -330,7 +333,7 @@ func meet(f *WearFacet, all []WearFacet, courses []course) meeting {
 			up, lo = lo, up
 		}
 		reach := math.Sqrt(up.Area/math.Pi) + math.Sqrt(lo.Area/math.Pi)
-		if r3.Norm(r3.Sub(up.Centre, lo.Centre)) > reach+10 {
+		if r3.Norm(r3.Sub(up.Centre, lo.Centre)) > reach+facetFar {
 			continue // no movement brings them together
 		}
 		for i := range courses {

@@ -85,14 +85,14 @@ func (c *Cast) inRows() map[dentition.ToothID]placed {
 	out := map[dentition.ToothID]placed{}
 	for t, a := range seen {
 		b, ok := seen[t.Mirror()]
-		if ok && math.Hypot(a.mesial+b.mesial, a.buccal+b.buccal)/2 <= twinDoubtMM && math.Abs(a.turn+b.turn)/2 <= twinDoubtDeg {
-			out[t] = placed{(a.mesial - b.mesial) / 2, (a.buccal - b.buccal) / 2, (a.turn - b.turn) / 2}
-			p := out[t]
-			if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
-				p.mesial = 0
-				out[t] = p // its twin is the one that drifted
-			}
+		if !ok || math.Hypot(a.mesial+b.mesial, a.buccal+b.buccal)/2 > twinDoubtMM || math.Abs(a.turn+b.turn)/2 > twinDoubtDeg {
+			continue
 		}
+		p := placed{(a.mesial - b.mesial) / 2, (a.buccal - b.buccal) / 2, (a.turn - b.turn) / 2}
+		if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
+			p.mesial = 0 // its twin is the one that drifted
+		}
+		out[t] = p
 	}
 	return out
 }
