@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"pkg/kinematics": {},
 	"pkg/contact":    {"pkg/mesh", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par"},
 	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/mincut", "internal/par"},
-	"pkg/casefile":   {"pkg/mesh", "pkg/dentition", "internal/faults", "internal/schema"},
+	"pkg/casefile":   {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/schema"},
 	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp", "internal/schema", "internal/simplify"},
 	"pkg/report":     {"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/mesh", "pkg/kinematics", "internal/par", "internal/raster"},
 	"internal/bvh":   {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},

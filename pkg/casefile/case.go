@@ -192,7 +192,7 @@ type Settings struct {
 type Side struct {
 	// CondylarInclinationDeg is the sagittal condylar inclination H to the
 	// reference plane (degrees). With a recorded path it is the inclination of
-	// the chord of the path's first 5 mm.
+	// the chord of the first 5 mm of the curve through the recorded points.
 	//
 	// Default: the mean to Camper's plane (about 33; 40 to 45 to Frankfort).
 	// Usual: the means of 24 (from wear facets; Hobo & Takayama 1995) to 53.5 (to
@@ -221,8 +221,10 @@ type Side struct {
 	SideShiftTravelMM float64 `json:"side_shift_travel_mm" jsonschema:"minimum=0,maximum=10" usual:"0,3" jsonschema_description:"forward travel over which the immediate side shift is reached (mm)"`
 	// LaterotrusionBackDeg and LaterotrusionUpDeg turn the line on which this
 	// condyle slides when it is the working one away from straight outwards,
-	// to the back and up (degrees); negative is forward and down. All four occur
-	// (Yang et al. 2000, J Oral Rehabil 27:911). Ranges: our choice.
+	// to the back and up (degrees); negative is forward and down. Each is what is seen
+	// along its own axis, from above and from in front: outwards by 1 mm goes with
+	// tan(back) mm to posterior and tan(up) mm to superior, whatever the other is. All
+	// four occur (Yang et al. 2000, J Oral Rehabil 27:911). Ranges: our choice.
 	LaterotrusionBackDeg float64 `json:"laterotrusion_back_deg" jsonschema:"minimum=-60,maximum=60" usual:"-30,30" jsonschema_description:"turn of the working condyle's line to the back (degrees)"`
 	LaterotrusionUpDeg   float64 `json:"laterotrusion_up_deg" jsonschema:"minimum=-60,maximum=60" usual:"-30,30" jsonschema_description:"turn of the working condyle's line upwards (degrees)"`
 	// Path is the shape of the path where it is not straight.

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/interp"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -137,14 +138,26 @@ func TestDerivedValues(t *testing.T) {
 	require.Equal(t, 104.0, c.Settings.IntercondylarMM)
 	require.Nil(t, c.Mount.Average)
 
-	// The first 5 mm of these lines are one of 3-4-5.
-	for _, points := range []string{"[[0, 0], [4, 3], [9, 5]]", "[[0, 0], [8, 6], [9, 7]]", "[[0, 0], [0.4, 0.3], [8, 6]]"} {
+	// The first 5 mm of these paths are the hypotenuse of 3-4-5.
+	for _, points := range []string{"[[0, 0], [8, 6], [16, 12]]", "[[0, 0], [0.4, 0.3], [8, 6]]"} {
 		c = parse(t, scans+"settings: {left: {side_shift_angle_from: condylar_inclination, path: {points_mm: "+points+"}}}\n")
 		h := math.Atan2(3, 4) * 180 / math.Pi
 		require.InDelta(t, h, c.Settings.Left.CondylarInclinationDeg, 1e-12)
 		require.InDelta(t, h/8+12, c.Settings.Left.SideShiftAngleDeg, 1e-12)
 		require.Equal(t, 33.0, c.Settings.Right.CondylarInclinationDeg)
 	}
+	// A bent path has the inclination of the curve that is driven, not of the lines
+	// between its points: found by walking along the interpolant in small chords.
+	bent := casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {2, 2.5}, {9, 5}}}
+	var cubic interp.FritschButland
+	require.NoError(t, cubic.Fit([]float64{0, 2, 9}, []float64{0, 2.5, 5}))
+	x, walked := 0.0, 0.0
+	for step := 1e-5; walked < 5; x += step {
+		walked += math.Hypot(step, cubic.Predict(x+step)-cubic.Predict(x))
+	}
+	require.InDelta(t, math.Atan2(cubic.Predict(x), x)*180/math.Pi, bent.InclinationDeg(), 1e-4)
+	lines := math.Atan2(2.5+2.5*(5-math.Hypot(2, 2.5))/math.Hypot(7, 2.5), 2+7*(5-math.Hypot(2, 2.5))/math.Hypot(7, 2.5)) * 180 / math.Pi
+	require.Greater(t, math.Abs(lines-bent.InclinationDeg()), 0.3, "the difference matters")
 	short := casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {1, 1}}}
 	require.InDelta(t, 45, short.InclinationDeg(), 1e-12)
 	require.Zero(t, (&casefile.CondylarPath{}).InclinationDeg())

@@ -5,6 +5,7 @@ import (
 	"path"
 	"path/filepath"
 
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -74,34 +75,27 @@ func (r *Recorded) Distance() float64 {
 	return r3.Norm(r3.Sub(r.LeftCondyle.Vec(), r.RightCondyle.Vec()))
 }
 
-// length is the length of the straight lines between the recorded points (mm).
-func (p *CondylarPath) length() float64 {
-	var sum float64
-	for i := 1; i < len(p.PointsMM); i++ {
-		sum += math.Hypot(p.PointsMM[i][0]-p.PointsMM[i-1][0], p.PointsMM[i][1]-p.PointsMM[i-1][1])
+// curve is the path that the condyle is driven on: through the recorded points, or
+// an error where they make none.
+func (p *CondylarPath) curve() (kinematics.CondylarPath, error) {
+	points := make([]kinematics.PathPoint, len(p.PointsMM))
+	for i, q := range p.PointsMM {
+		points[i] = kinematics.PathPoint{Forward: q[0], Down: q[1]}
 	}
-	return sum
+	return kinematics.Recorded(points)
 }
 
-// InclinationDeg is the inclination (degrees) of the chord from rest to the
-// place reached after the first 5 mm along the lines between the recorded
-// points, or to their end. It is 0 without points.
+// InclinationDeg is the inclination (degrees) of the chord from the closed
+// position to the place reached after the first 5 mm along the curve that is driven
+// ([kinematics.Recorded]), or to its end. It is 0 without points and where they make
+// no path.
 func (p *CondylarPath) InclinationDeg() float64 {
-	if len(p.PointsMM) == 0 {
+	path, err := p.curve()
+	if err != nil {
 		return 0
 	}
-	left := float64(chord)
-	end := p.PointsMM[0]
-	for _, next := range p.PointsMM[1:] {
-		df, dd := next[0]-end[0], next[1]-end[1]
-		step := math.Hypot(df, dd)
-		if step >= left {
-			end = [2]float64{end[0] + df*left/step, end[1] + dd*left/step}
-			break
-		}
-		end, left = next, left-step
-	}
-	return math.Atan2(end[1], end[0]) * 180 / math.Pi
+	forward, down := path.At(min(chord, path.Length()))
+	return math.Atan2(down, forward) * 180 / math.Pi
 }
 
 func (k *checker) scans(c *Case) {
@@ -254,12 +248,17 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 	}
 	if p.PointsMM[0] != [2]float64{} {
 		k.fault(item(under+".points_mm", 0), ErrConflict, "[%g, %g], must be the rest position [0, 0]", p.PointsMM[0][0], p.PointsMM[0][1])
+		return
 	}
 	for i := 1; i < len(p.PointsMM); i++ {
 		if p.PointsMM[i][0] <= p.PointsMM[i-1][0] {
 			k.fault(item(under+".points_mm", i), ErrConflict, "%g mm forward after %g, must go forward", p.PointsMM[i][0], p.PointsMM[i-1][0])
 			return
 		}
+	}
+	if _, err := p.curve(); err != nil {
+		k.fault(under+".points_mm", ErrConflict, "%v", err)
+		return
 	}
 	if h := p.InclinationDeg(); math.Abs(s.CondylarInclinationDeg-h) > same {
 		k.fault(key+".condylar_inclination_deg", ErrConflict, "%g, must be that of the first %d mm of the recorded path, %.6g degrees", s.CondylarInclinationDeg, chord, h)
@@ -302,7 +301,11 @@ func (s *Side) end() float64 {
 	case p == nil:
 		return math.Inf(1)
 	case p.PointsMM != nil:
-		return p.length()
+		path, err := p.curve()
+		if err != nil {
+			return math.Inf(1) // said where the path is checked
+		}
+		return path.Length()
 	default:
 		return p.ArcRadiusMM*(s.CondylarInclinationDeg+90)*math.Pi/180 + chord/2.
 	}

@@ -271,6 +271,23 @@ func TestRecordedPathWithCornersHasUnitSpeed(t *testing.T) {
 	}
 }
 
+// A path never goes past its end, however close to it the travel is: Newton's last
+// step once overshot it by a rounding error.
+func TestRecordedPathEndsAtItsEnd(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for range 400 {
+		end := kinematics.PathPoint{Forward: 1 + 200*rng.Float64(), Down: 10 * rng.Float64()}
+		p, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 0.17, Down: 8}, {Forward: 0.67, Down: 2 * rng.Float64()}, end})
+		require.NoError(t, err)
+		travel := p.Length()
+		for range 6 {
+			travel = math.Nextafter(travel, 0)
+			f, _ := p.At(travel)
+			require.LessOrEqual(t, f, end.Forward)
+		}
+	}
+}
+
 // FuzzRecorded reads points of any kind: an accepted path begins at rest, ends
 // at its last point, and moves no faster than its travel.
 func FuzzRecorded(f *testing.F) {
@@ -278,6 +295,7 @@ func FuzzRecorded(f *testing.F) {
 	f.Add(1e-300, 1e300, 2.0, 1.0, 3.0, 1.0, 0.5)
 	f.Add(0.5, 0.0, 0.6, 40.0, 9.0, 0.0, 0.99)
 	f.Add(1.0, 1.0, 1.0000000000000002, 5.0, 2.0, 2.0, 0.5)
+	f.Add(0.17, 8.0, 0.67, 1.1, 117.0, 1.1, 0.9999999999999999) // once ended an ulp past its end
 	f.Fuzz(func(t *testing.T, f1, g1, f2, g2, f3, g3, share float64) {
 		p, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: f1, Down: g1}, {Forward: f2, Down: g2}, {Forward: f3, Down: g3}})
 		if err != nil {

@@ -129,7 +129,9 @@ func (r *recorded) At(t float64) (forward, down float64) {
 		step := miss / math.Hypot(1, r.down.PredictDerivative(x))
 		next := x - step
 		if math.Abs(step) <= 1e-13*(r.x[hi]-x0) {
-			x = next
+			// The last step may still overshoot the bracket, and with it the end of
+			// the path, by its rounding.
+			x = min(max(next, a), b)
 			break
 		}
 		if !(next > a && next < b) {
