@@ -12,11 +12,11 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
-// The page in a real browser; what is tried stands in view/test.mjs. It needs
+// The page in a real browser; what is tried stands in internal/view/test.mjs. It needs
 // the built view and Debian's chromium; CUSPTRACE_BROWSER=require makes their
 // absence a failure.
 func TestPageInBrowser(t *testing.T) {
-	for _, need := range []string{"/usr/bin/chromium", filepath.Join("view", "node_modules", "playwright-core"), filepath.Join("view", "dist", "view.js"), filepath.Join("view", "test.mjs")} {
+	for _, need := range []string{"/usr/bin/chromium", filepath.Join("internal", "view", "node_modules", "playwright-core"), filepath.Join("internal", "view", "dist", "view.js"), filepath.Join("internal", "view", "test.mjs")} {
 		if _, err := os.Stat(need); err != nil {
 			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
 				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)
@@ -37,7 +37,7 @@ func TestPageInBrowser(t *testing.T) {
 	require.NoError(t, report.WriteJSON(&findings, made.findings))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), findings.Bytes(), 0o600))
 	cmd := exec.Command("node", "--test", "test.mjs")
-	cmd.Dir = "view"
+	cmd.Dir = filepath.Join("internal", "view")
 	cmd.Env = append(os.Environ(), "CUSPTRACE_REPORT="+dir)
 	out, err := cmd.CombinedOutput()
 	require.NoError(t, err, "%s", out)

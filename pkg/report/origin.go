@@ -8,11 +8,9 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
-	"slices"
-	"strconv"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 )
 
 // Origin is what a reader needs to repeat an examination: the program and the
@@ -26,6 +24,18 @@ type Origin struct {
 // Input is a file that was read.
 type Input struct {
 	Role, Name, SHA256 string
+}
+
+// shown is the origin as the page takes it.
+func (o *Origin) shown() *page.Origin {
+	if o == nil {
+		return nil
+	}
+	p := &page.Origin{Version: o.Version}
+	for _, in := range o.Inputs {
+		p.Inputs = append(p.Inputs, page.Input(in))
+	}
+	return p
 }
 
 // NewOrigin reads the files of a case again and takes their SHA-256. caseFile is
@@ -65,35 +75,4 @@ func checksum(path string) (string, error) {
 		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
-// foilsOf lists the foil thicknesses (µm) that findings speak of, thinnest
-// first.
-func foilsOf(f *occlusion.Findings) []float64 {
-	var out []float64
-	add := func(um float64) {
-		if !slices.Contains(out, um) {
-			out = append(out, um)
-		}
-	}
-	for _, t := range f.Centric.Teeth {
-		for s := range t.Foil { // sorted below
-			if um, err := strconv.ParseFloat(s, 64); err == nil {
-				add(um)
-			}
-		}
-	}
-	contacts := func(cs []occlusion.Contact) {
-		for _, c := range cs {
-			add(c.FoilUm)
-		}
-	}
-	contacts(f.Centric.Contacts)
-	for _, x := range f.Excursions {
-		for _, fr := range x.Frames {
-			contacts(fr.Contacts)
-		}
-	}
-	slices.Sort(out)
-	return out
 }

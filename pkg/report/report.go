@@ -2,10 +2,51 @@ package report
 
 import (
 	"context"
+	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/scene"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/tables"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/text"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/view"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
+
+//go:generate npm --prefix internal/view ci --no-audit --no-fund
+//go:generate npm --prefix internal/view run build
+
+// Caution is said wherever findings are read.
+const Caution = words.Caution
+
+// TextOptions say how [WriteSummary] writes.
+type TextOptions struct {
+	// Colour is for a terminal that shows colours.
+	Colour bool
+}
+
+// WriteSummary writes what a person wants to know first, in lines for a
+// terminal.
+func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
+	return text.WriteSummary(w, f, text.Options(o))
+}
+
+// WriteArticulated writes how two arches were put together by hand, in lines for
+// a terminal.
+func WriteArticulated(w io.Writer, a *occlusion.Articulated, o TextOptions) error {
+	return text.WriteArticulated(w, a, text.Options(o))
+}
+
+// WriteContacts writes every contact of the findings, one a row: those of the
+// closing at rest first (movement centric), then those of each movement.
+// Headers carry units; numbers read back exactly; what is not known is empty.
+func WriteContacts(w io.Writer, f *occlusion.Findings) error { return tables.WriteContacts(w, f) }
+
+// WriteFrames writes every frame of every movement, one a row, with the
+// clearance of each tooth in a column of its own.
+func WriteFrames(w io.Writer, f *occlusion.Findings) error { return tables.WriteFrames(w, f) }
 
 // Report is what a report is made of.
 type Report struct {
@@ -20,45 +61,42 @@ type Report struct {
 func Names(restore []dentition.ToothID) []string {
 	names := []string{"report.html", "scene.glb", "clearance-upper.ply", "clearance-lower.ply"}
 	for _, t := range restore {
-		names = append(names, roomName(t))
+		names = append(names, words.RoomFile(t))
 	}
-	for i := range stills {
-		names = append(names, stillName(&stills[i]))
-	}
-	return names
+	return append(names, picture.Names()...)
 }
-
-// roomName is the file of the room over a tooth.
-func roomName(t dentition.ToothID) string { return "room-" + t.String() + ".ply" }
 
 // Files makes the report: a page that stands alone, the casts and their
 // movements for other programs, and the still pictures.
 // workers is the number of goroutines, 0 for one a processor; the bytes do not
 // depend on it.
 func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
-	pictures, err := drawStills(ctx, r.Findings, r.Display, workers)
+	pictures, err := picture.Draw(ctx, r.Findings, r.Display, workers)
 	if err != nil {
 		return nil, err
 	}
-	p, err := newPage(viewFiles, r.Findings, r.Display, r.Origin, pictures)
+	p, err := page.New(view.Built, r.Findings, r.Display, r.Origin.shown(), pictures)
 	if err != nil {
 		return nil, err
 	}
-	html, err := p.render()
+	html, err := p.Render()
 	if err != nil {
 		return nil, err
 	}
-	scene, err := sceneFile(r.Findings, r.Display)
+	casts, err := scene.Casts(r.Findings, r.Display)
 	if err != nil {
 		return nil, err
 	}
-	maps, err := clearanceFiles(r.Display)
+	maps, err := scene.Clearances(r.Display)
 	if err != nil {
 		return nil, err
 	}
-	files := append([]File{{"report.html", html}, {"scene.glb", scene}}, maps...)
-	for i := range pictures {
-		files = append(files, File{stillName(&stills[i]), pictures[i]})
+	files := []File{{"report.html", html}, {"scene.glb", casts}}
+	for _, m := range maps {
+		files = append(files, File(m))
+	}
+	for i, name := range picture.Names() {
+		files = append(files, File{name, pictures[i].PNG})
 	}
 	return files, ctx.Err()
 }

@@ -79,19 +79,19 @@ func TestSceneHasTeethByCode(t *testing.T) {
 }
 
 // The Khronos validator finds no error and no warning. It runs where the npm
-// packages of view/ are installed.
+// packages of internal/view are installed.
 func TestSceneIsValid(t *testing.T) {
-	validator := filepath.Join("view", "node_modules", "gltf-validator")
+	validator := filepath.Join("internal", "view", "node_modules", "gltf-validator")
 	if _, err := os.Stat(validator); err != nil {
 		if os.Getenv("CUSPTRACE_BROWSER") == "require" {
-			t.Fatal("gltf-validator is not installed: run npm ci in pkg/report/view")
+			t.Fatal("gltf-validator is not installed: run npm ci in pkg/report/internal/view")
 		}
-		t.Skip("gltf-validator is not installed: run npm ci in pkg/report/view")
+		t.Skip("gltf-validator is not installed: run npm ci in pkg/report/internal/view")
 	}
 	_, files, _ := sceneOf(t)
 	path := filepath.Join(t.TempDir(), "scene.glb")
 	require.NoError(t, os.WriteFile(path, files["scene.glb"], 0o600))
-	out, err := exec.Command("node", filepath.Join("view", "validate.cjs"), path).Output()
+	out, err := exec.Command("node", filepath.Join("internal", "view", "validate.cjs"), path).Output()
 	require.NoError(t, err, "%s", out)
 	var r struct {
 		Errors, Warnings int

@@ -1,0 +1,99 @@
+package page
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/chart"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
+)
+
+// jawStops is the table of an arch.
+type jawStops struct {
+	Title string
+	Teeth []toothStop
+}
+
+type toothStop struct {
+	Code, Name, Gap, Meets, Incline string
+	Thin                            foilMark // what thin foil does
+	Foils                           []foilMark
+	Go                              *place3D
+}
+
+// foilMark is what a foil does at a tooth, or whether the tooth comes within its
+// thickness of the opposing arch: the name of a style of the page, and words.
+type foilMark struct{ Style, Words string }
+
+// centricStops has a row for each tooth, along the arches.
+func centricStops(f *occlusion.Findings, foils []string) []jawStops {
+	out := []jawStops{{Title: "Upper teeth"}, {Title: "Lower teeth"}}
+	teeth := slices.Clone(f.Centric.Teeth)
+	slices.SortStableFunc(teeth, func(a, b occlusion.CentricTooth) int {
+		return chart.Place(a.Tooth.String()) - chart.Place(b.Tooth.String())
+	})
+	for _, t := range teeth {
+		id := dentition.ToothID(t.Tooth)
+		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Thin: foilMark{string(t.Class), spaced(string(t.Class))}, Meets: "–", Incline: "–"}
+		for _, foil := range foils {
+			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(t.Foil[foil] == "holds")})
+		}
+		var meets, inclines []string
+		for _, c := range f.Centric.Contacts {
+			other, incline := c.Lower, c.InclineDeg.Upper
+			switch t.Tooth {
+			case c.Upper:
+			case c.Lower:
+				other, incline = c.Upper, c.InclineDeg.Lower
+			default:
+				continue
+			}
+			if row.Go == nil {
+				row.Go = &place3D{Point: (*[3]float64)(&c.PointMM)}
+			}
+			if s := other.In(f.Notation); !slices.Contains(meets, s) {
+				meets = append(meets, s)
+			}
+			if incline != nil {
+				if s := fmt.Sprintf("%.0f°", *incline); !slices.Contains(inclines, s) {
+					inclines = append(inclines, s)
+				}
+			}
+		}
+		if len(meets) > 0 {
+			row.Meets = strings.Join(meets, ", ")
+		}
+		if len(inclines) > 0 {
+			row.Incline = strings.Join(inclines, ", ")
+		}
+		jaw := &out[0]
+		if id.Jaw() == dentition.Lower {
+			jaw = &out[1]
+		}
+		jaw.Teeth = append(jaw.Teeth, row)
+	}
+	return slices.DeleteFunc(out, func(j jawStops) bool { return len(j.Teeth) == 0 })
+}
+
+// underLoad tells which pairs begin to carry as the closing force rises.
+func underLoad(n dentition.Notation, y *occlusion.Yielding) facts {
+	out := facts{Title: "Under load, with teeth that give"}
+	if y == nil || len(y.Order) == 0 {
+		return facts{}
+	}
+	out.Text = "Rigid casts stop at the first pair that meets. Teeth give in their sockets, so that others join as the closing force rises. How far they give is mostly our choice within published ranges, and support in the case sets it. Read the order, not the third digit of a force."
+	t := factTable{Title: "When pairs begin to carry", Head: []string{"Closing force", "Pairs that join"}}
+	for i := 0; i < len(y.Order); {
+		from := y.Order[i].FromN
+		var joined []string
+		for ; i < len(y.Order) && y.Order[i].FromN == from; i++ {
+			joined = append(joined, words.Pair(n, y.Order[i].Upper, y.Order[i].Lower))
+		}
+		t.Rows = append(t.Rows, []string{quantity(from, "N"), strings.Join(joined, ", ")})
+	}
+	out.Tables = append(out.Tables, t)
+	return out
+}

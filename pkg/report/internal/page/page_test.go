@@ -1,0 +1,84 @@
+package page
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Without the built view the page carries the pictures, says how to get the view,
+// and has no links into it.
+func TestPageWithoutView(t *testing.T) {
+	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
+	require.NoError(t, err)
+	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	d := &occlusion.Display{Upper: s, Lower: s}
+	frame := occlusion.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &occlusion.Touch{}}
+	var text occlusion.Sentence
+	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
+	f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Frames: []occlusion.Frame{frame, frame}, Findings: []occlusion.Finding{{Text: text}}}}}
+	page := func(files fstest.MapFS) string {
+		p, err := New(files, f, d, nil, []picture.Picture{{Name: "picture.png"}})
+		require.NoError(t, err)
+		html, err := p.Render()
+		require.NoError(t, err)
+		return string(html)
+	}
+	without := page(fstest.MapFS{})
+	require.True(t, strings.Contains(without, "go generate ./pkg/report"))
+	require.False(t, strings.Contains(without, `class="go"`))
+	require.False(t, strings.Contains(without, "canvas id"))
+	require.True(t, strings.Contains(without, "data:image/png;base64,"))
+	with := page(fstest.MapFS{"dist/view.js": {Data: []byte("//")}})
+	require.False(t, strings.Contains(with, "go generate ./pkg/report"))
+	require.True(t, strings.Contains(with, `class="go"`))
+	require.True(t, strings.Contains(with, "canvas id"))
+}
+
+// Where a finding has a height, the page says that it is not an amount to grind.
+func TestPageWarnsOfHeights(t *testing.T) {
+	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
+	require.NoError(t, err)
+	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	high := 120.0
+	for _, height := range []*float64{nil, &high} {
+		f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Findings: []occlusion.Finding{{HeightUm: height}}}}}
+		p, err := New(fstest.MapFS{}, f, &occlusion.Display{Upper: s, Lower: s}, nil, nil)
+		require.NoError(t, err)
+		html, err := p.Render()
+		require.NoError(t, err)
+		require.Equal(t, height != nil, strings.Contains(string(html), reduction))
+	}
+}
+
+// A section that the page does not know shows its sentences, too, in the notation
+// of the case.
+func TestUnknownSectionsFollowTheNotation(t *testing.T) {
+	y := occlusion.Yielding{Order: []occlusion.YieldStop{{Upper: 16, Lower: 46, FromN: 1}}}
+	v := &struct {
+		List []struct {
+			Tooth occlusion.Part     `json:"tooth"`
+			Text  occlusion.Sentence `json:"text"`
+		} `json:"list"`
+	}{}
+	v.List = append(v.List, struct {
+		Tooth occlusion.Part     `json:"tooth"`
+		Text  occlusion.Sentence `json:"text"`
+	}{16, y.Text()})
+	require.Contains(t, y.Text().String(), "16/46")
+	n, err := toNode(v)
+	require.NoError(t, err)
+	said := map[string]string{}
+	addSaid(said, reflect.ValueOf(v), dentition.Universal)
+	n.write(dentition.Universal, said)
+	require.Equal(t, [][]string{{"3", y.Text().In(dentition.Universal)}}, tell("", n.members).Tables[0].Rows)
+	require.Contains(t, y.Text().In(dentition.Universal), "3/30")
+}

@@ -1,0 +1,351 @@
+// Package scene writes the casts and their movements for other programs: as glTF and
+// as coloured meshes.
+package scene
+
+import (
+	"bytes"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
+	"github.com/qmuntal/gltf"
+	"github.com/qmuntal/gltf/modeler"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// sceneSpeed is how fast the advancing condyle travels in the animations, mm a
+// second: slow enough to see contacts follow each other.
+const sceneSpeed = 2.0
+
+// scene writes glTF 2.0: metres, +Y up, the face looking to +Z, so that the
+// patient's left is +X (glTF 2.0 specification, 3.4).
+type scene struct {
+	doc *gltf.Document
+}
+
+// toScene takes mm of the articulator frame to metres of the scene.
+func toScene(v r3.Vec) r3.Vec { return r3.Scale(0.001, turned(v)) }
+
+// turned takes a direction of the articulator frame to the scene's.
+func turned(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Z, Z: -v.Y} }
+
+func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y), float32(v.Z)} }
+
+// Casts is the casts as a binary glTF file: each arch a node with a child
+// for each tooth, named by its ISO 3950 code, coloured by the clearance at rest;
+// marks of the contacts on both arches, at rest and along each movement; and
+// each movement as an animation of the lower arch.
+func Casts(f *occlusion.Findings, d *occlusion.Display) ([]byte, error) {
+	s := &scene{doc: gltf.NewDocument()}
+	s.doc.Asset.Generator = "cusptrace"
+	settled, err := kinematics.FromMatrix(f.Settling.Pose)
+	if err != nil {
+		return nil, err
+	}
+	rest, err := picture.PoseOf(f.Settling.Pose, f.Centric.Pose)
+	if err != nil {
+		return nil, err
+	}
+	surface := s.material("cast", paint.RGB{1, 1, 1})
+	upper := s.arch(dentition.Upper, &d.Upper, d.Maps[0].Upper, surface)
+	lower := s.arch(dentition.Lower, &d.Lower, d.Maps[0].Lower, surface)
+
+	black := s.material("mark", paint.Hex(paint.MarkColour))
+	s.marks("marks at rest", black, upper, lower, contactsOn(f.Centric.Contacts, rest))
+	for i := range f.Excursions {
+		x := &f.Excursions[i]
+		// One colour a movement, as with marking papers; Okabe & Ito's set again.
+		ink := s.material("mark "+x.Movement, paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
+		var on []sceneMark
+		for k := range x.Frames {
+			p, err := picture.PoseOf(f.Settling.Pose, x.Frames[k].Pose)
+			if err != nil {
+				return nil, err
+			}
+			on = append(on, contactsOn(x.Frames[k].Contacts, p)...)
+		}
+		s.marks("marks "+x.Movement, ink, upper, lower, on)
+	}
+	// The condyles show where the axis is; they rest on it once settled.
+	back := settled.Inverse()
+	for _, c := range [2]struct {
+		name string
+		x    float64
+	}{{"condyle right", -f.Settings.IntercondylarMM / 2}, {"condyle left", f.Settings.IntercondylarMM / 2}} {
+		t := toScene(back.Apply(r3.Vec{X: c.x}))
+		s.child(lower, &gltf.Node{Name: c.name, Translation: [3]float64{t.X, t.Y, t.Z}})
+	}
+	node := s.doc.Nodes[lower]
+	q, t := placed(rest)
+	node.Rotation, node.Translation = q, [3]float64{t.X, t.Y, t.Z}
+	for i := range f.Excursions {
+		if err := s.animate(&f.Excursions[i], f.Settling.Pose, lower); err != nil {
+			return nil, err
+		}
+	}
+	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: "casts", Children: []int{upper, lower}})
+	s.doc.Scenes[0].Nodes = []int{len(s.doc.Nodes) - 1}
+	var buf bytes.Buffer
+	e := gltf.NewEncoder(&buf)
+	e.AsBinary = true
+	err = e.Encode(s.doc)
+	return buf.Bytes(), err
+}
+
+func (s *scene) material(name string, c paint.RGB) int {
+	l := linear(c)
+	s.doc.Materials = append(s.doc.Materials, &gltf.Material{Name: name, DoubleSided: true, PBRMetallicRoughness: &gltf.PBRMetallicRoughness{
+		BaseColorFactor: &[4]float64{l[0], l[1], l[2], 1}, MetallicFactor: gltf.Float(0), RoughnessFactor: gltf.Float(0.7),
+	}})
+	return len(s.doc.Materials) - 1
+}
+
+// linear undoes the curve of sRGB (IEC 61966-2-1), as glTF wants colours.
+func linear(c paint.RGB) paint.RGB {
+	for i, v := range c {
+		if v <= 0.04045 {
+			c[i] = v / 12.92
+		} else {
+			c[i] = math.Pow((v+0.055)/1.055, 2.4)
+		}
+	}
+	return c
+}
+
+func (s *scene) child(parent int, n *gltf.Node) {
+	s.doc.Nodes = append(s.doc.Nodes, n)
+	s.doc.Nodes[parent].Children = append(s.doc.Nodes[parent].Children, len(s.doc.Nodes)-1)
+}
+
+// arch adds an arch: a node with a mesh for each tooth and one for the rest.
+func (s *scene) arch(jaw dentition.Jaw, a *occlusion.Surface, clearance []float64, material int) int {
+	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: jaw.String()})
+	node := len(s.doc.Nodes) - 1
+	var of [256][][3]int32
+	for _, t := range a.Mesh.Triangles() {
+		k := dentition.NoTooth
+		if a.Teeth != nil {
+			k = a.Teeth[t[0]]
+			if b := a.Teeth[t[1]]; b == a.Teeth[t[2]] {
+				k = b
+			}
+		}
+		of[k] = append(of[k], [3]int32{int32(t[0]), int32(t[1]), int32(t[2])})
+	}
+	pal := paint.New()
+	for k, triangles := range of {
+		if len(triangles) == 0 {
+			continue
+		}
+		name := dentition.ToothID(k).String()
+		if dentition.ToothID(k) == dentition.NoTooth {
+			name = jaw.String() + " gingiva"
+			if a.Teeth == nil {
+				name = jaw.String() + " surface"
+			}
+		}
+		number := make(map[int32]uint32)
+		var positions, normals [][3]float32
+		var colours [][4]uint16
+		var indices []uint32
+		for _, t := range triangles {
+			for _, v := range t {
+				n, ok := number[v]
+				if !ok {
+					n = uint32(len(positions))
+					number[v] = n
+					positions = append(positions, float3(toScene(a.Mesh.Vertices()[v])))
+					normals = append(normals, float3(unit(turned(a.Normals[v]))))
+					base := pal.Tooth
+					if a.Teeth != nil && a.Teeth[v] == dentition.NoTooth {
+						base = pal.Gum
+					}
+					l := linear(pal.Clearance(clearance[v], paint.MapRange, base))
+					var c [4]uint16
+					for i := range l {
+						c[i] = uint16(65535*min(1, max(0, l[i])) + 0.5)
+					}
+					c[3] = 65535
+					colours = append(colours, c)
+				}
+				indices = append(indices, n)
+			}
+		}
+		s.mesh(node, name, material, gltf.PrimitiveAttributes{
+			gltf.POSITION: modeler.WritePosition(s.doc, positions),
+			gltf.NORMAL:   modeler.WriteNormal(s.doc, normals),
+			gltf.COLOR_0:  modeler.WriteColor(s.doc, colours),
+		}, indices)
+	}
+	return node
+}
+
+func (s *scene) mesh(parent int, name string, material int, attributes gltf.PrimitiveAttributes, indices []uint32) {
+	at := modeler.WriteIndices(s.doc, indices)
+	s.doc.Meshes = append(s.doc.Meshes, &gltf.Mesh{Name: name, Primitives: []*gltf.Primitive{{Attributes: attributes, Indices: &at, Material: &material}}})
+	s.child(parent, &gltf.Node{Name: name, Mesh: gltf.Index(len(s.doc.Meshes) - 1)})
+}
+
+// unit is v with length 1, or up where it has none.
+func unit(v r3.Vec) r3.Vec {
+	if l := r3.Norm(v); l > 0 {
+		return r3.Scale(1/l, v)
+	}
+	return r3.Vec{Y: 1}
+}
+
+// sceneMark is a spot on both arches, each in its own frame: where it is and
+// which way the surface faces.
+type sceneMark struct {
+	upper, lower   r3.Vec
+	upperN, lowerN r3.Vec
+	radius         float64
+}
+
+// contactsOn are the contacts within the thinnest foil under a pose.
+func contactsOn(contacts []occlusion.Contact, pose kinematics.Pose) []sceneMark {
+	back := pose.Inverse()
+	thinnest := math.Inf(1)
+	for _, c := range contacts {
+		thinnest = min(thinnest, c.FoilUm)
+	}
+	var out []sceneMark
+	for _, c := range contacts {
+		if c.FoilUm != thinnest {
+			continue
+		}
+		at := r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}
+		n := r3.Vec{X: c.Normal[0], Y: c.Normal[1], Z: c.Normal[2]} // from the lower to the upper arch
+		out = append(out, sceneMark{
+			upper: at, upperN: r3.Scale(-1, n),
+			lower: back.Apply(r3.Sub(at, r3.Scale(c.GapUm/1000, n))), lowerN: back.Rotate(n),
+			radius: max(0.3, math.Sqrt(c.AreaMM2/math.Pi)),
+		})
+	}
+	return out
+}
+
+// Marks are discs that float a little above the surface.
+const (
+	discSides = 12
+	discLift  = 0.06 // mm
+)
+
+// marks adds discs to both arches.
+func (s *scene) marks(name string, material int, upper, lower int, marks []sceneMark) {
+	if len(marks) == 0 {
+		return
+	}
+	for k, parent := range [2]int{upper, lower} {
+		var positions, normals [][3]float32
+		var indices []uint32
+		for _, m := range marks {
+			at, n := m.upper, m.upperN
+			if k == 1 {
+				at, n = m.lower, m.lowerN
+			}
+			n = unit(n)
+			at = r3.Add(at, r3.Scale(discLift, n))
+			e := unit(r3.Cross(n, r3.Vec{X: 1}))
+			if math.Abs(n.X) > 0.9 {
+				e = unit(r3.Cross(n, r3.Vec{Y: 1}))
+			}
+			g := r3.Cross(n, e)
+			first := uint32(len(positions))
+			for i := range discSides {
+				sin, cos := math.Sincos(2 * math.Pi * float64(i) / discSides)
+				positions = append(positions, float3(toScene(r3.Add(at, r3.Add(r3.Scale(m.radius*cos, e), r3.Scale(m.radius*sin, g))))))
+				normals = append(normals, float3(turned(n)))
+				if i >= 2 {
+					indices = append(indices, first, first+uint32(i)-1, first+uint32(i))
+				}
+			}
+		}
+		jaw := [2]dentition.Jaw{dentition.Upper, dentition.Lower}[k]
+		s.mesh(parent, name+" "+jaw.String(), material, gltf.PrimitiveAttributes{
+			gltf.POSITION: modeler.WritePosition(s.doc, positions),
+			gltf.NORMAL:   modeler.WriteNormal(s.doc, normals),
+		}, indices)
+	}
+}
+
+// placed is a pose as rotation (x, y, z, w) and translation of the scene.
+func placed(p kinematics.Pose) ([4]float64, r3.Vec) {
+	m := p.Matrix()
+	// Jaws turn by far less than 180°, so that w is never small.
+	w := math.Sqrt(max(0, 1+m[0]+m[5]+m[10])) / 2
+	v := turned(r3.Scale(1/(4*w), r3.Vec{X: m[9] - m[6], Y: m[2] - m[8], Z: m[4] - m[1]}))
+	l := math.Sqrt(w*w + r3.Norm2(v))
+	return [4]float64{v.X / l, v.Y / l, v.Z / l, w / l}, toScene(p.Offset())
+}
+
+// animate adds a movement.
+func (s *scene) animate(x *occlusion.Excursion, settling [16]float64, lower int) error {
+	if len(x.Frames) == 0 {
+		return nil
+	}
+	var times []float32
+	var turns [][4]float32
+	var ways [][3]float32
+	for i := range x.Frames {
+		p, err := picture.PoseOf(settling, x.Frames[i].Pose)
+		if err != nil {
+			return err
+		}
+		q, t := placed(p)
+		times = append(times, float32((x.Frames[i].TravelMM-x.Frames[0].TravelMM)/sceneSpeed))
+		turns = append(turns, [4]float32{float32(q[0]), float32(q[1]), float32(q[2]), float32(q[3])})
+		ways = append(ways, float3(t))
+	}
+	at := modeler.WriteAccessor(s.doc, gltf.TargetNone, times)
+	s.doc.Accessors[at].Min, s.doc.Accessors[at].Max = []float64{float64(times[0])}, []float64{float64(times[len(times)-1])}
+	a := &gltf.Animation{Name: x.Movement}
+	for i, out := range [2]int{modeler.WriteAccessor(s.doc, gltf.TargetNone, turns), modeler.WriteAccessor(s.doc, gltf.TargetNone, ways)} {
+		a.Samplers = append(a.Samplers, &gltf.AnimationSampler{Input: at, Output: out})
+		a.Channels = append(a.Channels, &gltf.AnimationChannel{Sampler: i, Target: gltf.AnimationChannelTarget{
+			Node: gltf.Index(lower), Path: [2]gltf.TRSProperty{gltf.TRSRotation, gltf.TRSTranslation}[i],
+		}})
+	}
+	s.doc.Animations = append(s.doc.Animations, a)
+	return nil
+}
+
+// Clearances are the scans, in the scan frame, coloured by the clearance at
+// rest, and the teeth that will be restored, by the least clearance in all
+// positions.
+func Clearances(d *occlusion.Display) ([]File, error) {
+	pal := paint.New()
+	var out []File
+	type coloured struct {
+		name string
+		mesh *mesh.Mesh
+		gap  []float64
+	}
+	all := []coloured{{"clearance-upper.ply", d.Full.UpperMesh, d.Full.Upper}, {"clearance-lower.ply", d.Full.LowerMesh, d.Full.Lower}}
+	for _, r := range d.Rooms {
+		all = append(all, coloured{words.RoomFile(r.Tooth), r.Mesh, r.LeastMM})
+	}
+	for _, a := range all {
+		colours := make([]mesh.RGB, len(a.gap))
+		for i, g := range a.gap {
+			colours[i] = pal.Clearance(g, paint.MapRange, pal.Tooth).Bytes()
+		}
+		var buf bytes.Buffer
+		if err := mesh.WritePLY(&buf, a.mesh, colours); err != nil {
+			return nil, err
+		}
+		out = append(out, File{a.name, buf.Bytes()})
+	}
+	return out, nil
+}
+
+// File is a file and its name.
+type File struct {
+	Name    string
+	Content []byte
+}
