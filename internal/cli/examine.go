@@ -7,12 +7,10 @@ import (
 	"io"
 	"os"
 	"strings"
-	"time"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
-	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 )
@@ -85,10 +83,10 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	var finish func()
-	o.Progress, finish = bar(stderr)
+	line := newProgress(stderr)
+	o.Progress = line.show
 	f, err := occlusion.Examine(ctx, c, casts, o.Options)
-	finish()
+	line.clear()
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
@@ -142,19 +140,4 @@ func canWrite(g *gate, dir string, more ...string) error {
 		return err
 	}
 	return inputError{fmt.Errorf("%w; choose another with -o", err)}
-}
-
-// bar shows progress on a terminal, nothing elsewhere.
-func bar(w io.Writer) (show func(done, total int), finish func()) {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, func() {}
-	}
-	b := progressbar.NewOptions(1, progressbar.OptionSetWriter(w), progressbar.OptionSetDescription("positions"),
-		progressbar.OptionShowCount(), progressbar.OptionSetWidth(30), progressbar.OptionThrottle(50*time.Millisecond),
-		progressbar.OptionClearOnFinish())
-	return func(done, total int) {
-		b.ChangeMax(total)
-		_ = b.Set(done) // a terminal that cannot be written to is no reason to stop
-	}, func() { _ = b.Finish() }
 }
