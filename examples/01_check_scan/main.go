@@ -10,6 +10,8 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -20,15 +22,15 @@ func main() {
 	}
 	defer os.RemoveAll(dir)
 	scan := filepath.Join(dir, "scan.stl")
-	if err := mesh.WriteFile(scan, bowl(40), nil); err != nil {
+	if err := meshfile.WriteFile(scan, bowl(40), nil); err != nil {
 		log.Fatal(err)
 	}
-	soup, err := mesh.ReadFile(scan, mesh.ReadOptions{Unit: mesh.Millimetre})
+	soup, err := meshfile.ReadFile(scan, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	if err != nil {
 		log.Fatal(err)
 	}
 	welded, _ := mesh.Weld(soup, 0)
-	if err := mesh.Inspect(welded).WriteText(os.Stdout); err != nil {
+	if err := inspect.Surface(welded).WriteText(os.Stdout); err != nil {
 		log.Fatal(err)
 	}
 }

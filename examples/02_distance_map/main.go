@@ -13,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -21,14 +22,14 @@ func main() {
 	lower := arch(-1, func(x, y float64) float64 { return -0.3 * (1 + math.Cos(y/5)) })
 	lowered := kinematics.Translation(r3.Vec{Z: -0.1})
 	gaps := must(contact.ClearanceMap(context.Background(), lower, upper, lowered, 3, 0))
-	colours, least := make([]mesh.RGB, len(gaps)), math.Inf(1)
+	colours, least := make([]meshfile.RGB, len(gaps)), math.Inf(1)
 	for i, d := range gaps {
 		least = min(least, d)
 		grey := uint8(255 * min(1, d/2))
-		colours[i] = mesh.RGB{grey, grey, grey}
+		colours[i] = meshfile.RGB{grey, grey, grey}
 	}
 	out := filepath.Join(os.TempDir(), "distance_map.ply")
-	if err := mesh.WriteFile(out, lower.Mesh(), colours); err != nil {
+	if err := meshfile.WriteFile(out, lower.Mesh(), colours); err != nil {
 		log.Fatal(err)
 	}
 	fmt.Printf("least distance %.3f mm, map of %d vertices in %s\n", least, len(gaps), out)

@@ -19,12 +19,16 @@ const module = "github.com/cusptrace/cusptrace/"
 // allowed lists, for each package that other programs may import, the packages
 // of this module that it may import. DEVELOPERS.md draws the same picture.
 var allowed = map[string][]string{
-	"pkg/mesh":       {"internal/bvh", "internal/geom", "internal/par"},
-	"pkg/kinematics": {},
-	"pkg/contact":    {"pkg/mesh", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par"},
-	"pkg/dentition":  {"pkg/mesh", "internal/faults", "internal/mincut", "internal/par"},
-	"pkg/casefile":   {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/schema"},
-	"pkg/occlusion":  {"pkg/mesh", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "internal/faults", "internal/par", "internal/qp", "internal/schema", "internal/simplify"},
+	"pkg/mesh":          {},
+	"pkg/mesh/meshfile": {"pkg/mesh"},
+	"pkg/mesh/inspect":  {"pkg/mesh"},
+	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
+	"pkg/kinematics":    {},
+	"pkg/contact":       {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par", "internal/surftree"},
+	"pkg/dentition":     {"pkg/mesh", "pkg/mesh/inspect", "internal/faults", "internal/mincut", "internal/par"},
+	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/schema"},
+	"pkg/occlusion": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile",
+		"internal/faults", "internal/par", "internal/qp", "internal/schema", "internal/simplify"},
 	"pkg/report": {
 		"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page", "pkg/report/internal/picture", "pkg/report/internal/scene",
 		"pkg/report/internal/tables", "pkg/report/internal/text", "pkg/report/internal/view", "pkg/report/internal/words",
@@ -35,13 +39,14 @@ var allowed = map[string][]string{
 	"pkg/report/internal/paint":   {},
 	"pkg/report/internal/chart":   {"pkg/occlusion", "pkg/dentition", "pkg/report/internal/paint", "pkg/report/internal/words"},
 	"pkg/report/internal/picture": {"pkg/occlusion", "pkg/dentition", "pkg/kinematics", "internal/par", "internal/raster", "pkg/report/internal/paint", "pkg/report/internal/words"},
-	"pkg/report/internal/scene":   {"pkg/occlusion", "pkg/dentition", "pkg/kinematics", "pkg/mesh", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
+	"pkg/report/internal/scene":   {"pkg/occlusion", "pkg/dentition", "pkg/kinematics", "pkg/mesh", "pkg/mesh/meshfile", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
 	"pkg/report/internal/view":    {"pkg/occlusion", "pkg/dentition", "pkg/kinematics", "pkg/mesh", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
 	"pkg/report/internal/page": {
 		"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/report/internal/chart", "pkg/report/internal/paint", "pkg/report/internal/picture",
 		"pkg/report/internal/view", "pkg/report/internal/words",
 	},
-	"internal/bvh": {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
+	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
+	"internal/bvh":      {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
 	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/faultkit": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,

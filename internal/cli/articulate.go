@@ -11,6 +11,8 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/google/renameio/v2"
@@ -78,12 +80,12 @@ Arches that fit nowhere, or as well in two places, are refused.`,
 
 // readArch reads one whole arch, welded.
 func readArch(path string, u mesh.Unit) (*mesh.Mesh, error) {
-	raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: u})
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: u})
 	if err != nil {
 		return nil, inputError{err}
 	}
 	m, _ := mesh.Weld(raw, 0)
-	if err := mesh.CheckSize(m, u); err != nil {
+	if err := inspect.CheckSize(m, u); err != nil {
 		return nil, inputError{fmt.Errorf("%s: %w", path, err)}
 	}
 	return m, nil
@@ -119,7 +121,7 @@ func articulate(ctx context.Context, g *gate, w handWork, stdout io.Writer) erro
 		return err
 	}
 	err = g.write(func() error {
-		if err := mesh.WriteFile(beside, moved, nil); err != nil {
+		if err := meshfile.WriteFile(beside, moved, nil); err != nil {
 			return inputError{fmt.Errorf("cannot write the case: %w", err)}
 		}
 		if err := renameio.WriteFile(w.out, []byte(text.String()), 0o666); err != nil {

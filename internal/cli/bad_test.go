@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
 // stlTriangle is the place of a triangle in a binary STL file.
@@ -48,9 +49,9 @@ func replaceIn(t testing.TB, path, old, new string) {
 // moved writes a scan anew, moved.
 func moved(t testing.TB, path string, f func(r3.Vec) r3.Vec) {
 	t.Helper()
-	m, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+	m, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
-	require.NoError(t, mesh.WriteFile(path, testmesh.Moved(m, f), nil))
+	require.NoError(t, meshfile.WriteFile(path, testmesh.Moved(m, f), nil))
 }
 
 // Bad input ends in a message that names file and place and says what would

@@ -13,7 +13,8 @@ import (
 	"time"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/spf13/cobra"
 )
@@ -116,8 +117,8 @@ type inputError struct{ error }
 func (e inputError) Unwrap() []error { return []error{errInput, e.error} }
 
 func isBadInput(err error) bool {
-	var parse *mesh.ParseError
-	var size *mesh.SizeError
+	var parse *meshfile.ParseError
+	var size *inspect.SizeError
 	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) || errors.As(err, &size) ||
 		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks) ||
 		errors.Is(err, occlusion.ErrSettle)

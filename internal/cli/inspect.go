@@ -8,15 +8,17 @@ import (
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/spf13/cobra"
 )
 
 // inspected is one file's entry in the JSON form of inspect.
 type inspected struct {
-	File   string      `json:"file"`
-	Unit   mesh.Unit   `json:"unit"`
-	Merged int         `json:"welded_corners"` // corners that welding joined
-	Report mesh.Report `json:"report"`
+	File   string         `json:"file"`
+	Unit   mesh.Unit      `json:"unit"`
+	Merged int            `json:"welded_corners"` // corners that welding joined
+	Report inspect.Report `json:"report"`
 }
 
 func newInspect() *cobra.Command {
@@ -43,7 +45,7 @@ arch. A scan that is ugly but measurable is measured all the same.`,
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			return inspect(c.Context(), args, u, asJSON, c.OutOrStdout())
+			return inspectFiles(c.Context(), args, u, asJSON, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&unit, "units", "", "`unit` of the files: mm, cm, m, inch or um (required)")
@@ -51,24 +53,24 @@ arch. A scan that is ugly but measurable is measured all the same.`,
 	return c
 }
 
-func inspect(ctx context.Context, files []string, u mesh.Unit, asJSON bool, w io.Writer) error {
+func inspectFiles(ctx context.Context, files []string, u mesh.Unit, asJSON bool, w io.Writer) error {
 	all := make([]inspected, 0, len(files))
 	var errs []error
 	for _, name := range files {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		raw, err := mesh.ReadFile(name, mesh.ReadOptions{Unit: u})
+		raw, err := meshfile.ReadFile(name, meshfile.ReadOptions{Unit: u})
 		if err != nil {
 			errs = append(errs, err)
 			continue
 		}
 		m, _ := mesh.Weld(raw, 0)
-		if err := mesh.CheckSize(m, u); err != nil {
+		if err := inspect.CheckSize(m, u); err != nil {
 			errs = append(errs, fmt.Errorf("%s: %w", name, err))
 			continue
 		}
-		all = append(all, inspected{File: name, Unit: u, Merged: raw.NumVertices() - m.NumVertices(), Report: mesh.Inspect(m)})
+		all = append(all, inspected{File: name, Unit: u, Merged: raw.NumVertices() - m.NumVertices(), Report: inspect.Surface(m)})
 	}
 	if err := errors.Join(errs...); err != nil {
 		return err

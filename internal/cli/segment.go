@@ -11,6 +11,8 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -96,12 +98,12 @@ func parseCorrection(s string) (k dentition.Correction, err error) {
 }
 
 func segment(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, u mesh.Unit, o dentition.SegmentOptions, stdout io.Writer) error {
-	raw, err := mesh.ReadFile(scan, mesh.ReadOptions{Unit: u})
+	raw, err := meshfile.ReadFile(scan, meshfile.ReadOptions{Unit: u})
 	if err != nil {
 		return inputError{err}
 	}
 	m, _ := mesh.Weld(raw, 0)
-	if err := mesh.CheckSize(m, u); err != nil {
+	if err := inspect.CheckSize(m, u); err != nil {
 		return fmt.Errorf("%s: %w", scan, err)
 	}
 	found, err := dentition.Segment(ctx, m, jaw, o)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
 // The command writes labels that a case can use: on the synthetic dentition
@@ -21,7 +22,7 @@ func TestSegmentCommand(t *testing.T) {
 	code, stdout, stderr := run(t, "segment", filepath.Join(dir, "lower.stl"), "--jaw", "lower", "--units", "mm", "-o", out)
 	require.Zero(t, code, stderr)
 	require.Contains(t, stdout, "14 teeth found")
-	soup, err := mesh.ReadFile(filepath.Join(dir, "lower.stl"), mesh.ReadOptions{Unit: mesh.Millimetre})
+	soup, err := meshfile.ReadFile(filepath.Join(dir, "lower.stl"), meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	scan, _ := mesh.Weld(soup, 0)
 	read := func(path string) *dentition.Labels {

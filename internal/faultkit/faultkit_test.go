@@ -13,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/golang/geo/s1"
 )
 
@@ -155,7 +156,7 @@ func TestDefects(t *testing.T) {
 
 	two := must[*mesh.Mesh](t)(faultkit.TwoSided(m))
 	assert.Equal(t, 2*m.NumTriangles(), two.NumTriangles())
-	assert.Greater(t, mesh.Inspect(two).NonManifoldEdges, 0)
+	assert.Greater(t, inspect.Surface(two).NonManifoldEdges, 0)
 
 	tee, from, err := faultkit.TJunctions(m, 10, 1)
 	require.NoError(t, err)

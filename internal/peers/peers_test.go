@@ -15,6 +15,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -56,7 +58,7 @@ func madeFiles(t *testing.T) (upper, lower string) {
 		soup := testmesh.Soup(rng, 400, 15, testmesh.Plain)
 		m, _ := testmesh.Join(land, testmesh.Shifted(soup, r3.Vec{Z: float64(20 - 40*i)}))
 		*path = filepath.Join(dir, string("ul"[i])+".stl")
-		require.NoError(t, mesh.WriteFile(*path, m, nil))
+		require.NoError(t, meshfile.WriteFile(*path, m, nil))
 	}
 	return upper, lower
 }
@@ -115,15 +117,15 @@ func run(t *testing.T, bin string, input []float64, args ...string) []float64 {
 
 func load(t *testing.T, path string) *mesh.Mesh {
 	t.Helper()
-	raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	m, _ := mesh.Weld(raw, 0)
 	return m
 }
 
-func index(t *testing.T, m *mesh.Mesh) *mesh.Index {
+func indexed(t *testing.T, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := mesh.NewIndex(m, nil)
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	return x
 }
@@ -132,7 +134,7 @@ func TestClosestPointsAgainstCGAL(t *testing.T) {
 	bin := build(t, "closest", "CGAL/AABB_tree.h", "-lgmp", "-lmpfr")
 	cases(t, func(t *testing.T, upper, lower string) {
 		up := load(t, upper)
-		x := index(t, up)
+		x := indexed(t, up)
 		rng := rand.New(rand.NewPCG(61, 1))
 		var q []r3.Vec
 		for i, v := range load(t, lower).Vertices() {
@@ -182,7 +184,7 @@ func TestLeastGapAgainstFCL(t *testing.T) {
 	cases(t, func(t *testing.T, upper, lower string) {
 		want := run(t, bin, flat, upper, lower)
 		require.Len(t, want, len(poses))
-		up, lo := index(t, load(t, upper)), index(t, load(t, lower))
+		up, lo := indexed(t, load(t, upper)), indexed(t, load(t, lower))
 		var s contact.GapScratch
 		worst, touching := 0.0, 0
 		for i, p := range poses {
@@ -232,7 +234,7 @@ func TestGapsOfTeethAgainstTheReference(t *testing.T) {
 }
 
 // teeth is an index for each tooth of an arch.
-func teeth(t *testing.T, jaw string) map[int]*mesh.Index {
+func teeth(t *testing.T, jaw string) map[int]*index.Index {
 	t.Helper()
 	m := load(t, realFile(t, jaw+".stl"))
 	var f struct{ Labels []int }
@@ -246,11 +248,11 @@ func teeth(t *testing.T, jaw string) map[int]*mesh.Index {
 			tris[l] = append(tris[l], c)
 		}
 	}
-	out := map[int]*mesh.Index{}
+	out := map[int]*index.Index{}
 	for l, list := range tris {
 		tooth, err := mesh.New(m.Vertices(), list)
 		require.NoError(t, err)
-		out[l] = index(t, tooth)
+		out[l] = indexed(t, tooth)
 	}
 	return out
 }

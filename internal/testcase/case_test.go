@@ -10,6 +10,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/golden"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
 var files = golden.New("../../testdata/case")
@@ -34,10 +35,10 @@ func TestTheCaseOfTheDocumentation(t *testing.T) {
 	require.NoError(t, err)
 	for _, jaw := range []string{"upper", "lower"} {
 		// As PLY, a third of the size, with the vertices in the order of the labels.
-		soup, err := mesh.ReadFile(filepath.Join(dir, jaw+".stl"), mesh.ReadOptions{Unit: mesh.Millimetre})
+		soup, err := meshfile.ReadFile(filepath.Join(dir, jaw+".stl"), meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		welded, _ := mesh.Weld(soup, 0)
-		require.NoError(t, mesh.WriteFile(filepath.Join(dir, jaw+".ply"), welded, nil))
+		require.NoError(t, meshfile.WriteFile(filepath.Join(dir, jaw+".ply"), welded, nil))
 		for _, name := range []string{jaw + ".ply", jaw + ".labels.json"} {
 			content, err := os.ReadFile(filepath.Join(dir, name))
 			require.NoError(t, err)

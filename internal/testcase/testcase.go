@@ -19,6 +19,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
 // Teeth is the number of teeth on each side of each arch.
@@ -180,7 +181,7 @@ func (a *Arches) Write(dir string, edit func(*casefile.Case)) (string, error) {
 		edit(c)
 	}
 	for name, m := range map[string]*mesh.Mesh{"upper.stl": a.Upper, "lower.stl": a.Lower} {
-		if err := mesh.WriteFile(filepath.Join(dir, name), m, nil); err != nil {
+		if err := meshfile.WriteFile(filepath.Join(dir, name), m, nil); err != nil {
 			return "", err
 		}
 	}

@@ -111,5 +111,5 @@ func Soup(rng *rand.Rand, n int, spread float64, kinds ...Kind) *mesh.Mesh {
 		}
 		tris = append(tris, ids)
 	}
-	return newMesh(verts, tris)
+	return New(verts, tris)
 }

@@ -15,7 +15,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func newMesh(verts []r3.Vec, tris [][3]mesh.VertexID) *mesh.Mesh {
+// New is mesh.New of what is known to be a mesh; it panics otherwise.
+func New(verts []r3.Vec, tris [][3]mesh.VertexID) *mesh.Mesh {
 	m, err := mesh.New(verts, tris)
 	if err != nil {
 		panic("testmesh: " + err.Error())
@@ -43,7 +44,7 @@ func Turned(m *mesh.Mesh) *mesh.Mesh {
 	for i := range tris {
 		tris[i][1], tris[i][2] = tris[i][2], tris[i][1]
 	}
-	return newMesh(m.Vertices(), tris)
+	return New(m.Vertices(), tris)
 }
 
 // Join is several meshes in one, nothing welded, and the number of the mesh
@@ -60,7 +61,7 @@ func Join(ms ...*mesh.Mesh) (*mesh.Mesh, []int32) {
 			part = append(part, int32(k))
 		}
 	}
-	return newMesh(verts, tris), part
+	return New(verts, tris), part
 }
 
 // Sheet is a surface over the unit square, nu by nv cells of two triangles. Its
@@ -80,7 +81,7 @@ func Sheet(nu, nv int, at func(u, v float64) r3.Vec) *mesh.Mesh {
 			tris = append(tris, [3]mesh.VertexID{a, a + 1, a + row + 1}, [3]mesh.VertexID{a, a + row + 1, a + row})
 		}
 	}
-	return newMesh(verts, tris)
+	return New(verts, tris)
 }
 
 // Plane is a square in z = 0 around the origin, n by n cells, normals up.
@@ -130,7 +131,7 @@ func Lathe(n int, profile ...[2]float64) *mesh.Mesh {
 		}
 		last = next
 	}
-	return newMesh(verts, tris)
+	return New(verts, tris)
 }
 
 // Cone is a pit with its apex at the origin, opening upward, n steps a turn
@@ -186,7 +187,7 @@ func Sphere(radius float64, n int) *mesh.Mesh {
 			}
 		}
 	}
-	return newMesh(at, tris)
+	return New(at, tris)
 }
 
 func bend(k, n int) float64 { return math.Sin(math.Pi / 2 * float64(k) / float64(n)) }

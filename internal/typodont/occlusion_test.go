@@ -8,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -41,7 +42,7 @@ func TestStopsTouchAtRest(t *testing.T) {
 }
 
 // patchAround is an index of a tooth's triangles within 1 mm of a point.
-func patchAround(t testing.TB, a Arch, tooth int, at r3.Vec) *mesh.Index {
+func patchAround(t testing.TB, a Arch, tooth int, at r3.Vec) *index.Index {
 	t.Helper()
 	var tris [][3]mesh.VertexID
 	for _, tri := range a.Mesh.All() {
@@ -54,7 +55,7 @@ func patchAround(t testing.TB, a Arch, tooth int, at r3.Vec) *mesh.Index {
 	}
 	m, err := mesh.New(a.Mesh.Vertices(), tris)
 	require.NoError(t, err)
-	x, err := mesh.NewIndex(m, nil)
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	return x
 }

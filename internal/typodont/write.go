@@ -9,7 +9,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/google/renameio/v2"
 )
 
@@ -72,10 +72,10 @@ func (c *Case) WriteDir(dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("typodont: %w", err)
 	}
-	if err := mesh.WriteFile(filepath.Join(dir, UpperScan), c.Upper.Mesh, nil); err != nil {
+	if err := meshfile.WriteFile(filepath.Join(dir, UpperScan), c.Upper.Mesh, nil); err != nil {
 		return fmt.Errorf("typodont: %w", err)
 	}
-	if err := mesh.WriteFile(filepath.Join(dir, LowerScan), c.Lower.Mesh, nil); err != nil {
+	if err := meshfile.WriteFile(filepath.Join(dir, LowerScan), c.Lower.Mesh, nil); err != nil {
 		return fmt.Errorf("typodont: %w", err)
 	}
 	var text bytes.Buffer

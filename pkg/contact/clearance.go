@@ -23,7 +23,7 @@ type ClearanceScratch struct {
 // in the order of [Arch.Parts]. The results are written over up
 // and lo, which grow as needed; where the opposing arch is empty, Dist is +Inf.
 func Clearances(upper, lower *Arch, pose kinematics.Pose, up, lo []Gap, s *ClearanceScratch) ([]Gap, []Gap) {
-	tu, tl := upper.Index.Tree(), lower.Index.Tree()
+	tu, tl := tree(upper.Index).Boxes(), tree(lower.Index).Boxes()
 	s.gap.begin(len(tl.Nodes))
 	up, lo = fit(up, len(upper.Parts)), fit(lo, len(lower.Parts))
 	s.upper, s.lower = fit(s.upper, len(up)), fit(s.lower, len(lo))
@@ -40,16 +40,16 @@ func Clearances(upper, lower *Arch, pose kinematics.Pose, up, lo []Gap, s *Clear
 // lower arch under a pose of the lower one. ok is false where one of them has no
 // triangles.
 func PartGap(upper, lower *Arch, up, lo int, pose kinematics.Pose, s *GapScratch) (g Gap, ok bool) {
-	tu, tl := upper.Index.Tree(), lower.Index.Tree()
+	tu, tl := tree(upper.Index).Boxes(), tree(lower.Index).Boxes()
 	if up < 0 || up >= len(tu.Parts) || lo < 0 || lo >= len(tl.Parts) {
 		return Gap{Upper: mesh.None, Lower: mesh.None}, false
 	}
 	s.begin(len(tl.Nodes))
-	return leastGap(upper.Index, lower.Index, tu.Parts[up], tl.Parts[lo], pose, math.Inf(1), s, &seed{})
+	return leastGap(tree(upper.Index), tree(lower.Index), tu.Parts[up], tl.Parts[lo], pose, math.Inf(1), s, &seed{})
 }
 
 func clearance(upper, lower *Arch, ur, lr bvh.Root, pose kinematics.Pose, s *GapScratch, from *seed) Gap {
-	g, ok := leastGap(upper.Index, lower.Index, ur, lr, pose, math.Inf(1), s, from)
+	g, ok := leastGap(tree(upper.Index), tree(lower.Index), ur, lr, pose, math.Inf(1), s, from)
 	if !ok {
 		g.Dist = math.Inf(1)
 	}

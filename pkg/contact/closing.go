@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/golang/geo/s1"
@@ -20,10 +21,10 @@ import (
 // search meets them. A Closer never changes after it is built and is safe for
 // any number of goroutines, each with its own [CloserScratch].
 type Closer struct {
-	up, lo       *mesh.Index
-	turning      *mesh.Index  // the lower arch in the frame of the hinge; lo where that is the arches'
-	upOwn, loOwn []uint8      // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
-	boxes        [][2]bvh.Box // cylindrical, of the children of the lower tree's nodes
+	up, lo       *surftree.Tree
+	turning      *surftree.Tree // the lower arch in the frame of the hinge; lo where that is the arches'
+	upOwn, loOwn []uint8        // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
+	boxes        [][2]bvh.Box   // cylindrical, of the children of the lower tree's nodes
 	top          bvh.Box
 	k            float64         // length of a radian in cylindrical boxes, mm
 	hinge, back  kinematics.Pose // from the frame of the arches to that of the hinge, and back
@@ -50,13 +51,13 @@ func NewCloser(ctx context.Context, upper, lower *Arch) (*Closer, error) {
 // their frame: hinge takes their frame to one in which it is. Base poses are then
 // given in the frame of the hinge, touches in that of the arches.
 func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Pose) (*Closer, error) {
-	c := &Closer{up: upper.Index, lo: lower.Index, turning: lower.Index, hinge: hinge, back: hinge.Inverse()}
+	c := &Closer{up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
 	if hinge != (kinematics.Pose{}) {
 		m, err := lower.Mesh().Transform(hinge.Apply)
 		if err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
-		if c.turning, err = mesh.NewIndex(m, nil); err != nil {
+		if c.turning, err = surftree.Build(m, nil); err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
 	}
@@ -126,7 +127,7 @@ type closerEntry struct {
 	upper   *flank
 	loBox   *bvh.Box // cylindrical
 	loPlace *[3]float64
-	loPlate *mesh.Plate
+	loPlate *surftree.Plate
 	most    float64 // upper bound of the opening at which they touch, times k
 }
 
@@ -162,12 +163,12 @@ func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (touch Closing, o
 // did not interfere. A corner or edge counts as that of the triangle with the
 // lowest number that has it.
 func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (touch Closing, ok bool) {
-	if c.up.Tree().Top.Empty || c.lo.Tree().Top.Empty {
+	if c.up.Boxes().Top.Empty || c.lo.Boxes().Top.Empty {
 		return Closing{}, false
 	}
 	if without == nil {
 		open := c.pose(base, OpeningMost)
-		if g, ok := LeastGap(c.up, c.lo, open, 0, &s.gap); ok {
+		if g, ok := wholeGap(c.up, c.lo, open, 0, &s.gap); ok {
 			return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, true
 		}
 	}
@@ -232,7 +233,7 @@ func (se *search) children(ref bvh.Ref) *[2]flank {
 	f := &s.flanks[ref]
 	if s.stamp[ref] != s.now {
 		s.stamp[ref] = s.now
-		nd, p := &se.c.up.Tree().Nodes[ref], &se.c.up.Plates()[ref]
+		nd, p := &se.c.up.Boxes().Nodes[ref], &se.c.up.Plates()[ref]
 		f[0].move(&nd.Box[0], &p[0], se)
 		f[1].move(&nd.Box[1], &p[1], se)
 	}
@@ -254,7 +255,7 @@ func (se *search) from(opening s1.Angle) {
 func (se *search) refer(opening s1.Angle) {
 	se.ref = opening.Radians()
 	se.turned = se.inv.Then(kinematics.RotationX(-opening)).Matrix()
-	se.s.begin(len(se.c.up.Tree().Nodes))
+	se.s.begin(len(se.c.up.Boxes().Nodes))
 }
 
 // outdated is the angle, in radians, by which the best opening may be above the
@@ -265,10 +266,10 @@ const outdated = 0.004
 // run looks at everything that may touch above the best opening. It returns
 // false, unfinished, where that has become much larger.
 func (se *search) run() bool {
-	up, lo := &se.c.up.Tree().Top, &se.c.turning.Tree().Top
+	up, lo := &se.c.up.Boxes().Top, &se.c.turning.Boxes().Top
 	s := se.s
-	s.top.move(&up.Box, mesh.RootPlate(), se)
-	se.push(up.Ref, lo.Ref, &s.top, &se.c.top, &lo.Box.C, mesh.RootPlate())
+	s.top.move(&up.Box, surftree.RootPlate(), se)
+	se.push(up.Ref, lo.Ref, &s.top, &se.c.top, &lo.Box.C, surftree.RootPlate())
 	for len(s.stack) > 0 {
 		e := s.stack[len(s.stack)-1]
 		s.stack = s.stack[:len(s.stack)-1]
@@ -287,11 +288,11 @@ func (se *search) run() bool {
 		case e.up.IsLeaf():
 			se.lower(e.up, e.upper, e.lo)
 		case e.lo.IsLeaf():
-			nd, f := &se.c.up.Tree().Nodes[e.up], se.children(e.up)
+			nd, f := &se.c.up.Boxes().Nodes[e.up], se.children(e.up)
 			se.push(nd.Child[0], e.lo, &f[0], e.loBox, e.loPlace, e.loPlate)
 			se.push(nd.Child[1], e.lo, &f[1], e.loBox, e.loPlace, e.loPlate)
 		default:
-			nd, f := &se.c.up.Tree().Nodes[e.up], se.children(e.up)
+			nd, f := &se.c.up.Boxes().Nodes[e.up], se.children(e.up)
 			se.lower(nd.Child[0], &f[0], e.lo)
 			se.lower(nd.Child[1], &f[1], e.lo)
 		}
@@ -308,14 +309,14 @@ func (se *search) run() bool {
 
 // lower pairs an upper part with the children of a lower node.
 func (se *search) lower(up bvh.Ref, u *flank, lo bvh.Ref) {
-	nd, b, p := &se.c.turning.Tree().Nodes[lo], &se.c.boxes[lo], &se.c.turning.Plates()[lo]
+	nd, b, p := &se.c.turning.Boxes().Nodes[lo], &se.c.boxes[lo], &se.c.turning.Plates()[lo]
 	se.push(up, nd.Child[0], u, &b[0], &nd.Box[0].C, &p[0])
 	se.push(up, nd.Child[1], u, &b[1], &nd.Box[1].C, &p[1])
 }
 
 // push puts a pair of parts off unless they cannot touch or cannot touch early
 // enough.
-func (se *search) push(up, lo bvh.Ref, u *flank, l *bvh.Box, c *[3]float64, p *mesh.Plate) {
+func (se *search) push(up, lo bvh.Ref, u *flank, l *bvh.Box, c *[3]float64, p *surftree.Plate) {
 	se.s.Visits++
 	if math.Abs(u.box.C[0]-l.C[0]) > u.box.H[0]+l.H[0] || math.Abs(u.box.C[1]-l.C[1]) > u.box.H[1]+l.H[1] {
 		return

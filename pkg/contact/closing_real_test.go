@@ -11,6 +11,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"github.com/unixpickle/model3d/model3d"
@@ -43,7 +44,7 @@ func realFile(name string) string {
 var theReal = sync.OnceValues(func() (*realCase, error) {
 	var m [2]*mesh.Mesh
 	for i, name := range []string{"upper.stl", "lower.stl"} {
-		raw, err := mesh.ReadFile(realFile(name), mesh.ReadOptions{Unit: mesh.Millimetre})
+		raw, err := meshfile.ReadFile(realFile(name), meshfile.ReadOptions{Unit: mesh.Millimetre})
 		if err != nil {
 			return nil, err
 		}

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -72,8 +72,8 @@ func axisToSegmentSq(a, b r3.Vec) float64 {
 
 // cylinderBoxes is the cylindrical boxes of the children of the nodes of an
 // index, and of all of it.
-func cylinderBoxes(x *mesh.Index, k float64) ([][2]bvh.Box, bvh.Box) {
-	t := x.Tree()
+func cylinderBoxes(x *surftree.Tree, k float64) ([][2]bvh.Box, bvh.Box) {
+	t := x.Boxes()
 	boxes := make([][2]bvh.Box, len(t.Nodes))
 	var fit func(r bvh.Ref) bvh.Bounds
 	fit = func(r bvh.Ref) bvh.Bounds {
@@ -107,7 +107,7 @@ type flank struct {
 }
 
 // move makes f the bounds of what a box and a plate hold.
-func (f *flank) move(b *bvh.Box, p *mesh.Plate, se *search) {
+func (f *flank) move(b *bvh.Box, p *surftree.Plate, se *search) {
 	f.box = cylinderBox(b, &se.m, se.c.k)
 	f.r = float64(p.R)
 	if f.r > plateMost {
@@ -159,7 +159,7 @@ func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Box {
 // d moves along n by v·sin d − (n_y q_y + n_z q_z)(1−cos d) with its speed
 // v = n_z q_y − n_y q_z. The lower plate's normal turns too; seen from it, it is
 // the flank that turns, the other way.
-func (f *flank) staysOff(c *[3]float64, p *mesh.Plate, angle float64) bool {
+func (f *flank) staysOff(c *[3]float64, p *surftree.Plate, angle float64) bool {
 	n, m := f.n, [3]float64{float64(p.N[0]), float64(p.N[1]), float64(p.N[2])}
 	lo, hi, r := float64(p.Lo), float64(p.Hi), float64(p.R)
 	dx, dy, dz := c[0]-f.c[0], c[1]-f.c[1], c[2]-f.c[2]

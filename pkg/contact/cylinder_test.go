@@ -6,9 +6,9 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -125,15 +125,15 @@ func TestPlatesStayApartWhereSaid(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 3))
 	apart, nearest := 0, math.Inf(1)
 	for range 6000 {
-		patch := func() (*bvh.Box, *mesh.Plate, []r3.Vec) {
+		patch := func() (*bvh.Box, *surftree.Plate, []r3.Vec) {
 			flat := math.Pow(10, -3*rng.Float64())
 			m := testmesh.Sheet(2, 2, func(u, v float64) r3.Vec { return r3.Vec{X: u - 0.5, Y: v - 0.5, Z: flat * (rng.Float64() - 0.5)} })
 			m = testmesh.Moved(m, kinematics.Rotation(testmesh.Unit(rng), s1.Angle(3*rng.Float64())).Apply)
 			m = testmesh.Shifted(m, r3.Add(seen(0, 2+20*math.Pow(rng.Float64(), 4), 2*math.Pi*rng.Float64()), testmesh.Vec(rng, 0.5)))
-			x, err := mesh.NewIndex(m, nil)
+			x, err := surftree.Build(m, nil)
 			require.NoError(t, err)
-			top := x.Tree().Top.Ref
-			return &x.Tree().Nodes[top].Box[0], &x.Plates()[top][0], below(x, x.Tree().Nodes[top].Child[0])
+			top := x.Boxes().Top.Ref
+			return &x.Boxes().Nodes[top].Box[0], &x.Plates()[top][0], below(x, x.Boxes().Nodes[top].Child[0])
 		}
 		ub, upl, us := patch()
 		lb, lpl, ls := patch()
@@ -194,9 +194,9 @@ func TestPlatesStayApartWhereSaid(t *testing.T) {
 }
 
 // below is the corners of the triangles below a reference.
-func below(x *mesh.Index, r bvh.Ref) (out []r3.Vec) {
+func below(x *surftree.Tree, r bvh.Ref) (out []r3.Vec) {
 	if !r.IsLeaf() {
-		nd := &x.Tree().Nodes[r]
+		nd := &x.Boxes().Nodes[r]
 		return append(below(x, nd.Child[0]), below(x, nd.Child[1])...)
 	}
 	first, n := r.Leaf()

@@ -5,8 +5,10 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
 	"github.com/cusptrace/cusptrace/internal/geom"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -34,7 +36,7 @@ type GapScratch struct {
 type gapEntry struct {
 	up, lo  bvh.Ref
 	upBox   *bvh.Box
-	upPlate *mesh.Plate
+	upPlate *surftree.Plate
 	low     *volume
 	sq      float64 // lower bound of the squared gap
 }
@@ -60,7 +62,7 @@ func (s *GapScratch) begin(nodes int) {
 }
 
 // moved is the volume around a box and a plate after a rigid motion.
-func moved(b *bvh.Box, p *mesh.Plate, m *[16]float64) (v volume) {
+func moved(b *bvh.Box, p *surftree.Plate, m *[16]float64) (v volume) {
 	x, y, z := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
 	for i := range 3 {
 		r := m[4*i : 4*i+4 : 4*i+4]
@@ -84,7 +86,7 @@ const plateMost = 4
 // n·p = (n·m)(m·p) + (n−(n·m)m)·p, where m is its own normal: the first part is
 // within its plate, the second at most its radius times the sine between the
 // normals. 4e-6 covers normals that are of length 1 only within 1e-6.
-func plateGap(u *bvh.Box, p *mesh.Plate, l *volume) float64 {
+func plateGap(u *bvh.Box, p *surftree.Plate, l *volume) float64 {
 	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
 	dx, dy, dz := l.box.C[0]-u.C[0], l.box.C[1]-u.C[1], l.box.C[2]-u.C[2]
 	uLo, uHi, ur := float64(p.Lo), float64(p.Hi), float64(p.R)
@@ -137,7 +139,7 @@ func sine(cos float64) float64 {
 
 // pairSearch walks the trees of two arches at once, the lower one moved.
 type pairSearch struct {
-	up, lo *mesh.Index
+	up, lo *surftree.Tree
 	pose   kinematics.Pose
 	m      [16]float64
 	s      *GapScratch
@@ -148,7 +150,7 @@ func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
 	b := &w.s.lower[ref]
 	if w.s.stamp[ref] != w.s.now {
 		w.s.stamp[ref] = w.s.now
-		nd, p := &w.lo.Tree().Nodes[ref], &w.lo.Plates()[ref]
+		nd, p := &w.lo.Boxes().Nodes[ref], &w.lo.Plates()[ref]
 		b[0], b[1] = moved(&nd.Box[0], &p[0], &w.m), moved(&nd.Box[1], &p[1], &w.m)
 	}
 	return b
@@ -157,12 +159,12 @@ func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
 // start puts off the pair of the subtrees to be searched.
 func (w *pairSearch) start(up, lo bvh.Root) {
 	s := w.s
-	s.upTop, s.loTop = up.Box, moved(&lo.Box, mesh.RootPlate(), &w.m)
-	w.push(up.Ref, lo.Ref, &s.upTop, mesh.RootPlate(), &s.loTop)
+	s.upTop, s.loTop = up.Box, moved(&lo.Box, surftree.RootPlate(), &w.m)
+	w.push(up.Ref, lo.Ref, &s.upTop, surftree.RootPlate(), &s.loTop)
 }
 
 // push puts a pair off unless its bounds are too far apart.
-func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *mesh.Plate, l *volume) {
+func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *surftree.Plate, l *volume) {
 	sq := u.GapSq(&l.box)
 	if sq > w.sq {
 		return
@@ -191,16 +193,16 @@ func (w *pairSearch) next() (up, lo bvh.Ref, ok bool) {
 		case e.up.IsLeaf() && e.lo.IsLeaf():
 			return e.up, e.lo, true
 		case e.up.IsLeaf():
-			nd, v := &w.lo.Tree().Nodes[e.lo], w.children(e.lo)
+			nd, v := &w.lo.Boxes().Nodes[e.lo], w.children(e.lo)
 			w.push(e.up, nd.Child[0], e.upBox, e.upPlate, &v[0])
 			w.push(e.up, nd.Child[1], e.upBox, e.upPlate, &v[1])
 		case e.lo.IsLeaf():
-			nd, p := &w.up.Tree().Nodes[e.up], &w.up.Plates()[e.up]
+			nd, p := &w.up.Boxes().Nodes[e.up], &w.up.Plates()[e.up]
 			w.push(nd.Child[0], e.lo, &nd.Box[0], &p[0], e.low)
 			w.push(nd.Child[1], e.lo, &nd.Box[1], &p[1], e.low)
 		default:
-			nu, p := &w.up.Tree().Nodes[e.up], &w.up.Plates()[e.up]
-			nl, v := &w.lo.Tree().Nodes[e.lo], w.children(e.lo)
+			nu, p := &w.up.Boxes().Nodes[e.up], &w.up.Plates()[e.up]
+			nl, v := &w.lo.Boxes().Nodes[e.lo], w.children(e.lo)
 			for i := range 2 {
 				w.push(nu.Child[i], nl.Child[0], &nu.Box[i], &p[i], &v[0])
 				w.push(nu.Child[i], nl.Child[1], &nu.Box[i], &p[i], &v[1])
@@ -220,9 +222,14 @@ func (w *pairSearch) next() (up, lo bvh.Ref, ok bool) {
 // pose, if it is at most limit mm (inclusive; +Inf for no limit). Of several
 // pairs of triangles at the same gap the one with the lowest upper, then lower,
 // number is named. Nothing is allocated once s has grown.
-func LeastGap(upper, lower *mesh.Index, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
-	s.begin(len(lower.Tree().Nodes))
-	return leastGap(upper, lower, upper.Tree().Top, lower.Tree().Top, pose, limit, s, &s.seed)
+func LeastGap(upper, lower *index.Index, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
+	return wholeGap(tree(upper), tree(lower), pose, limit, s)
+}
+
+// wholeGap is LeastGap on the trees.
+func wholeGap(up, lo *surftree.Tree, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
+	s.begin(len(lo.Boxes().Nodes))
+	return leastGap(up, lo, up.Boxes().Top, lo.Boxes().Top, pose, limit, s, &s.seed)
 }
 
 // seed is where the last search for the same gap ended: the leaf positions of
@@ -235,7 +242,7 @@ type seed struct {
 
 // leastGap is LeastGap between two subtrees; the scratch must have begun for the
 // pose.
-func leastGap(upper, lower *mesh.Index, ur, lr bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
+func leastGap(upper, lower *surftree.Tree, ur, lr bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
 	g := Gap{Upper: mesh.None, Lower: mesh.None}
 	if ur.Empty || lr.Empty || !(limit >= 0) {
 		return g, false

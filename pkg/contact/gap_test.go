@@ -14,14 +14,16 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func newIndex(t testing.TB, m *mesh.Mesh) *mesh.Index {
+func newIndex(t testing.TB, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := mesh.NewIndex(m, nil)
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	return x
 }
@@ -164,7 +166,7 @@ func TestLeastGapAgainstBruteForce(t *testing.T) {
 func TestLeastGapOfNothing(t *testing.T) {
 	full, empty := newIndex(t, testmesh.Sphere(1, 2)), newIndex(t, &mesh.Mesh{})
 	var s contact.GapScratch
-	for _, x := range [][2]*mesh.Index{{full, empty}, {empty, full}, {empty, empty}} {
+	for _, x := range [][2]*index.Index{{full, empty}, {empty, full}, {empty, empty}} {
 		_, ok := contact.LeastGap(x[0], x[1], kinematics.Pose{}, math.Inf(1), &s)
 		require.False(t, ok)
 		require.Empty(t, contact.AppendPairs(nil, x[0], x[1], kinematics.Pose{}, 1, &s))
@@ -175,7 +177,7 @@ func TestLeastGapOfNothing(t *testing.T) {
 func TestScratchNeverInfluencesResults(t *testing.T) {
 	var shared [2]contact.GapScratch
 	type job struct {
-		up, lo *mesh.Index
+		up, lo *index.Index
 		pose   kinematics.Pose
 	}
 	var jobs []job
@@ -275,7 +277,7 @@ func realArches(t testing.TB) (up, lo *mesh.Mesh) {
 		if _, err := os.Stat(path); err != nil {
 			t.Skipf("real scans not at hand: %v", err)
 		}
-		raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+		raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		m, _ := mesh.Weld(raw, 0)
 		out[i] = testmesh.Shifted(m, r3.Vec{X: -54.5, Y: -85, Z: -93})

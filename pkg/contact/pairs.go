@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -21,13 +22,14 @@ type Pair struct {
 // within limit mm of each other (inclusive) under a pose of the lower arch. The
 // order depends on the two indexes alone. Nothing is allocated but dst, once s
 // has grown.
-func AppendPairs(dst []Pair, upper, lower *mesh.Index, pose kinematics.Pose, limit float64, s *GapScratch) []Pair {
-	ur, lr := upper.Tree().Top, lower.Tree().Top
+func AppendPairs(dst []Pair, upper, lower *index.Index, pose kinematics.Pose, limit float64, s *GapScratch) []Pair {
+	u, l := tree(upper), tree(lower)
+	ur, lr := u.Boxes().Top, l.Boxes().Top
 	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) {
 		return dst
 	}
-	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
-	s.begin(len(lower.Tree().Nodes))
+	w := pairSearch{up: u, lo: l, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
+	s.begin(len(l.Boxes().Nodes))
 	w.start(ur, lr)
 	var q [bvh.LeafMax]geom.Face
 	for {
@@ -38,14 +40,14 @@ func AppendPairs(dst []Pair, upper, lower *mesh.Index, pose kinematics.Pose, lim
 		uf, un := up.Leaf()
 		lf, ln := lo.Leaf()
 		for j := range ln {
-			a, b, c := lower.LeafCorners(lf + j)
+			a, b, c := l.LeafCorners(lf + j)
 			q[j] = geom.NewFace(pose.Apply(a), pose.Apply(b), pose.Apply(c))
 		}
 		for i := range un {
-			p := geom.NewFace(upper.LeafCorners(uf + i))
+			p := geom.NewFace(u.LeafCorners(uf + i))
 			for j := range ln {
 				if d, pu, pl := geom.Faces(&p, &q[j], w.sq); d <= w.sq {
-					dst = append(dst, Pair{upper.LeafTriangle(uf + i), lower.LeafTriangle(lf + j), math.Sqrt(d), pu, pl})
+					dst = append(dst, Pair{u.LeafTriangle(uf + i), l.LeafTriangle(lf + j), math.Sqrt(d), pu, pl})
 				}
 			}
 		}

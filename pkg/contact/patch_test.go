@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -151,11 +152,11 @@ func landscape(seed uint64, n int) (up, lo *mesh.Mesh, pose kinematics.Pose) {
 	rng := rand.New(rand.NewPCG(57, seed))
 	up, lo = testmesh.Turned(bumpy(rng, 6, 0.6, n)), bumpy(rng, 6, 0.6, n)
 	var s contact.GapScratch
-	x, err := mesh.NewIndex(up, nil)
+	x, err := index.New(up, nil)
 	if err != nil {
 		panic(err)
 	}
-	y, err := mesh.NewIndex(lo, nil)
+	y, err := index.New(lo, nil)
 	if err != nil {
 		panic(err)
 	}

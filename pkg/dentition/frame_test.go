@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -24,7 +26,7 @@ func realArch(t testing.TB, jaw Jaw) (*mesh.Mesh, *Labels) {
 	if _, err := os.Stat(scan); err != nil {
 		t.Skip("the real case is not here: ", err)
 	}
-	soup, err := mesh.ReadFile(scan, mesh.ReadOptions{Unit: mesh.Millimetre})
+	soup, err := meshfile.ReadFile(scan, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	m, _ := mesh.Weld(soup, 0)
 	f, err := os.Open(filepath.Join(realCase, jaw.String()+".labels.json"))
@@ -280,7 +282,7 @@ func TestMountingPointsOnRealCase(t *testing.T) {
 	back := r3.Scale(0.5, r3.Add(got.LeftMolar, got.RightMolar))
 	require.InDelta(t, 42, r3.Norm(r3.Sub(got.IncisalPoint, back)), 8)
 	// All three are on the scan, on the teeth they are said to be on.
-	x, err := mesh.NewIndex(m, nil)
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	for i, p := range []r3.Vec{got.RightMolar, got.LeftMolar} {
 		hit, ok := x.Nearest(p, 0.1)

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -116,7 +117,7 @@ func realScan(t testing.TB, jaw dentition.Jaw) (*mesh.Mesh, *dentition.Labels) {
 	if _, err := os.Stat(dir); err != nil {
 		t.Skip("the real scans are not there: ", err)
 	}
-	raw, err := mesh.ReadFile(dir+jaw.String()+".stl", mesh.ReadOptions{Unit: mesh.Millimetre})
+	raw, err := meshfile.ReadFile(dir+jaw.String()+".stl", meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	m, _ := mesh.Weld(raw, 0)
 	f, err := os.Open(dir + jaw.String() + ".labels.json")

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -45,10 +46,10 @@ const bendRadius = 0.45
 func newSurface(m *mesh.Mesh) *surface {
 	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), piece: make([]int32, m.NumVertices()), rim: make([]float64, m.NumVertices()), open: make([]bool, m.NumVertices())}
 	topology := mesh.BuildTopology(m)
-	arch := mesh.InspectArch(topology)
+	arch := inspect.Arch(topology)
 	s.facing = r3.Vec{X: arch.OcclusalDirection[0], Y: arch.OcclusalDirection[1], Z: arch.OcclusalDirection[2]}
 	outward := 1.0
-	if arch.Normals == mesh.FacingInward {
+	if arch.Normals == inspect.FacingInward {
 		outward = -1
 	}
 	areas := make([]float64, len(topology.Components()))

@@ -3,22 +3,18 @@ package mesh
 import (
 	"errors"
 	"fmt"
-	"strings"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Reasons for which a mesh or a file is refused; errors of this package wrap
-// them with the place.
+// Reasons for which a mesh is refused; errors of this package wrap them with
+// the place.
 var (
 	ErrNonFinite  = errors.New("coordinate is not a finite number")
 	ErrTooFar     = errors.New("coordinate is out of range")
 	ErrIndexRange = errors.New("vertex number out of range")
 	ErrUnit       = errors.New("unit of length")
-	ErrSize       = errors.New("size is impossible for a dental arch")
-	ErrEmpty      = errors.New("no triangles")
-	ErrTruncated  = errors.New("file ends too early")
-	ErrCount      = errors.New("count does not fit the length of the file")
-	ErrSyntax     = errors.New("not as the format says")
-	ErrFormat     = errors.New("file format not known")
 )
 
 // VertexError places a fault at a vertex.
@@ -39,45 +35,21 @@ type TriangleError struct {
 func (e *TriangleError) Error() string { return fmt.Sprintf("triangle %d: %v", e.Tri, e.Err) }
 func (e *TriangleError) Unwrap() error { return e.Err }
 
-// ParseError places a fault in a scan file. Text formats are placed by Line,
-// binary ones by Offset; where neither applies, as for an empty file, both are
-// unset.
-type ParseError struct {
-	File   string // as given; empty where data did not come from a file
-	Line   int    // from 1; 0 = unset
-	Offset int64  // bytes from the start of the file; -1 = unset
-	Err    error
-}
-
-func (e *ParseError) Error() string {
-	var b strings.Builder
-	if e.File != "" {
-		b.WriteString(e.File + ": ")
+// CheckPoint says with an error wrapping [ErrNonFinite] or [ErrTooFar] why no
+// vertex of a mesh can lie at v (mm); nil where one can.
+func CheckPoint(v r3.Vec) error {
+	if inRange(v) {
+		return nil
 	}
-	switch {
-	case e.Line > 0:
-		fmt.Fprintf(&b, "line %d: ", e.Line)
-	case e.Offset >= 0:
-		fmt.Fprintf(&b, "byte %d: ", e.Offset)
+	return rangeFault(v)
+}
+
+// rangeFault says why inRange refused p.
+func rangeFault(p r3.Vec) error {
+	for _, c := range [3]float64{p.X, p.Y, p.Z} {
+		if math.IsNaN(c) || math.IsInf(c, 0) {
+			return fmt.Errorf("%w: found (%g, %g, %g)", ErrNonFinite, p.X, p.Y, p.Z)
+		}
 	}
-	return b.String() + e.Err.Error()
-}
-
-func (e *ParseError) Unwrap() error { return e.Err }
-
-// wrap makes an error of a reason and of what was found and expected.
-func wrap(reason error, format string, args ...any) error {
-	return fmt.Errorf("%w: %s", reason, fmt.Sprintf(format, args...))
-}
-
-func atLine(line int, reason error, format string, args ...any) error {
-	return &ParseError{Line: line, Offset: -1, Err: wrap(reason, format, args...)}
-}
-
-func atByte(offset int64, reason error, format string, args ...any) error {
-	return &ParseError{Offset: offset, Err: wrap(reason, format, args...)}
-}
-
-func nowhere(reason error, format string, args ...any) error {
-	return atByte(-1, reason, format, args...)
+	return fmt.Errorf("%w: found (%g, %g, %g) mm, expected at most ±%g", ErrTooFar, p.X, p.Y, p.Z, float64(MaxCoordinate))
 }

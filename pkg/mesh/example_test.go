@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
 // A scan is read in the unit it was written in, its vertices are joined, and
@@ -22,13 +24,13 @@ vertex 0 1 0
 vertex 1 1 0
 endloop endfacet
 endsolid`)
-	soup, err := mesh.Read(scan, mesh.ReadOptions{Unit: mesh.Inch, Name: "scan.stl"})
+	soup, err := meshfile.Read(scan, meshfile.ReadOptions{Unit: mesh.Inch, Name: "scan.stl"})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	m, remap := mesh.Weld(soup, 0)
-	r := mesh.Inspect(m)
+	r := inspect.Surface(m)
 	fmt.Println(len(remap), "corners became", r.Vertices, "vertices")
 	fmt.Println(r.SizeMM[0], "mm wide,", r.FlippedTriangles, "flipped triangle")
 	// Output:
@@ -38,7 +40,7 @@ endsolid`)
 
 // What cannot be read is said with its place and what would do.
 func ExampleParseError() {
-	_, err := mesh.Read(strings.NewReader("v 0 0 0\nv 1,5 0 0\n"), mesh.ReadOptions{Unit: mesh.Millimetre, Name: "scan.obj"})
+	_, err := meshfile.Read(strings.NewReader("v 0 0 0\nv 1,5 0 0\n"), meshfile.ReadOptions{Unit: mesh.Millimetre, Name: "scan.obj"})
 	fmt.Println(err)
 	// Output:
 	// scan.obj: line 2: not as the format says: found "1,5", expected a number such as -12.5 or 1.25e1

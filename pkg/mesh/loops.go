@@ -104,14 +104,15 @@ func (t *Topology) findLoops() {
 			if !loop.Closed && t.beside(d.opposite()) == noEnd {
 				pool = append(pool, t.vertexAt(d.opposite()))
 			}
-			loop.Length += t.edgeLength(d.edge())
+			loop.Length += t.EdgeLength(d.edge())
 		}
 		loop.Vertices = pool[from:len(pool):len(pool)]
 		t.loops = append(t.loops, loop)
 	}
 }
 
-func (t *Topology) edgeLength(e EdgeID) float64 {
+// EdgeLength is the length of an edge in mm.
+func (t *Topology) EdgeLength(e EdgeID) float64 {
 	v := t.edges[e].V
 	return r3.Norm(r3.Sub(t.m.verts[v[0]], t.m.verts[v[1]]))
 }

@@ -1,14 +1,16 @@
-// Package mesh holds scanned surfaces: triangles, the files they come in, the
-// checks they must pass and the spatial index that answers distance queries.
+// Package mesh holds scanned surfaces: triangles over vertices, welding and
+// connectivity.
 //
 // Lengths are millimetres throughout. A mesh may be open, non-manifold or
-// badly oriented, as scans are; what is wrong with it is reported by
-// [Inspect], never repaired silently.
+// badly oriented, as scans are; what is wrong with it is reported by package
+// inspect, never repaired silently. Package meshfile reads and writes the files
+// of scans, package index answers distance queries.
 package mesh
 
 import (
 	"fmt"
 	"iter"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -36,6 +38,12 @@ type Mesh struct {
 // outside the vertices one wrapping [ErrIndexRange]; each names its place.
 // Nothing is dropped or merged: degenerate and duplicate triangles stay.
 func New(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
+	return Adopt(slices.Clone(verts), slices.Clone(tris))
+}
+
+// Adopt is [New] without the copies: the slices belong to the mesh from then
+// on, and the caller must not write to them.
+func Adopt(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
 	for i, v := range verts {
 		if !inRange(v) {
 			return nil, &VertexError{Vertex: VertexID(i), Err: rangeFault(v)}
@@ -48,7 +56,7 @@ func New(verts []r3.Vec, tris [][3]VertexID) (*Mesh, error) {
 			}
 		}
 	}
-	return &Mesh{verts: append([]r3.Vec(nil), verts...), tris: append([][3]VertexID(nil), tris...)}, nil
+	return &Mesh{verts: verts, tris: tris}, nil
 }
 
 // MaxCoordinate bounds the coordinates of a mesh, in mm. A thousand kilometres

@@ -65,6 +65,9 @@ func BuildTopology(m *Mesh) *Topology {
 	return t
 }
 
+// Mesh is the mesh whose connectivity this is.
+func (t *Topology) Mesh() *Mesh { return t.m }
+
 // Edges lists all edges; the slice belongs to the topology and must not be
 // modified.
 func (t *Topology) Edges() []Edge { return t.edges }

@@ -1,10 +1,12 @@
-package mesh
+package mesh_test
 
 import (
 	"math/rand/v2"
 	"slices"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -14,7 +16,7 @@ type counts struct {
 	edges, components, loops, open, border, nonManifold, inconsistent, flipped, duplicates int
 }
 
-func count(t *Topology) counts {
+func count(t *mesh.Topology) counts {
 	c := counts{edges: len(t.Edges()), components: len(t.Components()), loops: len(t.Loops()), duplicates: len(t.Duplicates())}
 	for _, l := range t.Loops() {
 		c.border += l.Edges()
@@ -36,61 +38,61 @@ func count(t *Topology) counts {
 }
 
 func TestTopologyOfKnownShapes(t *testing.T) {
-	tet, plate := tetrahedron(t), grid(t, 4)
+	tet, plate := testmesh.Tetrahedron(), testmesh.Grid(4)
 	for name, c := range map[string]struct {
-		m    *Mesh
+		m    *mesh.Mesh
 		want counts
 	}{
-		"empty":                {newMesh(t, nil, nil), counts{}},
-		"one triangle":         {grid(t, 1).first(t, 1), counts{edges: 3, components: 1, loops: 1, border: 3}},
-		"two triangles":        {grid(t, 1), counts{edges: 5, components: 1, loops: 1, border: 4}},
+		"empty":                {testmesh.New(nil, nil), counts{}},
+		"one triangle":         {first(testmesh.Grid(1), 1), counts{edges: 3, components: 1, loops: 1, border: 3}},
+		"two triangles":        {testmesh.Grid(1), counts{edges: 5, components: 1, loops: 1, border: 4}},
 		"tetrahedron":          {tet, counts{edges: 6, components: 1}},
 		"plate":                {plate, counts{edges: 56, components: 1, loops: 1, border: 16}},
-		"plate with a hole":    {plate.without(t, 10, 11), counts{edges: 55, components: 1, loops: 2, border: 20}},
-		"plate with two holes": {grid(t, 6).without(t, 14, 56), counts{edges: 120, components: 1, loops: 3, border: 30}},
-		"ring":                 {strip(t, 12, false), counts{edges: 48, components: 1, loops: 2, border: 24}},
-		"soup":                 {soup(t, plate), counts{edges: 96, components: 32, loops: 32, border: 96}},
-		"one turned over":      {turned(t, plate, func(i TriID) bool { return i == 11 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 3, flipped: 1}},
-		"all turned over":      {turned(t, plate, func(TriID) bool { return true }), counts{edges: 56, components: 1, loops: 1, border: 16}},
-		"half turned over":     {turned(t, plate, func(i TriID) bool { return i < 16 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 4, flipped: 16}},
-		"a fin":                {with(t, tet, [3]VertexID{0, 1, 0}), counts{edges: 6, components: 1}}, // names a vertex twice: no surface
-		"a duplicate":          {with(t, tet, [3]VertexID{3, 1, 2}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
-		"turned duplicate":     {with(t, tet, [3]VertexID{3, 2, 1}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
-		"tripled":              {with(t, tet, [3]VertexID{3, 2, 1}, [3]VertexID{1, 2, 3}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 2}},
-		"pillow":               {newMesh(t, tet.Vertices(), [][3]VertexID{{0, 1, 2}, {2, 1, 0}}), counts{edges: 3, components: 1, duplicates: 1}},
+		"plate with a hole":    {without(plate, 10, 11), counts{edges: 55, components: 1, loops: 2, border: 20}},
+		"plate with two holes": {without(testmesh.Grid(6), 14, 56), counts{edges: 120, components: 1, loops: 3, border: 30}},
+		"ring":                 {testmesh.Strip(12, false), counts{edges: 48, components: 1, loops: 2, border: 24}},
+		"soup":                 {testmesh.Unwelded(plate), counts{edges: 96, components: 32, loops: 32, border: 96}},
+		"one turned over":      {testmesh.Flip(plate, func(i mesh.TriID) bool { return i == 11 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 3, flipped: 1}},
+		"all turned over":      {testmesh.Flip(plate, func(mesh.TriID) bool { return true }), counts{edges: 56, components: 1, loops: 1, border: 16}},
+		"half turned over":     {testmesh.Flip(plate, func(i mesh.TriID) bool { return i < 16 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 4, flipped: 16}},
+		"a fin":                {testmesh.With(tet, [3]mesh.VertexID{0, 1, 0}), counts{edges: 6, components: 1}}, // names a vertex twice: no surface
+		"a duplicate":          {testmesh.With(tet, [3]mesh.VertexID{3, 1, 2}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
+		"turned duplicate":     {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
+		"tripled":              {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}, [3]mesh.VertexID{1, 2, 3}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 2}},
+		"pillow":               {testmesh.New(tet.Vertices(), [][3]mesh.VertexID{{0, 1, 2}, {2, 1, 0}}), counts{edges: 3, components: 1, duplicates: 1}},
 	} {
-		t.Run(name, func(t *testing.T) { require.Equal(t, c.want, count(BuildTopology(c.m))) })
+		t.Run(name, func(t *testing.T) { require.Equal(t, c.want, count(mesh.BuildTopology(c.m))) })
 	}
 }
 
-func (m *Mesh) first(t *testing.T, n int) *Mesh {
-	return newMesh(t, m.Vertices(), m.Triangles()[:n])
+func first(m *mesh.Mesh, n int) *mesh.Mesh {
+	return testmesh.New(m.Vertices(), m.Triangles()[:n])
 }
 
-func (m *Mesh) without(t *testing.T, drop ...TriID) *Mesh {
-	var tris [][3]VertexID
+func without(m *mesh.Mesh, drop ...mesh.TriID) *mesh.Mesh {
+	var tris [][3]mesh.VertexID
 	for i, c := range m.All() {
 		if !slices.Contains(drop, i) {
 			tris = append(tris, c)
 		}
 	}
-	return newMesh(t, m.Vertices(), tris)
+	return testmesh.New(m.Vertices(), tris)
 }
 
 // Borders follow the surface: two plates that touch in one vertex have two,
 // and two holes that touch in a vertex have one, which passes there twice.
 func TestBordersThatTouch(t *testing.T) {
-	m := newMesh(t, []r3.Vec{{}, {X: 1}, {Y: 1}, {X: -1}, {Y: -1}}, [][3]VertexID{{0, 1, 2}, {0, 3, 4}})
-	topo := BuildTopology(m)
-	require.Equal(t, [][]VertexID{{0, 1, 2}, {0, 3, 4}}, loopVertices(topo))
+	m := testmesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}, {X: -1}, {Y: -1}}, [][3]mesh.VertexID{{0, 1, 2}, {0, 3, 4}})
+	topo := mesh.BuildTopology(m)
+	require.Equal(t, [][]mesh.VertexID{{0, 1, 2}, {0, 3, 4}}, loopVertices(topo))
 	require.Equal(t, 2, count(topo).components)
 
-	holes := grid(t, 4).without(t, 10, 11, 20, 21) // squares (1, 1) and (2, 2)
-	require.Equal(t, counts{edges: 54, components: 1, loops: 2, border: 24}, count(BuildTopology(holes)))
+	holes := without(testmesh.Grid(4), 10, 11, 20, 21) // squares (1, 1) and (2, 2)
+	require.Equal(t, counts{edges: 54, components: 1, loops: 2, border: 24}, count(mesh.BuildTopology(holes)))
 }
 
-func loopVertices(t *Topology) [][]VertexID {
-	var all [][]VertexID
+func loopVertices(t *mesh.Topology) [][]mesh.VertexID {
+	var all [][]mesh.VertexID
 	for _, l := range t.Loops() {
 		all = append(all, l.Vertices)
 	}
@@ -98,10 +100,10 @@ func loopVertices(t *Topology) [][]VertexID {
 }
 
 func TestLoopsRunWithTheSurfaceOnTheLeft(t *testing.T) {
-	topo := BuildTopology(grid(t, 2))
+	topo := mesh.BuildTopology(testmesh.Grid(2))
 	require.Len(t, topo.Loops(), 1)
 	loop := topo.Loops()[0]
-	require.Equal(t, []VertexID{0, 1, 2, 5, 8, 7, 6, 3}, loop.Vertices)
+	require.Equal(t, []mesh.VertexID{0, 1, 2, 5, 8, 7, 6, 3}, loop.Vertices)
 	require.True(t, loop.Closed)
 	require.Equal(t, 8.0, loop.Length)
 	require.Equal(t, 8, loop.Edges())
@@ -109,13 +111,13 @@ func TestLoopsRunWithTheSurfaceOnTheLeft(t *testing.T) {
 
 // Three pages bound along one spine: their borders end at the spine's two ends.
 func TestBordersEndWhereTheSurfaceBranches(t *testing.T) {
-	m := newMesh(t, []r3.Vec{{}, {Z: 1}, {X: 1}, {X: -1, Y: 1}, {X: -1, Y: -1}},
-		[][3]VertexID{{0, 1, 2}, {0, 1, 3}, {1, 0, 4}})
-	topo := BuildTopology(m)
+	m := testmesh.New([]r3.Vec{{}, {Z: 1}, {X: 1}, {X: -1, Y: 1}, {X: -1, Y: -1}},
+		[][3]mesh.VertexID{{0, 1, 2}, {0, 1, 3}, {1, 0, 4}})
+	topo := mesh.BuildTopology(m)
 	require.Equal(t, counts{edges: 7, components: 1, loops: 3, open: 3, border: 6, nonManifold: 1}, count(topo))
 	for _, l := range topo.Loops() {
 		require.Len(t, l.Vertices, 3)
-		require.ElementsMatch(t, []VertexID{0, 1}, []VertexID{l.Vertices[0], l.Vertices[2]})
+		require.ElementsMatch(t, []mesh.VertexID{0, 1}, []mesh.VertexID{l.Vertices[0], l.Vertices[2]})
 		require.InDelta(t, r3.Norm(r3.Sub(m.Vertex(0), m.Vertex(l.Vertices[1])))+r3.Norm(r3.Sub(m.Vertex(1), m.Vertex(l.Vertices[1]))), l.Length, 1e-15)
 	}
 }
@@ -123,12 +125,12 @@ func TestBordersEndWhereTheSurfaceBranches(t *testing.T) {
 // The Möbius band is the classical surface with one side and one border.
 func TestMoebiusBand(t *testing.T) {
 	for _, n := range []int{5, 12} {
-		topo := BuildTopology(strip(t, n, true))
+		topo := mesh.BuildTopology(testmesh.Strip(n, true))
 		require.Len(t, topo.Components(), 1)
 		require.False(t, topo.Components()[0].Orientable)
 		require.Len(t, topo.Loops(), 1)
 		require.Equal(t, 2*n, topo.Loops()[0].Edges())
-		ring := BuildTopology(strip(t, n, false))
+		ring := mesh.BuildTopology(testmesh.Strip(n, false))
 		require.True(t, ring.Components()[0].Orientable)
 		require.Len(t, ring.Loops(), 2)
 	}
@@ -137,15 +139,15 @@ func TestMoebiusBand(t *testing.T) {
 // Whatever minority of a connected surface is turned over is found exactly.
 func TestFlippedTrianglesAreFound(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
-	for _, m := range []*Mesh{tetrahedron(t), grid(t, 7), trough(t, 60), strip(t, 9, false)} {
+	for _, m := range []*mesh.Mesh{testmesh.Tetrahedron(), testmesh.Grid(7), testmesh.Trough(60), testmesh.Strip(9, false)} {
 		for range 20 {
 			flip := make([]bool, m.NumTriangles())
 			for range rng.IntN((len(flip) + 1) / 2) {
 				flip[rng.IntN(len(flip))] = true
 			}
-			topo := BuildTopology(turned(t, m, func(i TriID) bool { return flip[i] }))
+			topo := mesh.BuildTopology(testmesh.Flip(m, func(i mesh.TriID) bool { return flip[i] }))
 			for i := range flip {
-				require.Equal(t, flip[i], topo.Flipped(TriID(i)))
+				require.Equal(t, flip[i], topo.Flipped(mesh.TriID(i)))
 			}
 		}
 	}
@@ -160,24 +162,24 @@ func TestTopologyAgainstBruteForce(t *testing.T) {
 		for i := range verts {
 			verts[i] = r3.Vec{X: rng.Float64(), Y: rng.Float64(), Z: rng.Float64()}
 		}
-		tris := make([][3]VertexID, rng.IntN(3*len(verts)))
+		tris := make([][3]mesh.VertexID, rng.IntN(3*len(verts)))
 		for i := range tris {
 			for k := range tris[i] {
-				tris[i][k] = VertexID(rng.IntN(len(verts)))
+				tris[i][k] = mesh.VertexID(rng.IntN(len(verts)))
 			}
 		}
-		m := newMesh(t, verts, tris)
-		topo := BuildTopology(m)
+		m := testmesh.New(verts, tris)
+		topo := mesh.BuildTopology(m)
 
-		type pair [2]VertexID
-		sides := map[pair][]TriID{}
+		type pair [2]mesh.VertexID
+		sides := map[pair][]mesh.TriID{}
 		directed := map[pair]int{}
-		corners := map[[3]VertexID]bool{}
-		duplicates := []TriID(nil)
+		corners := map[[3]mesh.VertexID]bool{}
+		duplicates := []mesh.TriID(nil)
 		for i, c := range m.All() {
 			if c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
-				require.Equal(t, [3]EdgeID{NoEdge, NoEdge, NoEdge}, topo.Sides(i))
-				require.Equal(t, NoComponent, topo.Component(i))
+				require.Equal(t, [3]mesh.EdgeID{mesh.NoEdge, mesh.NoEdge, mesh.NoEdge}, topo.Sides(i))
+				require.Equal(t, mesh.NoComponent, topo.Component(i))
 				continue
 			}
 			for k := range c {
@@ -185,11 +187,11 @@ func TestTopologyAgainstBruteForce(t *testing.T) {
 				sides[pair{min(a, b), max(a, b)}] = append(sides[pair{min(a, b), max(a, b)}], i)
 				directed[pair{a, b}]++
 				e := topo.Edges()[topo.Sides(i)[k]]
-				require.ElementsMatch(t, []VertexID{a, b}, e.V[:])
+				require.ElementsMatch(t, []mesh.VertexID{a, b}, e.V[:])
 			}
 			s := c[:]
 			s = slices.Sorted(slices.Values(s))
-			if key := [3]VertexID(s); corners[key] {
+			if key := [3]mesh.VertexID(s); corners[key] {
 				duplicates = append(duplicates, i)
 			} else {
 				corners[key] = true
@@ -205,14 +207,14 @@ func TestTopologyAgainstBruteForce(t *testing.T) {
 			if len(tri) > 1 {
 				require.Equal(t, tri[1], e.Tri[1])
 			} else {
-				require.Equal(t, None, e.Tri[1])
+				require.Equal(t, mesh.None, e.Tri[1])
 			}
 		}
 
 		// Components: spread the lowest number until nothing changes.
-		label := make([]TriID, len(tris))
+		label := make([]mesh.TriID, len(tris))
 		for i := range label {
-			label[i] = TriID(i)
+			label[i] = mesh.TriID(i)
 		}
 		for changed := true; changed; {
 			changed = false
@@ -228,7 +230,7 @@ func TestTopologyAgainstBruteForce(t *testing.T) {
 		}
 		total := 0
 		for i := range tris {
-			if c := topo.Component(TriID(i)); c != NoComponent {
+			if c := topo.Component(mesh.TriID(i)); c != mesh.NoComponent {
 				require.Equal(t, label[i], topo.Components()[c].First)
 				total++
 			}

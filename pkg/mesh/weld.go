@@ -40,6 +40,13 @@ func Weld(m *Mesh, tol float64) (*Mesh, Remap) {
 	return &Mesh{verts: verts, tris: tris}, remap
 }
 
+// Coincident is how many vertices welding would take away: those that have the
+// coordinates of one before them. Of a welded mesh it is 0.
+func Coincident(m *Mesh) int {
+	distinct, _ := weldEqual(m.verts)
+	return len(m.verts) - len(distinct)
+}
+
 // mix is the finishing step of SplitMix64 (Steele et al. 2014): every input bit
 // reaches every output bit, as open addressing needs.
 func mix(h uint64) uint64 {

@@ -1,4 +1,4 @@
-package mesh
+package mesh_test
 
 import (
 	"fmt"
@@ -6,14 +6,16 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // weldBrute is the definition of welding, by searching all kept vertices.
-func weldBrute(old []r3.Vec, tol float64) ([]r3.Vec, Remap) {
+func weldBrute(old []r3.Vec, tol float64) ([]r3.Vec, mesh.Remap) {
 	var kept []r3.Vec
-	remap := make(Remap, len(old))
+	remap := make(mesh.Remap, len(old))
 	for i, p := range old {
 		found := -1
 		for k, q := range kept {
@@ -26,7 +28,7 @@ func weldBrute(old []r3.Vec, tol float64) ([]r3.Vec, Remap) {
 			found = len(kept)
 			kept = append(kept, p)
 		}
-		remap[i] = VertexID(found)
+		remap[i] = mesh.VertexID(found)
 	}
 	return kept, remap
 }
@@ -40,14 +42,14 @@ func TestWeldAgainstBruteForce(t *testing.T) {
 				at := func() float64 { return spread * (float64(rng.IntN(9)-4)/4 + 0.02*float64(rng.IntN(2))) }
 				verts[i] = r3.Vec{X: at(), Y: at(), Z: at()}
 			}
-			m := newMesh(t, verts, nil)
+			m := testmesh.New(verts, nil)
 			for _, tol := range []float64{0, 0.01 * spread, 0.03 * spread, 0.3 * spread, 1e-300, 1e300, math.Inf(1)} {
 				wantVerts, wantRemap := weldBrute(verts, tol)
-				w, remap := Weld(m, tol)
+				w, remap := mesh.Weld(m, tol)
 				require.Equal(t, wantRemap, remap, "n %d spread %g tol %g", n, spread, tol)
 				require.Len(t, wantVerts, w.NumVertices())
 				for i := range wantVerts {
-					require.Equal(t, wantVerts[i], w.Vertex(VertexID(i)))
+					require.Equal(t, wantVerts[i], w.Vertex(mesh.VertexID(i)))
 				}
 			}
 		}
@@ -55,20 +57,20 @@ func TestWeldAgainstBruteForce(t *testing.T) {
 }
 
 func TestWeldUndoesASoup(t *testing.T) {
-	for name, m := range map[string]*Mesh{"empty": newMesh(t, nil, nil), "tetrahedron": tetrahedron(t), "grid": grid(t, 30), "trough": trough(t, 60)} {
+	for name, m := range map[string]*mesh.Mesh{"empty": testmesh.New(nil, nil), "tetrahedron": testmesh.Tetrahedron(), "grid": testmesh.Grid(30), "trough": testmesh.Trough(60)} {
 		t.Run(name, func(t *testing.T) {
-			once, _ := Weld(soup(t, m), 0)
+			once, _ := mesh.Weld(testmesh.Unwelded(m), 0)
 			require.Equal(t, m.NumVertices(), once.NumVertices())
 			require.Equal(t, m.NumTriangles(), once.NumTriangles())
 			for i := range m.NumTriangles() {
-				a, b, c := m.Corners(TriID(i))
-				p, q, r := once.Corners(TriID(i))
+				a, b, c := m.Corners(mesh.TriID(i))
+				p, q, r := once.Corners(mesh.TriID(i))
 				require.Equal(t, [3]r3.Vec{a, b, c}, [3]r3.Vec{p, q, r})
 			}
-			twice, remap := Weld(once, 0)
-			sameMesh(t, once, twice)
+			twice, remap := mesh.Weld(once, 0)
+			require.True(t, testmesh.Equal(once, twice))
 			for i, v := range remap {
-				require.Equal(t, VertexID(i), v)
+				require.Equal(t, mesh.VertexID(i), v)
 			}
 		})
 	}
@@ -78,16 +80,16 @@ func TestWeldSpecialCases(t *testing.T) {
 	negative := math.Copysign(0, -1)
 	for _, tol := range []float64{0, -1, math.NaN(), 1e-12} {
 		t.Run(fmt.Sprint(tol), func(t *testing.T) {
-			m := newMesh(t, []r3.Vec{{X: negative}, {X: 0, Z: negative}, {X: 1}, {X: math.Nextafter(1, 2)}, {Y: negative}},
-				[][3]VertexID{{0, 1, 2}, {2, 3, 4}})
-			w, remap := Weld(m, tol)
-			last := VertexID(2)
-			want := Remap{0, 0, 1, 2, 0}
+			m := testmesh.New([]r3.Vec{{X: negative}, {X: 0, Z: negative}, {X: 1}, {X: math.Nextafter(1, 2)}, {Y: negative}},
+				[][3]mesh.VertexID{{0, 1, 2}, {2, 3, 4}})
+			w, remap := mesh.Weld(m, tol)
+			last := mesh.VertexID(2)
+			want := mesh.Remap{0, 0, 1, 2, 0}
 			if tol > 0 {
-				last, want = 1, Remap{0, 0, 1, 1, 0}
+				last, want = 1, mesh.Remap{0, 0, 1, 1, 0}
 			}
 			require.Equal(t, want, remap)
-			require.Equal(t, [][3]VertexID{{0, 0, 1}, {1, last, 0}}, w.Triangles(), "triangles that collapse stay")
+			require.Equal(t, [][3]mesh.VertexID{{0, 0, 1}, {1, last, 0}}, w.Triangles(), "triangles that collapse stay")
 			require.True(t, math.Signbit(w.Vertex(0).X), "the first of equal vertices is kept as it is")
 		})
 	}
@@ -99,7 +101,7 @@ func TestWeldMovesNothingFurtherThanTheTolerance(t *testing.T) {
 	for i := range 100 {
 		verts = append(verts, r3.Vec{X: 0.5 * float64(i)})
 	}
-	w, remap := Weld(newMesh(t, verts, nil), 1)
+	w, remap := mesh.Weld(testmesh.New(verts, nil), 1)
 	require.Equal(t, 34, w.NumVertices())
 	for i, v := range remap {
 		require.LessOrEqual(t, r3.Norm(r3.Sub(verts[i], w.Vertex(v))), 1.0)

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -38,9 +39,9 @@ const crownDepth = 4.0
 // convex hull around it joins the ends of the arch, and the front lies on the
 // other side.
 func newArchFrame(m *mesh.Mesh, upper bool) (archFrame, error) {
-	r := mesh.InspectArch(mesh.BuildTopology(m))
+	r := inspect.Arch(mesh.BuildTopology(m))
 	o := r3.Vec{X: r.OcclusalDirection[0], Y: r.OcclusalDirection[1], Z: r.OcclusalDirection[2]}
-	if r.ServesAs == mesh.ServesNeither || r3.Norm(o) == 0 {
+	if r.ServesAs == inspect.ServesNeither || r3.Norm(o) == 0 {
 		why := "its shape does not say"
 		if len(r.Reasons) > 0 {
 			why = r.Reasons[0]

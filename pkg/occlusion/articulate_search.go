@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -24,7 +25,7 @@ type relief struct {
 
 // newRelief measures the heights of a mesh that stands in its arch frame.
 func newRelief(ctx context.Context, m *mesh.Mesh, upper bool, step float64, workers int) (*relief, error) {
-	x, err := mesh.NewIndex(m, nil)
+	x, err := index.New(m, nil)
 	if err != nil {
 		return nil, err
 	}

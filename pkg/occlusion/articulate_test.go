@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -25,7 +26,7 @@ import (
 func realScan(t testing.TB, jaw dentition.Jaw) typodont.Arch {
 	t.Helper()
 	path := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct", jaw.String())
-	m, err := mesh.ReadFile(path+".stl", mesh.ReadOptions{Unit: mesh.Millimetre})
+	m, err := meshfile.ReadFile(path+".stl", meshfile.ReadOptions{Unit: mesh.Millimetre})
 	if err != nil {
 		t.Skip("the real case is not there: ", err)
 	}

@@ -17,6 +17,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -64,7 +66,7 @@ func both(upper, lower func() error) error {
 
 func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentition.Jaw) (*Scan, error) {
 	path := c.Path(a.Scan)
-	raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: c.Units})
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: c.Units})
 	if err != nil {
 		return nil, faultIn(path, err)
 	}
@@ -72,7 +74,7 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 		return nil, err
 	}
 	m, _ := mesh.Weld(raw, 0)
-	if err := mesh.CheckSize(m, c.Units); err != nil {
+	if err := inspect.CheckSize(m, c.Units); err != nil {
 		return nil, faultIn(path, err)
 	}
 	s := &Scan{Mesh: m, Merged: raw.NumVertices() - m.NumVertices()}
@@ -96,7 +98,7 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 
 // faultIn makes err a fault of an input file, unless it is one.
 func faultIn(path string, err error) error {
-	var parse *mesh.ParseError
+	var parse *meshfile.ParseError
 	if faults.In(err) || errors.As(err, &parse) {
 		return err
 	}

@@ -13,7 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -130,7 +130,7 @@ func guidance(g *casefile.Guidance, casts *Casts) (kinematics.Guidance, error) {
 }
 
 func scanInfo(c *Cast) ScanInfo {
-	r := mesh.Inspect(c.Mesh())
+	r := inspect.Surface(c.Mesh())
 	s := ScanInfo{
 		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
 		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,

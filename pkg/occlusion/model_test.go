@@ -15,7 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -76,18 +76,18 @@ const close = 1e-9
 // world holds the casts against which a file is checked, as a reader of the
 // file would build them: from the scans, moved as the file says.
 type world struct {
-	upper, lower *mesh.Index // mounted, the lower one not settled
-	incisal      *r3.Vec     // in the frame of the scans
+	upper, lower *index.Index // mounted, the lower one not settled
+	incisal      *r3.Vec      // in the frame of the scans
 }
 
 func newWorld(t testing.TB, c *casefile.Case, mount kinematics.Pose) *world {
 	t.Helper()
 	upper, lower, err := occlusion.Load(context.Background(), c)
 	require.NoError(t, err)
-	index := func(s *occlusion.Scan) *mesh.Index {
+	index := func(s *occlusion.Scan) *index.Index {
 		m, err := s.Mesh.Transform(mount.Apply)
 		require.NoError(t, err)
-		x, err := mesh.NewIndex(m, nil)
+		x, err := index.New(m, nil)
 		require.NoError(t, err)
 		return x
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/stretchr/testify/require"
 )
 
@@ -103,7 +104,7 @@ func TestSpacesOfTheRealCasts(t *testing.T) {
 	}
 	want := map[dentition.ToothID]float64{25: 1.03, 46: 1.46}
 	for _, jaw := range []dentition.Jaw{dentition.Upper, dentition.Lower} {
-		raw, err := mesh.ReadFile(dir+jaw.String()+".stl", mesh.ReadOptions{Unit: mesh.Millimetre})
+		raw, err := meshfile.ReadFile(dir+jaw.String()+".stl", meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		m, _ := mesh.Weld(raw, 0)
 		f, err := os.Open(dir + jaw.String() + ".labels.json")

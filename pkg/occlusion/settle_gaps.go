@@ -8,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -202,7 +203,7 @@ func (f *feeler) one(ctx context.Context, out *gaps, frame twistFrame, list []ne
 // for every shift that satisfies d + row·x ≥ 0, and for turns but for the square
 // of the angle: the rows err on the side of no overlap. crossing says that some
 // pair crosses; the rows of such pairs are left out.
-func exactGaps(frame twistFrame, up, lo *mesh.Index, pose kinematics.Pose, band float64, pairs *[]contact.Pair, s *contact.GapScratch) (g *gaps, crossing bool) {
+func exactGaps(frame twistFrame, up, lo *index.Index, pose kinematics.Pose, band float64, pairs *[]contact.Pair, s *contact.GapScratch) (g *gaps, crossing bool) {
 	*pairs = contact.AppendPairs((*pairs)[:0], up, lo, pose, band, s)
 	g = &gaps{}
 	for _, p := range *pairs {

@@ -17,6 +17,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -107,7 +108,7 @@ func TestClearanceFilesReadBack(t *testing.T) {
 	for name, scan := range map[string]occlusion.ScanInfo{"clearance-upper.ply": f.Scans.Upper, "clearance-lower.ply": f.Scans.Lower} {
 		path := filepath.Join(t.TempDir(), name)
 		require.NoError(t, os.WriteFile(path, files[name], 0o600))
-		m, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+		m, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		require.Equal(t, scan.Vertices, m.NumVertices())
 		require.Equal(t, scan.Triangles, m.NumTriangles())

@@ -16,6 +16,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -25,7 +27,7 @@ import (
 type ours struct {
 	path         string
 	upper, lower *mesh.Mesh
-	up, lo       *mesh.Index
+	up, lo       *index.Index
 	queries      []r3.Vec
 	reps         int
 	closer       *contact.Closer
@@ -36,13 +38,13 @@ func newOurs(upper, lower string, reps int) (*ours, error) {
 	for _, x := range []struct {
 		path string
 		m    **mesh.Mesh
-		x    **mesh.Index
+		x    **index.Index
 	}{{upper, &o.upper, &o.up}, {lower, &o.lower, &o.lo}} {
 		var err error
 		if *x.m, err = load(x.path); err != nil {
 			return nil, err
 		}
-		if *x.x, err = mesh.NewIndex(*x.m, nil); err != nil {
+		if *x.x, err = index.New(*x.m, nil); err != nil {
 			return nil, err
 		}
 	}
@@ -58,7 +60,7 @@ func newOurs(upper, lower string, reps int) (*ours, error) {
 }
 
 func load(path string) (*mesh.Mesh, error) {
-	raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	if err != nil {
 		return nil, err
 	}
@@ -99,14 +101,14 @@ func (o *ours) read() (ms float64) {
 
 func (o *ours) build() (ms, bytesPerTriangle float64) {
 	ms = o.median(func() {
-		if x, err := mesh.NewIndex(o.upper, nil); err == nil {
+		if x, err := index.New(o.upper, nil); err == nil {
 			runtime.KeepAlive(x)
 		}
 	})
 	var before, after runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
-	x, _ := mesh.NewIndex(o.upper, nil)
+	x, _ := index.New(o.upper, nil)
 	runtime.GC()
 	runtime.ReadMemStats(&after)
 	runtime.KeepAlive(x)

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
@@ -331,12 +332,12 @@ func Clearances(d *occlusion.Display) ([]File, error) {
 		all = append(all, coloured{words.RoomFile(r.Tooth), r.Mesh, r.LeastMM})
 	}
 	for _, a := range all {
-		colours := make([]mesh.RGB, len(a.gap))
+		colours := make([]meshfile.RGB, len(a.gap))
 		for i, g := range a.gap {
 			colours[i] = pal.Clearance(g, paint.MapRange, pal.Tooth).Bytes()
 		}
 		var buf bytes.Buffer
-		if err := mesh.WritePLY(&buf, a.mesh, colours); err != nil {
+		if err := meshfile.WritePLY(&buf, a.mesh, colours); err != nil {
 			return nil, err
 		}
 		out = append(out, File{a.name, buf.Bytes()})

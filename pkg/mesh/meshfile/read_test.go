@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
@@ -10,12 +10,13 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func readString(s string, name string) (*Mesh, error) {
-	return Read(strings.NewReader(s), ReadOptions{Unit: Millimetre, Name: name})
+func readString(s string, name string) (*mesh.Mesh, error) {
+	return Read(strings.NewReader(s), ReadOptions{Unit: mesh.Millimetre, Name: name})
 }
 
 // binarySTL makes a file by the layout of the format (80 bytes, count, 50 bytes
@@ -64,10 +65,10 @@ end_header
 
 const textOBJ = "v 0 0 0\nv 1.5 0 0\nv 0 2 -0.25\nf 1 2 3\n"
 
-func requireOneFacet(t *testing.T, m *Mesh) {
+func requireOneFacet(t *testing.T, m *mesh.Mesh) {
 	t.Helper()
 	require.Equal(t, []r3.Vec{{}, {X: 1.5}, {Y: 2, Z: -0.25}}, m.Vertices())
-	require.Equal(t, [][3]VertexID{{0, 1, 2}}, m.Triangles())
+	require.Equal(t, [][3]mesh.VertexID{{0, 1, 2}}, m.Triangles())
 }
 
 func TestContentDecidesTheFormat(t *testing.T) {
@@ -100,10 +101,10 @@ func TestFormatGivenOrByExtension(t *testing.T) {
 	_, err = readString(odd, "a.txt")
 	require.ErrorIs(t, err, ErrFormat)
 	require.ErrorContains(t, err, `a.txt: file format not known: neither the content nor the extension ".txt"`)
-	m, err = Read(strings.NewReader(odd), ReadOptions{Unit: Millimetre, Format: OBJ})
+	m, err = Read(strings.NewReader(odd), ReadOptions{Unit: mesh.Millimetre, Format: OBJ})
 	require.NoError(t, err)
 	requireOneFacet(t, m)
-	_, err = Read(strings.NewReader(textOBJ), ReadOptions{Unit: Millimetre, Format: PLY})
+	_, err = Read(strings.NewReader(textOBJ), ReadOptions{Unit: mesh.Millimetre, Format: PLY})
 	require.ErrorIs(t, err, ErrSyntax)
 	require.Equal(t, []Format{STL, PLY, OBJ, FormatUnknown},
 		[]Format{FormatOf("x/a.STL"), FormatOf("a.ply"), FormatOf("a.Obj"), FormatOf("a.step")})
@@ -111,7 +112,7 @@ func TestFormatGivenOrByExtension(t *testing.T) {
 
 // The inch is 25.4 mm by definition; all others follow from the metre.
 func TestUnitsConvertToMillimetres(t *testing.T) {
-	for u, mm := range map[Unit]float64{Millimetre: 1.5, Centimetre: 15, Metre: 1500, Inch: 38.1, Micrometre: 0.0015} {
+	for u, mm := range map[mesh.Unit]float64{mesh.Millimetre: 1.5, mesh.Centimetre: 15, mesh.Metre: 1500, mesh.Inch: 38.1, mesh.Micrometre: 0.0015} {
 		for _, data := range []string{string(binarySTL("", oneFacet)), textSTL, textPLY, textOBJ} {
 			m, err := Read(strings.NewReader(data), ReadOptions{Unit: u})
 			require.NoError(t, err)
@@ -119,17 +120,17 @@ func TestUnitsConvertToMillimetres(t *testing.T) {
 		}
 	}
 	_, err := Read(strings.NewReader(textOBJ), ReadOptions{Name: "a.obj"})
-	require.ErrorIs(t, err, ErrUnit)
+	require.ErrorIs(t, err, mesh.ErrUnit)
 	require.ErrorContains(t, err, "not given for a.obj, and the file cannot say it; expected one of mm, cm, m, inch, um")
 	_, err = Read(strings.NewReader(textOBJ), ReadOptions{Unit: 77})
-	require.ErrorIs(t, err, ErrUnit)
+	require.ErrorIs(t, err, mesh.ErrUnit)
 	_, err = ReadFile("none.stl", ReadOptions{})
-	require.ErrorIs(t, err, ErrUnit, "what is asked wrongly comes before what is not there")
+	require.ErrorIs(t, err, mesh.ErrUnit, "what is asked wrongly comes before what is not there")
 }
 
 func TestFilesThatCannotBeOpened(t *testing.T) {
 	dir := t.TempDir()
-	o := ReadOptions{Unit: Millimetre}
+	o := ReadOptions{Unit: mesh.Millimetre}
 	_, err := ReadFile(filepath.Join(dir, "none.stl"), o)
 	require.ErrorIs(t, err, os.ErrNotExist)
 	require.ErrorContains(t, err, filepath.Join(dir, "none.stl")+": cannot open: no such file")
@@ -166,7 +167,7 @@ func (r *failingReader) Read(p []byte) (int, error) {
 }
 
 func TestReaderErrorsArePassedOn(t *testing.T) {
-	_, err := Read(&failingReader{2}, ReadOptions{Unit: Millimetre, Name: "pipe"})
+	_, err := Read(&failingReader{2}, ReadOptions{Unit: mesh.Millimetre, Name: "pipe"})
 	require.ErrorIs(t, err, os.ErrClosed)
 	require.ErrorContains(t, err, "pipe: byte 10: ")
 }
@@ -216,7 +217,7 @@ func TestCountBombsTakeNoMemory(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
-			_, err := Read(bytes.NewReader(data), ReadOptions{Unit: Millimetre, Name: "a.stl"})
+			_, err := Read(bytes.NewReader(data), ReadOptions{Unit: mesh.Millimetre, Name: "a.stl"})
 			runtime.ReadMemStats(&after)
 			require.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(50000))
 			if name == "PLY unknown element" { // it has no properties, so nothing is stored for it

@@ -1,9 +1,10 @@
-package mesh
+package meshfile
 
 import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -94,7 +95,7 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 	if at < 0 || !e.props[at].list {
 		return atLine(e.line, ErrSyntax, `the face element has no list "vertex_indices" or "vertex_index"`)
 	}
-	var corners []VertexID
+	var corners []mesh.VertexID
 	for range e.count {
 		if err := src.begin(); err != nil {
 			return err
@@ -120,9 +121,9 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 					return err
 				}
 				if !(c >= 0 && c < float64(vertices)) || c != math.Trunc(c) {
-					return src.fault(wrap(ErrIndexRange, "found %g, expected a whole number from 0 to %d", c, vertices-1))
+					return src.fault(wrap(mesh.ErrIndexRange, "found %g, expected a whole number from 0 to %d", c, vertices-1))
 				}
-				corners = append(corners, VertexID(c))
+				corners = append(corners, mesh.VertexID(c))
 			}
 			b.fan(corners)
 		}

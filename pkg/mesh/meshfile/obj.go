@@ -1,7 +1,8 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"strconv"
 )
 
@@ -12,7 +13,7 @@ import (
 // joins the next one to it.
 func readOBJ(data []byte, b *builder) error {
 	t := newText(data)
-	var corners []VertexID
+	var corners []mesh.VertexID
 	// A face may come before its vertices. The largest such number, and where
 	// it stands, decide when all vertices are known.
 	var highest, highestLine int
@@ -40,13 +41,13 @@ func readOBJ(data []byte, b *builder) error {
 				case err != nil:
 					return atLine(line, ErrSyntax, "found %s, expected a vertex number such as 7, 7/1, 7//3, 7/1/3 or -1", quote(w))
 				case n == 0 || -n > int64(len(b.verts)):
-					return atLine(line, ErrIndexRange, "found %d, expected 1 to %d or -%d to -1", n, len(b.verts), len(b.verts))
+					return atLine(line, mesh.ErrIndexRange, "found %d, expected 1 to %d or -%d to -1", n, len(b.verts), len(b.verts))
 				case n < 0:
 					n += int64(len(b.verts)) + 1
 				case int(n) > highest:
 					highest, highestLine = int(n), line
 				}
-				corners = append(corners, VertexID(n-1))
+				corners = append(corners, mesh.VertexID(n-1))
 			}
 			if len(corners) < 3 {
 				return atLine(line, ErrSyntax, "found a face with %d corners, expected three or more", len(corners))
@@ -55,7 +56,7 @@ func readOBJ(data []byte, b *builder) error {
 		}
 	}
 	if highest > len(b.verts) {
-		return atLine(highestLine, ErrIndexRange, "found %d, but there are %d vertices", highest, len(b.verts))
+		return atLine(highestLine, mesh.ErrIndexRange, "found %d, but there are %d vertices", highest, len(b.verts))
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/hschendel/stl"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -44,7 +46,7 @@ func TestTextSTLAsProgramsWriteIt(t *testing.T) {
 func TestAllSolidsOfATextAreRead(t *testing.T) {
 	m, err := readString(textSTL+textSTL, "a.stl")
 	require.NoError(t, err)
-	require.Equal(t, [][3]VertexID{{0, 1, 2}, {3, 4, 5}}, m.Triangles())
+	require.Equal(t, [][3]mesh.VertexID{{0, 1, 2}, {3, 4, 5}}, m.Triangles())
 }
 
 func TestTextSTLFaults(t *testing.T) {
@@ -59,10 +61,10 @@ func TestTextSTLFaults(t *testing.T) {
 		{"four corners", replace("endloop", "vertex 1 1 1 endloop"), ErrSyntax, 7, 0, `found "vertex", expected "endloop"`},
 		{"words after the end", textSTL + "more", ErrSyntax, 10, 0, `found "more", expected "solid"`},
 		{"decimal comma", replace("1.5", "1,5"), ErrSyntax, 5, 0, `found "1,5", expected a number such as`},
-		{"NaN", replace("1.5", "nan"), ErrNonFinite, 5, 0, "found (NaN, 0, 0)"},
-		{"infinite", replace("1.5", "-inf"), ErrNonFinite, 5, 0, "found (-Inf, 0, 0)"},
+		{"NaN", replace("1.5", "nan"), mesh.ErrNonFinite, 5, 0, "found (NaN, 0, 0)"},
+		{"infinite", replace("1.5", "-inf"), mesh.ErrNonFinite, 5, 0, "found (-Inf, 0, 0)"},
 		{"overflow", replace("1.5", "1e999"), ErrSyntax, 5, 0, `found "1e999"`},
-		{"absurdly far", replace("1.5", "1e30"), ErrTooFar, 5, 0, "found (1e+30, 0, 0) mm, expected at most ±1e+09"},
+		{"absurdly far", replace("1.5", "1e30"), mesh.ErrTooFar, 5, 0, "found (1e+30, 0, 0) mm, expected at most ±1e+09"},
 		{"no facet", "solid\nendsolid\n", ErrEmpty, 0, -1, "found 0 vertices but no faces in the STL file"},
 	})
 }
@@ -80,24 +82,24 @@ func TestBinarySTLFaults(t *testing.T) {
 		{"count bomb", string(bomb), ErrCount, 0, 80, "says 4294967295 triangles, which take 214748364834 bytes, but the file has 134"},
 		{"cut in the header", string(binarySTL("", oneFacet)[:50]), ErrTruncated, 0, 50, "found 50 bytes"},
 		{"no facets", string(binarySTL("")), ErrEmpty, 0, -1, "no faces"},
-		{"NaN", string(binarySTL("", oneFacet, nan)), ErrNonFinite, 0, 84 + 50 + 12 + 12, "triangle 1: coordinate is not a finite number: found (1.5, NaN, 0)"},
-		{"infinite", string(binarySTL("", inf)), ErrNonFinite, 0, 84 + 12 + 24, "triangle 0: "},
+		{"NaN", string(binarySTL("", oneFacet, nan)), mesh.ErrNonFinite, 0, 84 + 50 + 12 + 12, "triangle 1: coordinate is not a finite number: found (1.5, NaN, 0)"},
+		{"infinite", string(binarySTL("", inf)), mesh.ErrNonFinite, 0, 84 + 12 + 24, "triangle 0: "},
 	})
 }
 
 // hschendel/stl stands for what other programs read and write.
 func TestSTLAgreesWithAnotherLibrary(t *testing.T) {
-	m := trough(t, 60)
+	m := testmesh.Trough(60)
 	var ours bytes.Buffer
 	require.NoError(t, WriteSTL(&ours, m))
 	solid, err := stl.ReadAll(bytes.NewReader(ours.Bytes()))
 	require.NoError(t, err)
 	require.Len(t, solid.Triangles, m.NumTriangles())
 	for i, s := range solid.Triangles {
-		a, b, c := m.Corners(TriID(i))
+		a, b, c := m.Corners(mesh.TriID(i))
 		require.Equal(t, [3]stl.Vec3{single(a), single(b), single(c)}, s.Vertices)
-		n := r3.Unit(m.AreaVector(TriID(i)))
-		for k, want := range triple(n) {
+		n := r3.Unit(m.AreaVector(mesh.TriID(i)))
+		for k, want := range [3]float64{n.X, n.Y, n.Z} {
 			require.InDelta(t, want, s.Normal[k], 1e-6)
 		}
 	}
@@ -105,13 +107,13 @@ func TestSTLAgreesWithAnotherLibrary(t *testing.T) {
 		solid.IsAscii = text
 		var theirs bytes.Buffer
 		require.NoError(t, solid.WriteAll(&theirs))
-		got, err := Read(&theirs, ReadOptions{Unit: Millimetre})
+		got, err := Read(&theirs, ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		require.Equal(t, m.NumTriangles(), got.NumTriangles())
 		for i := range solid.Triangles {
 			for k, v := range solid.Triangles[i].Vertices {
 				require.InDeltaSlice(t, []float64{float64(v[0]), float64(v[1]), float64(v[2])},
-					[]float64{got.Vertex(VertexID(3*i + k)).X, got.Vertex(VertexID(3*i + k)).Y, got.Vertex(VertexID(3*i + k)).Z}, 1e-5)
+					[]float64{got.Vertex(mesh.VertexID(3*i + k)).X, got.Vertex(mesh.VertexID(3*i + k)).Y, got.Vertex(mesh.VertexID(3*i + k)).Z}, 1e-5)
 			}
 		}
 	}

@@ -1,9 +1,10 @@
-package mesh
+package index
 
 import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/geom"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -14,14 +15,14 @@ import (
 // on a border the side means nothing, and the answer says so. Sides is
 // immutable and safe for any number of readers.
 type Sides struct {
-	topo    *Topology
+	topo    *mesh.Topology
 	corners []r3.Vec // pseudonormals of the vertices
 	border  []bool   // vertices on a border
 }
 
 // NewSides prepares the mesh of a topology.
-func NewSides(t *Topology) *Sides {
-	m := t.m
+func NewSides(t *mesh.Topology) *Sides {
+	m := t.Mesh()
 	s := &Sides{topo: t, corners: make([]r3.Vec, m.NumVertices()), border: make([]bool, m.NumVertices())}
 	for id, c := range m.All() {
 		n := s.face(id)
@@ -29,13 +30,13 @@ func NewSides(t *Topology) *Sides {
 			continue
 		}
 		for k := range 3 {
-			u := r3.Sub(m.verts[c[(k+1)%3]], m.verts[c[k]])
-			v := r3.Sub(m.verts[c[(k+2)%3]], m.verts[c[k]])
+			u := r3.Sub(m.Vertex(c[(k+1)%3]), m.Vertex(c[k]))
+			v := r3.Sub(m.Vertex(c[(k+2)%3]), m.Vertex(c[k]))
 			angle := math.Atan2(r3.Norm(r3.Cross(u, v)), r3.Dot(u, v))
 			s.corners[c[k]] = r3.Add(s.corners[c[k]], r3.Scale(angle, n))
 		}
 	}
-	for _, e := range t.edges {
+	for _, e := range t.Edges() {
 		if e.Sides == 1 {
 			s.border[e.V[0]], s.border[e.V[1]] = true, true
 		}
@@ -48,8 +49,8 @@ func NewSides(t *Topology) *Sides {
 const collapsedSq = 1e-14
 
 // face is the outward unit normal of a triangle, zero for one without area.
-func (s *Sides) face(t TriID) r3.Vec {
-	a, b, c := s.topo.m.Corners(t)
+func (s *Sides) face(t mesh.TriID) r3.Vec {
+	a, b, c := s.topo.Mesh().Corners(t)
 	u, v := r3.Sub(b, a), r3.Sub(c, a)
 	n := r3.Cross(u, v)
 	nn, longestSq := r3.Norm2(n), max(r3.Norm2(u), r3.Norm2(v))
@@ -68,12 +69,12 @@ const onFeature = 1e-9
 func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
 	tri := h.Tri
 	if s.face(tri) == (r3.Vec{}) {
-		if tri = s.across(tri, s.sideAt(tri, h.Point, None), h.Point); tri == None {
+		if tri = s.across(tri, s.sideAt(tri, h.Point, mesh.None), h.Point); tri == mesh.None {
 			return false, false
 		}
 	}
-	c := s.topo.m.tris[tri]
-	w := barycentric(h.Point, s.topo.m.verts[c[0]], s.topo.m.verts[c[1]], s.topo.m.verts[c[2]])
+	c := s.topo.Mesh().Triangle(tri)
+	w := barycentric(h.Point, s.topo.Mesh().Vertex(c[0]), s.topo.Mesh().Vertex(c[1]), s.topo.Mesh().Vertex(c[2]))
 	var near [3]bool
 	zeros, last := 0, 0
 	for k, x := range w {
@@ -86,7 +87,7 @@ func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
 	switch zeros {
 	case 1: // on the edge opposite to corner last
 		other := s.across(tri, (last+1)%3, h.Point)
-		if trusted = other != None; trusted {
+		if trusted = other != mesh.None; trusted {
 			n = r3.Add(n, s.face(other))
 		}
 	case 2: // at the one corner with a weight
@@ -105,24 +106,24 @@ const collapsedMost = 8
 
 // across is the triangle with an area that meets t beyond a side at the point p
 // of that side; None at a border. Triangles without area are passed through.
-func (s *Sides) across(t TriID, side int, p r3.Vec) TriID {
+func (s *Sides) across(t mesh.TriID, side int, p r3.Vec) mesh.TriID {
 	for range collapsedMost {
 		next := s.topo.Neighbour(t, side)
-		if next == None || s.face(next) != (r3.Vec{}) {
+		if next == mesh.None || s.face(next) != (r3.Vec{}) {
 			return next
 		}
 		t, side = next, s.sideAt(next, p, t)
 	}
-	return None
+	return mesh.None
 }
 
 // sideAt is the side of a triangle that is nearest to p and does not lead to
 // the triangle from.
-func (s *Sides) sideAt(t TriID, p r3.Vec, from TriID) (side int) {
-	c, least := s.topo.m.tris[t], math.Inf(1)
+func (s *Sides) sideAt(t mesh.TriID, p r3.Vec, from mesh.TriID) (side int) {
+	c, least := s.topo.Mesh().Triangle(t), math.Inf(1)
 	for k := range 3 {
-		q := geom.PointSegment(p, s.topo.m.verts[c[k]], s.topo.m.verts[c[(k+1)%3]])
-		if d := geom.DistSq(p, q); d < least && (from == None || s.topo.Neighbour(t, k) != from) {
+		q := geom.PointSegment(p, s.topo.Mesh().Vertex(c[k]), s.topo.Mesh().Vertex(c[(k+1)%3]))
+		if d := geom.DistSq(p, q); d < least && (from == mesh.None || s.topo.Neighbour(t, k) != from) {
 			side, least = k, d
 		}
 	}

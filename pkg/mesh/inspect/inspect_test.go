@@ -1,18 +1,22 @@
-package mesh
+package inspect
 
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"math"
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 func TestReportOfAPlate(t *testing.T) {
-	r := Inspect(with(t, grid(t, 4), [3]VertexID{0, 0, 1}))
+	r := Surface(testmesh.With(testmesh.Grid(4), [3]mesh.VertexID{0, 0, 1}))
 	require.Equal(t, 33, r.Triangles)
 	require.Equal(t, 25, r.Vertices)
 	require.Zero(t, r.CoincidentVertices+r.UnusedVertices+r.FlippedTriangles+r.DuplicateTriangles)
@@ -27,10 +31,10 @@ func TestReportOfAPlate(t *testing.T) {
 }
 
 func TestReportCountsDefects(t *testing.T) {
-	plate := grid(t, 4)
+	plate := testmesh.Grid(4)
 	verts := append(append([]r3.Vec(nil), plate.Vertices()...), r3.Vec{X: 4, Y: 4}, r3.Vec{X: 9}, r3.Vec{X: 2, Y: 1e-7})
-	tris := append(append([][3]VertexID(nil), plate.Triangles()...), [3]VertexID{0, 1, 6}, [3]VertexID{20, 21, 27}, [3]VertexID{0, 4, 27})
-	r := Inspect(newMesh(t, verts, tris))
+	tris := append(append([][3]mesh.VertexID(nil), plate.Triangles()...), [3]mesh.VertexID{0, 1, 6}, [3]mesh.VertexID{20, 21, 27}, [3]mesh.VertexID{0, 4, 27})
+	r := Surface(testmesh.New(verts, tris))
 	require.Equal(t, 1, r.CoincidentVertices, "(4, 4) comes twice")
 	require.Equal(t, 2, r.UnusedVertices)
 	require.Equal(t, 1, r.DuplicateTriangles)
@@ -48,14 +52,14 @@ func TestDegenerateTriangles(t *testing.T) {
 		want   int
 	}{{0, 1}, {0.9e-6, 1}, {1.1e-6, 0}} {
 		for k := range 3 {
-			m := newMesh(t, []r3.Vec{{}, {X: 10}, {X: 3, Y: c.height}}, [][3]VertexID{{VertexID(k), VertexID((k + 1) % 3), VertexID((k + 2) % 3)}})
-			require.Equal(t, c.want, Inspect(m).DegenerateTriangles, "%g", c.height)
+			m := testmesh.New([]r3.Vec{{}, {X: 10}, {X: 3, Y: c.height}}, [][3]mesh.VertexID{{mesh.VertexID(k), mesh.VertexID((k + 1) % 3), mesh.VertexID((k + 2) % 3)}})
+			require.Equal(t, c.want, Surface(m).DegenerateTriangles, "%g", c.height)
 		}
 	}
 }
 
 func TestLongListsAreCut(t *testing.T) {
-	r := Inspect(soup(t, grid(t, 5)))
+	r := Surface(testmesh.Unwelded(testmesh.Grid(5)))
 	require.Equal(t, 50, r.Components)
 	require.Len(t, r.LargestComponents, MaxListed)
 	require.Len(t, r.LongestLoops, MaxListed)
@@ -70,8 +74,12 @@ func TestLongListsAreCut(t *testing.T) {
 // A shell open below is turned into every direction and inside out; what the
 // report says turns with it.
 func TestWhichArchAShellCanBe(t *testing.T) {
-	shell := trough(t, 60)
-	require.Equal(t, counts{edges: shellEdges(shell), components: 1, loops: 1, border: 82}, count(BuildTopology(shell)))
+	shell := testmesh.Trough(60)
+	topo := mesh.BuildTopology(shell)
+	require.Len(t, topo.Edges(), (3*shell.NumTriangles()+82)/2)
+	require.Len(t, topo.Components(), 1)
+	require.Len(t, topo.Loops(), 1)
+	require.Equal(t, 82, topo.Loops()[0].Edges())
 	turn := map[string]func(r3.Vec) r3.Vec{
 		"+z": func(v r3.Vec) r3.Vec { return v },
 		"-z": func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: -v.Y, Z: -v.Z} },
@@ -94,39 +102,37 @@ func TestWhichArchAShellCanBe(t *testing.T) {
 			if inside {
 				want.Normals = FacingInward
 			}
-			got := InspectArch(BuildTopology(turned(t, m, func(TriID) bool { return inside })))
+			got := Arch(mesh.BuildTopology(testmesh.Flip(m, func(mesh.TriID) bool { return inside })))
 			up := f(r3.Vec{Z: 1})
 			require.InDeltaSlice(t, []float64{up.X, up.Y, up.Z}, got.OcclusalDirection[:], 1e-9)
 			require.Equal(t, want.ServesAs, got.ServesAs)
 			require.Equal(t, want.OcclusalSide, got.OcclusalSide)
 			require.Equal(t, want.Normals, got.Normals)
 			// A turned-over patch is a defect, not another arch.
-			patched := InspectArch(BuildTopology(turned(t, m, func(i TriID) bool { return inside != (i < 30) })))
+			patched := Arch(mesh.BuildTopology(testmesh.Flip(m, func(i mesh.TriID) bool { return inside != (i < 30) })))
 			require.Equal(t, want.ServesAs, patched.ServesAs)
 			require.Equal(t, want.Normals, patched.Normals)
 		}
 	}
 }
 
-func shellEdges(m *Mesh) int { return (3*m.NumTriangles() + 82) / 2 }
-
 func TestWhatNoArchCanBe(t *testing.T) {
 	for name, c := range map[string]struct {
-		m    *Mesh
+		m    *mesh.Mesh
 		want Service
 		says string
 	}{
-		"nothing":     {newMesh(t, nil, nil), ServesNeither, "it has no surface"},
-		"flat points": {newMesh(t, make([]r3.Vec, 3), [][3]VertexID{{0, 1, 2}}), ServesNeither, "it has no surface"},
-		"a tooth":     {trough(t, 10), ServesNeither, "its largest side is 10 mm, a whole dental arch has 50 to 90 mm"},
-		"metres":      {trough(t, 60000), ServesNeither, "its largest side is 6e+04 mm"},
-		"closed":      {scaled(t, tetrahedron(t), 40), ServesEither, "it is closed"},
-		"a cast":      {with(t, trough(t, 60), soles()...), ServesEither, "it is closed"},
-		"with a hole": {with(t, trough(t, 60), soles()[1:]...), ServesEither, "it has holes, but no open side"},
-		"a flat film": {scaled(t, grid(t, 4), 15), ServesLower, "its borders run at the height of the surface"},
+		"nothing":     {testmesh.New(nil, nil), ServesNeither, "it has no surface"},
+		"flat points": {testmesh.New(make([]r3.Vec, 3), [][3]mesh.VertexID{{0, 1, 2}}), ServesNeither, "it has no surface"},
+		"a tooth":     {testmesh.Trough(10), ServesNeither, "its largest side is 10 mm, a whole dental arch has 50 to 90 mm"},
+		"metres":      {testmesh.Trough(60000), ServesNeither, "its largest side is 6e+04 mm"},
+		"closed":      {scaled(t, testmesh.Tetrahedron(), 40), ServesEither, "it is closed"},
+		"a cast":      {testmesh.With(testmesh.Trough(60), soles()...), ServesEither, "it is closed"},
+		"with a hole": {testmesh.With(testmesh.Trough(60), soles()[1:]...), ServesEither, "it has holes, but no open side"},
+		"a flat film": {scaled(t, testmesh.Grid(4), 15), ServesLower, "its borders run at the height of the surface"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			r := Inspect(c.m)
+			r := Surface(c.m)
 			require.Equal(t, c.want, r.Arch.ServesAs)
 			require.Contains(t, strings.Join(r.Arch.Reasons, "\n"), c.says)
 		})
@@ -134,16 +140,16 @@ func TestWhatNoArchCanBe(t *testing.T) {
 }
 
 // soles close the trough below.
-func soles() [][3]VertexID {
-	var tris [][3]VertexID
-	for i := range VertexID(40) {
+func soles() [][3]mesh.VertexID {
+	var tris [][3]mesh.VertexID
+	for i := range mesh.VertexID(40) {
 		outer, inner := 6*i, 6*i+5
-		tris = append(tris, [3]VertexID{outer, inner, outer + 6}, [3]VertexID{outer + 6, inner, inner + 6})
+		tris = append(tris, [3]mesh.VertexID{outer, inner, outer + 6}, [3]mesh.VertexID{outer + 6, inner, inner + 6})
 	}
 	return tris
 }
 
-func scaled(t *testing.T, m *Mesh, f float64) *Mesh {
+func scaled(t *testing.T, m *mesh.Mesh, f float64) *mesh.Mesh {
 	s, err := m.Transform(func(v r3.Vec) r3.Vec { return r3.Scale(f, v) })
 	require.NoError(t, err)
 	return s
@@ -152,10 +158,10 @@ func scaled(t *testing.T, m *Mesh, f float64) *Mesh {
 // Counts and sizes as the data's own checks say, found by other programs.
 func TestReportOfTheRealArches(t *testing.T) {
 	for file, want := range map[string]Service{"upper.stl": ServesUpper, "lower.stl": ServesLower} {
-		m, err := ReadFile(sharedFile(t, file), ReadOptions{Unit: Millimetre})
+		m, err := meshfile.ReadFile(sharedFile(t, file), meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
-		m, _ = Weld(m, 0)
-		r := Inspect(m)
+		m, _ = mesh.Weld(m, 0)
+		r := Surface(m)
 		require.Equal(t, 1, r.Components)
 		require.Equal(t, 1, r.BoundaryLoops)
 		require.True(t, r.LongestLoops[0].Closed)
@@ -186,10 +192,10 @@ func TestReportOfTheRealCrowns(t *testing.T) {
 	require.NoError(t, json.Unmarshal(data, &checks))
 	require.Len(t, checks.Crowns, 29)
 	for code, want := range checks.Crowns {
-		m, err := ReadFile(sharedFile(t, "crowns/"+code+".stl"), ReadOptions{Unit: Millimetre})
+		m, err := meshfile.ReadFile(sharedFile(t, "crowns/"+code+".stl"), meshfile.ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
-		m, _ = Weld(m, 0)
-		r := Inspect(m)
+		m, _ = mesh.Weld(m, 0)
+		r := Surface(m)
 		require.Equal(t, []int{want.Vertices, want.Triangles, want.Components, want.BoundaryLoops, want.NonManifold, want.Inconsistent},
 			[]int{r.Vertices, r.Triangles, r.Components, r.BoundaryLoops, r.NonManifoldEdges, r.InconsistentEdges}, code)
 		edges := 0
@@ -205,7 +211,7 @@ func TestReportOfTheRealCrowns(t *testing.T) {
 
 func TestReportText(t *testing.T) {
 	var text bytes.Buffer
-	require.NoError(t, Inspect(trough(t, 60)).WriteText(&text))
+	require.NoError(t, Surface(testmesh.Trough(60)).WriteText(&text))
 	require.Equal(t, `triangles              408
 vertices               246
 components             1
@@ -223,4 +229,12 @@ can serve as           lower arch
 normals point          outward
                        it is open on the -z side, so its teeth face +z: a lower arch, if z points to the head
 `, text.String())
+}
+
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) { return 0, errors.New("disk full") }
+
+func TestWriteErrorsAreReported(t *testing.T) {
+	require.EqualError(t, Surface(testmesh.Trough(60)).WriteText(fullDisk{}), "disk full")
 }

@@ -1,4 +1,4 @@
-package mesh_test
+package index_test
 
 import (
 	"math"
@@ -8,21 +8,22 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/stretchr/testify/require"
 	"github.com/unixpickle/model3d/model3d"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 type sided struct {
-	x *mesh.Index
-	s *mesh.Sides
+	x *index.Index
+	s *index.Sides
 }
 
 func newSided(t *testing.T, m *mesh.Mesh) sided {
-	return sided{newIndex(t, m, nil), mesh.NewSides(mesh.BuildTopology(m))}
+	return sided{newIndex(t, m, nil), index.NewSides(mesh.BuildTopology(m))}
 }
 
-func (w sided) inside(t *testing.T, p r3.Vec) (inside, trusted bool, h mesh.Hit) {
+func (w sided) inside(t *testing.T, p r3.Vec) (inside, trusted bool, h index.Hit) {
 	t.Helper()
 	h, ok := w.x.Nearest(p, math.Inf(1))
 	require.True(t, ok)

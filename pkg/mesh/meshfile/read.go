@@ -1,15 +1,15 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -54,7 +54,7 @@ func FormatOf(path string) Format {
 // ReadOptions says how a scan is to be understood.
 type ReadOptions struct {
 	// Unit is the unit the file is written in. It must be given.
-	Unit Unit
+	Unit mesh.Unit
 	// Format is used where it is given; otherwise the content decides, and the
 	// extension of Name only where the content does not.
 	Format Format
@@ -67,7 +67,7 @@ type ReadOptions struct {
 const maxFileBytes = 2 << 30
 
 // ReadFile reads a scan from an STL, PLY or OBJ file. See [Read].
-func ReadFile(path string, o ReadOptions) (*Mesh, error) {
+func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
 	o.Name = path
 	if err := o.check(); err != nil {
 		return nil, err
@@ -101,16 +101,16 @@ func ReadFile(path string, o ReadOptions) (*Mesh, error) {
 // "solid"; then come text STL and OBJ by their first word.
 //
 // Vertices and triangles come as they stand in the file: an STL file gives
-// three vertices of its own to each triangle, for [Weld] to join. Polygons are
+// three vertices of its own to each triangle, for [mesh.Weld] to join. Polygons are
 // cut into a fan from their first corner. Normals, colours, textures and
 // properties unknown to us are skipped. Defects of the surface are no errors;
-// see [Inspect].
+// see package inspect.
 //
 // Errors are [*ParseError] with the place, wrapping one of the package's
 // reasons, or an error wrapping [ErrUnit] where the unit is not given.
-func Read(r io.Reader, o ReadOptions) (*Mesh, error) { return read(r, 0, o) }
+func Read(r io.Reader, o ReadOptions) (*mesh.Mesh, error) { return read(r, 0, o) }
 
-func read(r io.Reader, size int64, o ReadOptions) (*Mesh, error) {
+func read(r io.Reader, size int64, o ReadOptions) (*mesh.Mesh, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
@@ -135,17 +135,17 @@ func tooLarge(bytes int64) error {
 }
 
 func (o ReadOptions) check() error {
-	if o.Unit.known() {
+	if o.Unit.Known() {
 		return nil
 	}
 	name := o.Name
 	if name == "" {
 		name = "the scan"
 	}
-	return wrap(ErrUnit, "not given for %s, and the file cannot say it; expected one of %s", name, unitNames())
+	return wrap(mesh.ErrUnit, "not given for %s, and the file cannot say it; expected one of %s", name, mesh.UnitNames())
 }
 
-func decode(data []byte, o ReadOptions) (*Mesh, error) {
+func decode(data []byte, o ReadOptions) (*mesh.Mesh, error) {
 	if len(data) > maxFileBytes {
 		return nil, &ParseError{Offset: -1, Err: tooLarge(int64(len(data)))}
 	}
@@ -177,7 +177,7 @@ func decode(data []byte, o ReadOptions) (*Mesh, error) {
 	if len(b.tris) == 0 {
 		return nil, nowhere(ErrEmpty, "found %d vertices but no faces in the %v file", len(b.verts), format)
 	}
-	return &Mesh{verts: b.verts, tris: b.tris}, nil
+	return mesh.Adopt(b.verts, b.tris)
 }
 
 // sniff tells the format from the content; FormatUnknown where it cannot.
@@ -223,35 +223,25 @@ func hasPrefixFold(w []byte, prefix string) bool {
 // builder collects what a reader finds.
 type builder struct {
 	verts []r3.Vec
-	tris  [][3]VertexID
+	tris  [][3]mesh.VertexID
 	scale float64 // mm in a unit of the file
-	unit  Unit
+	unit  mesh.Unit
 }
 
 // vertex adds a point given in the file's unit; what is wrong with it is
 // returned without a place.
 func (b *builder) vertex(x, y, z float64) error {
 	p := r3.Vec{X: x * b.scale, Y: y * b.scale, Z: z * b.scale}
-	if !inRange(p) {
-		return rangeFault(p)
+	if err := mesh.CheckPoint(p); err != nil {
+		return err
 	}
 	b.verts = append(b.verts, p)
 	return nil
 }
 
 // fan adds a polygon as triangles around its first corner.
-func (b *builder) fan(corners []VertexID) {
+func (b *builder) fan(corners []mesh.VertexID) {
 	for i := 2; i < len(corners); i++ {
-		b.tris = append(b.tris, [3]VertexID{corners[0], corners[i-1], corners[i]})
+		b.tris = append(b.tris, [3]mesh.VertexID{corners[0], corners[i-1], corners[i]})
 	}
-}
-
-// rangeFault says why inRange refused p.
-func rangeFault(p r3.Vec) error {
-	for _, c := range [3]float64{p.X, p.Y, p.Z} {
-		if math.IsNaN(c) || math.IsInf(c, 0) {
-			return fmt.Errorf("%w: found (%g, %g, %g)", ErrNonFinite, p.X, p.Y, p.Z)
-		}
-	}
-	return fmt.Errorf("%w: found (%g, %g, %g) mm, expected at most ±%g", ErrTooFar, p.X, p.Y, p.Z, float64(MaxCoordinate))
 }

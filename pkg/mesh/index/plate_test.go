@@ -1,20 +1,20 @@
-package mesh_test
+package index_test
 
 import (
 	"math"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/internal/testmesh"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // below calls f with every corner below a reference.
-func below(x *mesh.Index, r bvh.Ref, f func(r3.Vec)) int {
+func below(x *surftree.Tree, r bvh.Ref, f func(r3.Vec)) int {
 	if !r.IsLeaf() {
-		c := x.Tree().Nodes[r].Child
+		c := x.Boxes().Nodes[r].Child
 		return below(x, c[0], f) + below(x, c[1], f)
 	}
 	first, n := r.Leaf()
@@ -33,15 +33,15 @@ func TestPlatesBoundWhatIsBelow(t *testing.T) {
 	for _, name := range sorted(ws) {
 		t.Run(name, func(t *testing.T) {
 			m := ws[name]
-			x := newIndex(t, m, nil)
-			require.Len(t, x.Plates(), len(x.Tree().Nodes))
+			x := (*surftree.Tree)(newIndex(t, m, nil))
+			require.Len(t, x.Plates(), len(x.Boxes().Nodes))
 			largest, useful := 0.0, 0
 			for _, v := range m.Vertices() {
 				largest = max(largest, math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
 			}
 			tol := 4 * 0x1p-52 * largest // of computing the height here
-			for i := range x.Tree().Nodes {
-				nd := &x.Tree().Nodes[i]
+			for i := range x.Boxes().Nodes {
+				nd := &x.Boxes().Nodes[i]
 				for k := range 2 {
 					p := x.Plates()[i][k]
 					n := r3.Vec{X: float64(p.N[0]), Y: float64(p.N[1]), Z: float64(p.N[2])}
@@ -68,9 +68,9 @@ func TestPlatesBoundWhatIsBelow(t *testing.T) {
 
 // On a finely meshed sphere a plate is far thinner than the box: about r²/2R.
 func TestPlatesOfASmoothSurfaceAreThin(t *testing.T) {
-	x := newIndex(t, testmesh.Sphere(3, 40), nil)
+	x := (*surftree.Tree)(newIndex(t, testmesh.Sphere(3, 40), nil))
 	thin, all := 0, 0
-	for i := range x.Tree().Nodes {
+	for i := range x.Boxes().Nodes {
 		for k := range 2 {
 			if p := x.Plates()[i][k]; !math.IsInf(float64(p.R), 1) {
 				all++
@@ -85,6 +85,6 @@ func TestPlatesOfASmoothSurfaceAreThin(t *testing.T) {
 }
 
 func TestRootPlateBoundsNothing(t *testing.T) {
-	p := mesh.RootPlate()
+	p := surftree.RootPlate()
 	require.True(t, math.IsInf(float64(p.R), 1) && math.IsInf(float64(p.Hi), 1) && math.IsInf(float64(p.Lo), -1))
 }

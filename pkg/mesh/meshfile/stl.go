@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -51,7 +52,7 @@ func readSTL(data []byte, b *builder) error {
 func readBinarySTL(data []byte, b *builder) error {
 	n := int(stlCount(data))
 	b.verts = make([]r3.Vec, 3*n)
-	b.tris = make([][3]VertexID, n)
+	b.tris = make([][3]mesh.VertexID, n)
 	for i := range n {
 		facet := data[stlHeader+stlFacet*i:][:stlFacet]
 		for c := range 3 {
@@ -60,13 +61,13 @@ func readBinarySTL(data []byte, b *builder) error {
 				Y: float64(math.Float32frombits(binary.LittleEndian.Uint32(facet[16+12*c:]))) * b.scale,
 				Z: float64(math.Float32frombits(binary.LittleEndian.Uint32(facet[20+12*c:]))) * b.scale,
 			}
-			if !inRange(p) {
-				return &ParseError{Offset: int64(stlHeader + stlFacet*i + 12 + 12*c), Err: &TriangleError{Tri: TriID(i), Err: rangeFault(p)}}
+			if err := mesh.CheckPoint(p); err != nil {
+				return &ParseError{Offset: int64(stlHeader + stlFacet*i + 12 + 12*c), Err: &mesh.TriangleError{Tri: mesh.TriID(i), Err: err}}
 			}
 			b.verts[3*i+c] = p
 		}
-		v := VertexID(3 * i)
-		b.tris[i] = [3]VertexID{v, v + 1, v + 2}
+		v := mesh.VertexID(3 * i)
+		b.tris[i] = [3]mesh.VertexID{v, v + 1, v + 2}
 	}
 	return nil
 }
@@ -117,7 +118,7 @@ func readTextSTL(t *text, b *builder) error {
 			if err := expect("loop"); err != nil {
 				return err
 			}
-			first := VertexID(len(b.verts))
+			first := mesh.VertexID(len(b.verts))
 			for range 3 {
 				if err := expect("vertex"); err != nil {
 					return err
@@ -133,7 +134,7 @@ func readTextSTL(t *text, b *builder) error {
 					return &ParseError{Line: t.line, Offset: -1, Err: err}
 				}
 			}
-			b.tris = append(b.tris, [3]VertexID{first, first + 1, first + 2})
+			b.tris = append(b.tris, [3]mesh.VertexID{first, first + 1, first + 2})
 			if err := expect("endloop"); err != nil {
 				return err
 			}

@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -89,7 +90,7 @@ end_header
 				m, err := readString(data, "a.ply")
 				require.NoError(t, err)
 				require.Equal(t, []r3.Vec{{}, {X: 1.5}, {X: 0.1, Y: 2, Z: -0.25}, {X: -1, Y: 1}}, m.Vertices())
-				require.Equal(t, [][3]VertexID{{0, 1, 2}, {0, 2, 3}, {3, 2, 1}}, m.Triangles())
+				require.Equal(t, [][3]mesh.VertexID{{0, 1, 2}, {0, 2, 3}, {3, 2, 1}}, m.Triangles())
 			})
 		}
 	}
@@ -126,7 +127,7 @@ end_header
 				m, err := readString(data, "a.ply")
 				require.NoError(t, err)
 				require.Equal(t, []r3.Vec{{X: 1, Y: 2, Z: 3}, {X: 4, Y: 5, Z: 6}, {X: 7, Y: 8, Z: 100}}, m.Vertices())
-				require.Equal(t, [][3]VertexID{{2, 1, 0}}, m.Triangles())
+				require.Equal(t, [][3]mesh.VertexID{{2, 1, 0}}, m.Triangles())
 			})
 		}
 	}
@@ -181,10 +182,10 @@ func TestTextPLYFaults(t *testing.T) {
 		{"list bomb", replace("3 0 1 2", "300000000 0 1 2"), ErrCount, 13, 0, `list "vertex_indices" is to have 3e+08 values, but at most`},
 		{"negative list", replace("3 0 1 2", "-3 0 1 2"), ErrSyntax, 13, 0, "found -3 as the length"},
 		{"two corners", replace("3 0 1 2", "2 0 1"), ErrSyntax, 13, 0, "face with 2 corners"},
-		{"corner out of range", replace("3 0 1 2", "3 0 1 3"), ErrIndexRange, 13, 0, "found 3, expected a whole number from 0 to 2"},
-		{"negative corner", replace("3 0 1 2", "3 0 1 -1"), ErrIndexRange, 13, 0, "found -1"},
-		{"half a corner", replace("3 0 1 2", "3 0 1 1.5"), ErrIndexRange, 13, 0, "found 1.5"},
-		{"NaN", replace("1.5 0 0", "1.5 nan 0"), ErrNonFinite, 11, 0, "NaN"},
+		{"corner out of range", replace("3 0 1 2", "3 0 1 3"), mesh.ErrIndexRange, 13, 0, "found 3, expected a whole number from 0 to 2"},
+		{"negative corner", replace("3 0 1 2", "3 0 1 -1"), mesh.ErrIndexRange, 13, 0, "found -1"},
+		{"half a corner", replace("3 0 1 2", "3 0 1 1.5"), mesh.ErrIndexRange, 13, 0, "found 1.5"},
+		{"NaN", replace("1.5 0 0", "1.5 nan 0"), mesh.ErrNonFinite, 11, 0, "NaN"},
 		{"no number", replace("1.5 0 0", "1.5 O 0"), ErrSyntax, 11, 0, `found "O"`},
 		{"not PLY at all", "polygons\n", ErrSyntax, 1, 0, `begins with the line "ply"`},
 		{"no faces", strings.Replace(replace("face 1", "face 0"), "3 0 1 2\n", "", 1), ErrEmpty, 0, -1, "3 vertices but no faces"},
@@ -201,7 +202,7 @@ func TestBinaryPLYFaults(t *testing.T) {
 		{"cut before the faces", whole[:start+36], ErrCount, 0, start + 36, "only 0 follow"},
 		{"cut in a face", whole[:len(whole)-1], ErrCount, 0, start + 36, "3 values, but at most 2 are left"},
 		{"bytes too many", whole + "x", ErrCount, 0, start + 52, "found 1 bytes after the last record"},
-		{"corner out of range", plyFile(header, verts, []any{int32(3), int32(0), int32(3), int32(2)}), ErrIndexRange, 0, start + 44, "found 3"},
+		{"corner out of range", plyFile(header, verts, []any{int32(3), int32(0), int32(3), int32(2)}), mesh.ErrIndexRange, 0, start + 44, "found 3"},
 		{"cut in an unknown property", plyFile(strings.Replace(header, "property list", "property list uchar double more\nproperty list", 1), verts, []any{uint8(9), int32(3)}), ErrCount, 0, start + 36 + 32, `list "more" is to have 9 values, but at most 0 are left`},
 		{"cut before a number", plyFile(strings.Replace(header, "property list", "property list uchar uchar more\nproperty list", 1), verts, []any{uint8(4), int32(3)}), ErrTruncated, 0, start + 36 + 36, "expected a value of 4 bytes, 0 are left"},
 		{"other byte order", strings.Replace(whole, "little", "big", 1), ErrCount, 0, start + 36 - 3, "5.0331648e+07 values"},

@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bufio"
@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strconv"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/google/renameio/v2"
 	"github.com/hschendel/stl"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -26,7 +27,7 @@ type RGB [3]uint8
 // says; another extension is an error wrapping [ErrFormat]. Colours, one a
 // vertex, may be given for PLY; nil writes none. The file appears whole or not
 // at all: an existing one is replaced only when all has been written.
-func WriteFile(path string, m *Mesh, colours []RGB) (err error) {
+func WriteFile(path string, m *mesh.Mesh, colours []RGB) (err error) {
 	format := FormatOf(path)
 	switch {
 	case format == FormatUnknown:
@@ -65,13 +66,13 @@ const stlTitle = "binary STL, lengths in mm"
 // moves points within 128 mm of the origin by less than 4 nm an axis; those that came from a binary STL file in mm
 // read back exactly. The
 // normal of a triangle without area is zero.
-func WriteSTL(w io.Writer, m *Mesh) error {
+func WriteSTL(w io.Writer, m *mesh.Mesh) error {
 	s := stl.Solid{BinaryHeader: []byte(stlTitle), Triangles: make([]stl.Triangle, m.NumTriangles())}
 	for i := range s.Triangles {
 		t := &s.Triangles[i]
-		a, b, c := m.Corners(TriID(i))
+		a, b, c := m.Corners(mesh.TriID(i))
 		t.Vertices = [3]stl.Vec3{single(a), single(b), single(c)}
-		n := m.AreaVector(TriID(i))
+		n := m.AreaVector(mesh.TriID(i))
 		if area := r3.Norm(n); area > 0x1p-1000 { // the reciprocal is finite
 			t.Normal = single(r3.Scale(1/area, n))
 		}
@@ -91,12 +92,12 @@ func single(v r3.Vec) stl.Vec3 {
 // vertex where colours is not nil; another number of them is an error wrapping
 // [ErrColours]. Coordinates are float where every one is a float32, else
 // double, so they always read back exactly.
-func WritePLY(w io.Writer, m *Mesh, colours []RGB) error {
+func WritePLY(w io.Writer, m *mesh.Mesh, colours []RGB) error {
 	if colours != nil && len(colours) != m.NumVertices() {
 		return wrap(ErrColours, "found %d for %d vertices, expected one a vertex", len(colours), m.NumVertices())
 	}
 	kind := "float"
-	for _, v := range m.verts {
+	for _, v := range m.Vertices() {
 		if s := single(v); float64(s[0]) != v.X || float64(s[1]) != v.Y || float64(s[2]) != v.Z {
 			kind = "double"
 			break
@@ -113,7 +114,7 @@ func WritePLY(w io.Writer, m *Mesh, colours []RGB) error {
 	fmt.Fprintf(buf, "element face %d\nproperty list uchar int vertex_indices\nend_header\n", m.NumTriangles())
 	le := binary.LittleEndian
 	var rec []byte
-	for i, v := range m.verts {
+	for i, v := range m.Vertices() {
 		rec = rec[:0]
 		for _, c := range [3]float64{v.X, v.Y, v.Z} {
 			if kind == "float" {
@@ -127,7 +128,7 @@ func WritePLY(w io.Writer, m *Mesh, colours []RGB) error {
 		}
 		buf.Write(rec)
 	}
-	for _, t := range m.tris {
+	for _, t := range m.Triangles() {
 		rec = append(rec[:0], 3)
 		for _, c := range t {
 			rec = le.AppendUint32(rec, uint32(c))
@@ -138,18 +139,18 @@ func WritePLY(w io.Writer, m *Mesh, colours []RGB) error {
 }
 
 // WriteOBJ writes an OBJ file with the shortest decimals that read back exactly.
-func WriteOBJ(w io.Writer, m *Mesh) error {
+func WriteOBJ(w io.Writer, m *mesh.Mesh) error {
 	buf := bufio.NewWriter(w)
 	buf.WriteString("# lengths in mm\n")
 	var rec []byte
-	for _, v := range m.verts {
+	for _, v := range m.Vertices() {
 		rec = append(rec[:0], 'v')
 		for _, c := range [3]float64{v.X, v.Y, v.Z} {
 			rec = strconv.AppendFloat(append(rec, ' '), c, 'g', -1, 64)
 		}
 		buf.Write(append(rec, '\n'))
 	}
-	for _, t := range m.tris {
+	for _, t := range m.Triangles() {
 		rec = append(rec[:0], 'f')
 		for _, c := range t {
 			rec = strconv.AppendInt(append(rec, ' '), int64(c)+1, 10)

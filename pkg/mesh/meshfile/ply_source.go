@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"encoding/binary"

@@ -1,4 +1,4 @@
-package mesh_test
+package index_test
 
 import (
 	"cmp"
@@ -13,22 +13,24 @@ import (
 	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/stretchr/testify/require"
 	"github.com/unixpickle/model3d/model3d"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func newIndex(t testing.TB, m *mesh.Mesh, parts []int32) *mesh.Index {
+func newIndex(t testing.TB, m *mesh.Mesh, parts []int32) *index.Index {
 	t.Helper()
-	x, err := mesh.NewIndex(m, parts)
+	x, err := index.New(m, parts)
 	require.NoError(t, err)
 	require.NoError(t, x.CheckInvariants())
 	return x
 }
 
 // nearestBrute tries every triangle of a part (-1: all) in order.
-func nearestBrute(m *mesh.Mesh, parts []int32, part int, p r3.Vec, limit float64) (mesh.Hit, bool) {
-	best, least := mesh.Hit{Tri: mesh.None, Dist: math.Inf(1)}, math.Inf(1)
+func nearestBrute(m *mesh.Mesh, parts []int32, part int, p r3.Vec, limit float64) (index.Hit, bool) {
+	best, least := index.Hit{Tri: mesh.None, Dist: math.Inf(1)}, math.Inf(1)
 	for i := range m.NumTriangles() {
 		if part >= 0 && int(parts[i]) != part {
 			continue
@@ -36,29 +38,29 @@ func nearestBrute(m *mesh.Mesh, parts []int32, part int, p r3.Vec, limit float64
 		a, b, c := m.Corners(mesh.TriID(i))
 		q := geom.PointTriangle(p, a, b, c)
 		if sq := geom.DistSq(p, q); sq < least {
-			least, best = sq, mesh.Hit{Tri: mesh.TriID(i), Point: q, Dist: math.Sqrt(sq)}
+			least, best = sq, index.Hit{Tri: mesh.TriID(i), Point: q, Dist: math.Sqrt(sq)}
 		}
 	}
 	return best, best.Tri != mesh.None && best.Dist <= limit
 }
 
-func withinBrute(m *mesh.Mesh, p r3.Vec, limit float64) (out []mesh.Hit) {
+func withinBrute(m *mesh.Mesh, p r3.Vec, limit float64) (out []index.Hit) {
 	for i := range m.NumTriangles() {
 		a, b, c := m.Corners(mesh.TriID(i))
 		q := geom.PointTriangle(p, a, b, c)
 		if d := math.Sqrt(geom.DistSq(p, q)); d <= limit {
-			out = append(out, mesh.Hit{Tri: mesh.TriID(i), Point: q, Dist: d})
+			out = append(out, index.Hit{Tri: mesh.TriID(i), Point: q, Dist: d})
 		}
 	}
 	return out
 }
 
-func rayBrute(m *mesh.Mesh, o, d r3.Vec, limit float64) (mesh.Hit, bool) {
-	best := mesh.Hit{Tri: mesh.None, Dist: math.Inf(1)}
+func rayBrute(m *mesh.Mesh, o, d r3.Vec, limit float64) (index.Hit, bool) {
+	best := index.Hit{Tri: mesh.None, Dist: math.Inf(1)}
 	for i := range m.NumTriangles() {
 		a, b, c := m.Corners(mesh.TriID(i))
 		if t, ok := geom.RayTriangle(o, d, a, b, c); ok && t <= limit && (t < best.Dist || best.Tri == mesh.None) {
-			best = mesh.Hit{Tri: mesh.TriID(i), Dist: t}
+			best = index.Hit{Tri: mesh.TriID(i), Dist: t}
 		}
 	}
 	return best, best.Tri != mesh.None
@@ -134,12 +136,12 @@ func TestNearestAndWithinAgainstBruteForce(t *testing.T) {
 				parts[i] = int32(rng.IntN(4)) * 2 // odd numbers are empty
 			}
 			whole, divided := newIndex(t, m, nil), newIndex(t, m, parts)
-			var hits []mesh.Hit
+			var hits []index.Hit
 			for i, p := range queries(m, rng, 300) {
 				want, any := nearestBrute(m, parts, -1, p, math.Inf(1))
 				for _, limit := range []float64{math.Inf(1), want.Dist, 0, 0.3, math.Nextafter(want.Dist, 0)} {
 					w, wok := want, any && want.Dist <= limit
-					for _, x := range []*mesh.Index{whole, divided} {
+					for _, x := range []*index.Index{whole, divided} {
 						got, ok := x.Nearest(p, limit)
 						require.Equal(t, wok, ok, "query %d, %v from the mesh, limit %v", i, want.Dist, limit)
 						if ok {
@@ -164,7 +166,7 @@ func TestNearestAndWithinAgainstBruteForce(t *testing.T) {
 					hits = whole.AppendWithin(hits[:0], p, limit)
 					again := whole.AppendWithin(nil, p, limit)
 					require.ElementsMatch(t, hits, again)
-					slices.SortFunc(hits, func(a, b mesh.Hit) int { return cmp.Compare(a.Tri, b.Tri) })
+					slices.SortFunc(hits, func(a, b index.Hit) int { return cmp.Compare(a.Tri, b.Tri) })
 					if w := withinBrute(m, p, limit); len(w)+len(hits) > 0 {
 						require.Equal(t, w, hits, "query %d within %v", i, limit)
 					}
@@ -301,7 +303,7 @@ func TestIndexRefusesBadParts(t *testing.T) {
 		{[]int32{0, 0, -1, 0, 0, 0, 0, 0}, "triangle 2 has the part number -1"},
 		{[]int32{0, 0, 0, 0, 0, 0, 0, 256}, "triangle 7 has the part number 256, which is not in 0…255"},
 	} {
-		_, err := mesh.NewIndex(m, c.parts)
+		_, err := index.New(m, c.parts)
 		require.ErrorContains(t, err, c.want)
 	}
 }
@@ -309,7 +311,7 @@ func TestIndexRefusesBadParts(t *testing.T) {
 func TestQueriesAllocateNothing(t *testing.T) {
 	m := testmesh.Sphere(3, 20)
 	x := newIndex(t, m, nil)
-	buf := make([]mesh.Hit, 0, m.NumTriangles())
+	buf := make([]index.Hit, 0, m.NumTriangles())
 	p, d := r3.Vec{X: 2, Y: 1, Z: 0.3}, r3.Vec{X: 1, Y: 0.2, Z: -0.3}
 	require.Zero(t, testing.AllocsPerRun(100, func() { x.Nearest(p, math.Inf(1)) }))
 	require.Zero(t, testing.AllocsPerRun(100, func() { x.NearestInPart(0, p, 1) }))
@@ -323,10 +325,10 @@ func TestIndexOnAnyCores(t *testing.T) {
 	var trees []any
 	for _, cores := range []int{1, 2} {
 		old := runtime.GOMAXPROCS(cores)
-		x, err := mesh.NewIndex(m, nil)
+		x, err := index.New(m, nil)
 		runtime.GOMAXPROCS(old)
 		require.NoError(t, err)
-		trees = append(trees, x.Tree())
+		trees = append(trees, x)
 	}
 	require.Equal(t, trees[0], trees[1])
 }
@@ -357,11 +359,11 @@ func TestNumbersOfTrianglesDoNotMatter(t *testing.T) {
 // realArch is a real scan, moved to the middle of its jaw; the test is skipped
 // where it is missing.
 func realArch(t testing.TB, jaw string) *mesh.Mesh {
-	path := filepath.Join("..", "..", "..", "shared", "data", "adult-cbct", jaw+".stl")
+	path := filepath.Join("..", "..", "..", "..", "shared", "data", "adult-cbct", jaw+".stl")
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("real scans not at hand: %v", err)
 	}
-	raw, err := mesh.ReadFile(path, mesh.ReadOptions{Unit: mesh.Millimetre})
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	m, _ := mesh.Weld(raw, 0)
 	return m
@@ -388,7 +390,7 @@ func BenchmarkIndexBuild(b *testing.B) {
 		var before, after runtime.MemStats
 		runtime.GC()
 		runtime.ReadMemStats(&before)
-		x, err := mesh.NewIndex(m, nil)
+		x, err := index.New(m, nil)
 		require.NoError(b, err)
 		runtime.GC()
 		runtime.ReadMemStats(&after)
@@ -396,9 +398,9 @@ func BenchmarkIndexBuild(b *testing.B) {
 		runtime.KeepAlive(x)
 		b.ReportAllocs()
 		for b.Loop() {
-			x, err := mesh.NewIndex(m, nil)
+			x, err := index.New(m, nil)
 			require.NoError(b, err)
-			sink = float64(len(x.Tree().Nodes))
+			sink = float64(x.Mesh().NumTriangles())
 		}
 		b.ReportMetric(held, "bytes/triangle")
 	})

@@ -1,9 +1,10 @@
-package mesh
+package meshfile
 
 import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -44,23 +45,23 @@ func TestOBJAsProgramsWriteIt(t *testing.T) {
 func TestOBJPolygonsBecomeFans(t *testing.T) {
 	m, err := readString("v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nv -1 .5 0\nf 1 2 3 4 5\nf 4 3 2\n", "a.obj")
 	require.NoError(t, err)
-	require.Equal(t, [][3]VertexID{{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {3, 2, 1}}, m.Triangles())
+	require.Equal(t, [][3]mesh.VertexID{{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {3, 2, 1}}, m.Triangles())
 	require.Equal(t, r3.Vec{X: -1, Y: 0.5}, m.Vertex(4))
 }
 
 func TestOBJFaults(t *testing.T) {
 	verts := "v 0 0 0\nv 1.5 0 0\nv 0 2 -0.25\n"
 	requireFaults(t, "a.obj", []fault{
-		{"number too large", verts + "f 1 2 4\n", ErrIndexRange, 4, 0, "line 4: vertex number out of range: found 4, but there are 3 vertices"},
-		{"number zero", verts + "f 0 1 2\n", ErrIndexRange, 4, 0, "found 0, expected 1 to 3 or -3 to -1"},
-		{"number too negative", verts + "f -4 1 2\n", ErrIndexRange, 4, 0, "found -4"},
-		{"negative before its vertex", "f -1 -2 -3\n" + verts, ErrIndexRange, 1, 0, "found -1"},
+		{"number too large", verts + "f 1 2 4\n", mesh.ErrIndexRange, 4, 0, "line 4: vertex number out of range: found 4, but there are 3 vertices"},
+		{"number zero", verts + "f 0 1 2\n", mesh.ErrIndexRange, 4, 0, "found 0, expected 1 to 3 or -3 to -1"},
+		{"number too negative", verts + "f -4 1 2\n", mesh.ErrIndexRange, 4, 0, "found -4"},
+		{"negative before its vertex", "f -1 -2 -3\n" + verts, mesh.ErrIndexRange, 1, 0, "found -1"},
 		{"huge number", verts + "f 1 2 99999999999\n", ErrSyntax, 4, 0, `found "99999999999"`},
 		{"no number", verts + "f 1 2 c\n", ErrSyntax, 4, 0, `found "c", expected a vertex number such as 7, 7/1`},
 		{"two corners", verts + "f 1 2\n", ErrSyntax, 4, 0, "found a face with 2 corners"},
 		{"two coordinates", "v 0 0\n" + verts, ErrTruncated, 1, 0, "expected a number"},
-		{"NaN", "v 0 nan 0\n" + verts, ErrNonFinite, 1, 0, "found (0, NaN, 0)"},
-		{"far", "v 0 1e10 0\n" + verts, ErrTooFar, 1, 0, "1e+10"},
+		{"NaN", "v 0 nan 0\n" + verts, mesh.ErrNonFinite, 1, 0, "found (0, NaN, 0)"},
+		{"far", "v 0 1e10 0\n" + verts, mesh.ErrTooFar, 1, 0, "1e+10"},
 		{"fault after a continued line", "v 0 \\\n0 0\nv a 0 0\n", ErrSyntax, 3, 0, `found "a"`},
 		{"points only", verts, ErrEmpty, 0, -1, "found 3 vertices but no faces in the OBJ file"},
 	})

@@ -1,4 +1,4 @@
-package mesh
+package surftree
 
 import (
 	"context"
@@ -9,12 +9,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Plate bounds what is below a box of an index between two parallel planes and
+// Plate bounds what is below a box of a tree between two parallel planes and
 // within a ball: for every point p of it, N·(p−C) lies in Lo…Hi and |p−C| is at
 // most R, where C is the centre of the box.
 // Surfaces that face each other across a narrow gap are inclined to the axes;
-// plates tell them apart where boxes overlap. It is for the other packages of
-// this module.
+// plates tell them apart where boxes overlap.
 type Plate struct {
 	N      [3]float32 // of length 1 within 1e-6
 	Lo, Hi float32    // mm; infinite where there is no useful plate
@@ -28,21 +27,22 @@ const plateMost = 256
 // noPlate bounds nothing.
 var noPlate = Plate{N: [3]float32{0, 0, 1}, Lo: float32(math.Inf(-1)), Hi: float32(math.Inf(1)), R: float32(math.Inf(1))}
 
-// Plates is the plates of the children of each node of the tree.
-func (x *Index) Plates() [][2]Plate { return x.plates }
+// Plates lists the plates of the children of each node of [Tree.Boxes].
+func (x *Tree) Plates() [][2]Plate { return x.plates }
 
-// Plate of the whole tree or of a whole part: too large to have one.
+// RootPlate is the plate of the whole tree or of a whole part: these are too
+// large to have one, so it bounds nothing.
 func RootPlate() *Plate { return &noPlate }
 
 // plateChunk is the number of nodes whose plates one worker fits at a time.
 const plateChunk = 2048
 
 // makePlates fits a plate to every box with few enough triangles below it.
-func (x *Index) makePlates() error {
-	x.plates = make([][2]Plate, len(x.tree.Nodes))
+func (x *Tree) makePlates() error {
+	x.plates = make([][2]Plate, len(x.boxes.Nodes))
 	fit := func(_, lo, hi int) error {
 		for i := lo; i < hi; i++ {
-			nd := &x.tree.Nodes[i]
+			nd := &x.boxes.Nodes[i]
 			for k, c := range nd.Child {
 				x.plates[i][k] = noPlate
 				if first, n := x.below(c); n <= plateMost {
@@ -52,17 +52,17 @@ func (x *Index) makePlates() error {
 		}
 		return nil
 	}
-	return par.Chunks(context.Background(), len(x.tree.Nodes), plateChunk, 0, fit)
+	return par.Chunks(context.Background(), len(x.boxes.Nodes), plateChunk, 0, fit)
 }
 
 // below is the leaf positions below a reference, which follow each other.
-func (x *Index) below(r bvh.Ref) (first, n int) {
+func (x *Tree) below(r bvh.Ref) (first, n int) {
 	left, right := r, r
 	for !left.IsLeaf() {
-		left = x.tree.Nodes[left].Child[0]
+		left = x.boxes.Nodes[left].Child[0]
 	}
 	for !right.IsLeaf() {
-		right = x.tree.Nodes[right].Child[1]
+		right = x.boxes.Nodes[right].Child[1]
 	}
 	first, _ = left.Leaf()
 	last, count := right.Leaf()
@@ -71,7 +71,7 @@ func (x *Index) below(r bvh.Ref) (first, n int) {
 
 // plate is the plate across the mean normal of the triangles at n leaf
 // positions from first.
-func (x *Index) plate(first, n int, c [3]float64) Plate {
+func (x *Tree) plate(first, n int, c [3]float64) Plate {
 	var sum r3.Vec
 	for _, t := range x.tris[first : first+n] {
 		a := x.verts[t[0]]

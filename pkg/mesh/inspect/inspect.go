@@ -1,9 +1,10 @@
-package mesh
+package inspect
 
 import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -48,20 +49,20 @@ const DegenerateHeight = 1e-6
 
 // ComponentReport is one part of a surface.
 type ComponentReport struct {
-	FirstTriangle    TriID   `json:"first_triangle"`
-	Triangles        int     `json:"triangles"`
-	AreaMM2          float64 `json:"area_mm2"`
-	FlippedTriangles int     `json:"flipped_triangles"`
-	Orientable       bool    `json:"orientable"`
+	FirstTriangle    mesh.TriID `json:"first_triangle"`
+	Triangles        int        `json:"triangles"`
+	AreaMM2          float64    `json:"area_mm2"`
+	FlippedTriangles int        `json:"flipped_triangles"`
+	Orientable       bool       `json:"orientable"`
 }
 
 // LoopReport is one border of a surface.
 type LoopReport struct {
-	FirstVertex VertexID   `json:"first_vertex"`
-	Edges       int        `json:"edges"`
-	LengthMM    float64    `json:"length_mm"`
-	CentreMM    [3]float64 `json:"centre_mm"` // mean of the vertices
-	Closed      bool       `json:"closed"`
+	FirstVertex mesh.VertexID `json:"first_vertex"`
+	Edges       int           `json:"edges"`
+	LengthMM    float64       `json:"length_mm"`
+	CentreMM    [3]float64    `json:"centre_mm"` // mean of the vertices
+	Closed      bool          `json:"closed"`
 }
 
 // EdgeLengths describes the edges; the median is the lower of two middle ones.
@@ -72,33 +73,32 @@ type EdgeLengths struct {
 	MaxMM    float64 `json:"max_mm"`
 }
 
-// Inspect reports the health of a mesh, which should be welded; it takes any.
-func Inspect(m *Mesh) Report {
-	t := BuildTopology(m)
-	distinct, _ := weldEqual(m.verts)
+// Surface reports the health of a mesh, which should be welded; it takes any.
+func Surface(m *mesh.Mesh) Report {
+	t := mesh.BuildTopology(m)
 	r := Report{
 		Triangles:          m.NumTriangles(),
 		Vertices:           m.NumVertices(),
-		CoincidentVertices: m.NumVertices() - len(distinct),
-		Components:         len(t.parts),
-		BoundaryLoops:      len(t.loops),
+		CoincidentVertices: mesh.Coincident(m),
+		Components:         len(t.Components()),
+		BoundaryLoops:      len(t.Loops()),
 		DuplicateTriangles: len(t.Duplicates()),
 	}
-	used := make([]bool, len(m.verts))
-	areas := make([]float64, len(t.parts))
-	for i, c := range m.tris {
+	used := make([]bool, m.NumVertices())
+	areas := make([]float64, len(t.Components()))
+	for i, c := range m.Triangles() {
 		for _, v := range c {
 			used[v] = true
 		}
-		area := r3.Norm(m.AreaVector(TriID(i)))
+		area := r3.Norm(m.AreaVector(mesh.TriID(i)))
 		r.AreaMM2 += area
-		if p := t.component[i]; p != NoComponent {
+		if p := t.Component(mesh.TriID(i)); p != mesh.NoComponent {
 			areas[p] += area
 		}
-		if t.flipped[i] {
+		if t.Flipped(mesh.TriID(i)) {
 			r.FlippedTriangles++
 		}
-		if degenerate(m, TriID(i), area) {
+		if degenerate(m, mesh.TriID(i), area) {
 			r.DegenerateTriangles++
 		}
 	}
@@ -113,17 +113,17 @@ func Inspect(m *Mesh) Report {
 	r.addEdges(t)
 	r.addComponents(t, areas)
 	r.addLoops(t)
-	r.Arch = InspectArch(t)
+	r.Arch = Arch(t)
 	return r
 }
 
 // surfaceBox is the smallest box around the triangles; vertices in no triangle
 // do not count.
-func surfaceBox(m *Mesh) Box {
-	b := EmptyBox()
-	for _, t := range m.tris {
+func surfaceBox(m *mesh.Mesh) mesh.Box {
+	b := mesh.EmptyBox()
+	for _, t := range m.Triangles() {
 		for _, v := range t {
-			b = b.Include(m.verts[v])
+			b = b.Include(m.Vertex(v))
 		}
 	}
 	return b
@@ -132,17 +132,17 @@ func surfaceBox(m *Mesh) Box {
 func triple(v r3.Vec) [3]float64 { return [3]float64{v.X, v.Y, v.Z} }
 
 // degenerate compares the height over the longest side, 2·area/side.
-func degenerate(m *Mesh, tri TriID, area float64) bool {
+func degenerate(m *mesh.Mesh, tri mesh.TriID, area float64) bool {
 	a, b, c := m.Corners(tri)
 	longest := math.Sqrt(max(r3.Norm2(r3.Sub(b, a)), r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c))))
 	return 2*area <= DegenerateHeight*longest
 }
 
-func (r *Report) addEdges(t *Topology) {
-	lengths := make([]float64, len(t.edges))
-	for i := range t.edges {
-		lengths[i] = t.edgeLength(EdgeID(i))
-		switch e := &t.edges[i]; {
+func (r *Report) addEdges(t *mesh.Topology) {
+	lengths := make([]float64, len(t.Edges()))
+	for i := range t.Edges() {
+		lengths[i] = t.EdgeLength(mesh.EdgeID(i))
+		switch e := &t.Edges()[i]; {
 		case e.Sides > 2:
 			r.NonManifoldEdges++
 		case e.SameWay > 0:
@@ -157,30 +157,30 @@ func (r *Report) addEdges(t *Topology) {
 	r.Edges.MinMM, r.Edges.MedianMM, r.Edges.MaxMM = lengths[0], lengths[(len(lengths)-1)/2], lengths[len(lengths)-1]
 }
 
-func (r *Report) addComponents(t *Topology, areas []float64) {
+func (r *Report) addComponents(t *mesh.Topology, areas []float64) {
 	r.LargestComponents = []ComponentReport{}
-	order := make([]ComponentID, len(t.parts))
+	order := make([]mesh.ComponentID, len(t.Components()))
 	for i := range order {
-		order[i] = ComponentID(i)
+		order[i] = mesh.ComponentID(i)
 	}
-	slices.SortStableFunc(order, func(a, b ComponentID) int { return t.parts[b].Triangles - t.parts[a].Triangles })
+	slices.SortStableFunc(order, func(a, b mesh.ComponentID) int { return t.Components()[b].Triangles - t.Components()[a].Triangles })
 	for _, i := range order[:min(len(order), MaxListed)] {
-		p := t.parts[i]
+		p := t.Components()[i]
 		r.LargestComponents = append(r.LargestComponents, ComponentReport{
 			FirstTriangle: p.First, Triangles: p.Triangles, AreaMM2: areas[i], FlippedTriangles: p.Flipped, Orientable: p.Orientable,
 		})
 	}
 }
 
-func (r *Report) addLoops(t *Topology) {
+func (r *Report) addLoops(t *mesh.Topology) {
 	r.LongestLoops = []LoopReport{}
-	order := make([]int, len(t.loops))
-	for i, l := range t.loops {
+	order := make([]int, len(t.Loops()))
+	for i, l := range t.Loops() {
 		order[i] = i
 		r.BoundaryLengthMM += l.Length
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
-		switch la, lb := t.loops[a].Length, t.loops[b].Length; {
+		switch la, lb := t.Loops()[a].Length, t.Loops()[b].Length; {
 		case la > lb:
 			return -1
 		case la < lb:
@@ -189,18 +189,18 @@ func (r *Report) addLoops(t *Topology) {
 		return 0
 	})
 	for _, i := range order[:min(len(order), MaxListed)] {
-		l := t.loops[i]
+		l := t.Loops()[i]
 		r.LongestLoops = append(r.LongestLoops, LoopReport{
-			FirstVertex: l.Vertices[0], Edges: l.Edges(), LengthMM: l.Length, CentreMM: triple(t.centre(l)), Closed: l.Closed,
+			FirstVertex: l.Vertices[0], Edges: l.Edges(), LengthMM: l.Length, CentreMM: triple(centre(t, l)), Closed: l.Closed,
 		})
 	}
 }
 
 // centre is the mean of a border's vertices.
-func (t *Topology) centre(l Loop) r3.Vec {
+func centre(t *mesh.Topology, l mesh.Loop) r3.Vec {
 	var sum r3.Vec
 	for _, v := range l.Vertices {
-		sum = r3.Add(sum, t.m.verts[v])
+		sum = r3.Add(sum, t.Mesh().Vertex(v))
 	}
 	return r3.Scale(1/float64(len(l.Vertices)), sum)
 }

@@ -1,9 +1,10 @@
-package mesh
+package inspect
 
 import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -56,16 +57,16 @@ const (
 	depthShare = 0.05 // distance of the surface's middle from its borders' to the largest side
 )
 
-// InspectArch is the part of [Inspect] that says which arch a surface can be.
-func InspectArch(t *Topology) ArchReport {
+// Arch is the part of [Surface] that says which arch a surface can be.
+func Arch(t *mesh.Topology) ArchReport {
 	a := ArchReport{ServesAs: ServesNeither, Normals: FacingUnknown, Reasons: []string{}}
 	say := func(format string, args ...any) { a.Reasons = append(a.Reasons, fmt.Sprintf(format, args...)) }
-	area, sum, middle := t.moments()
+	area, sum, middle := moments(t)
 	if area == 0 {
 		say("it has no surface")
 		return a
 	}
-	size := surfaceBox(t.m).Size()
+	size := surfaceBox(t.Mesh()).Size()
 	largest := max(size.X, size.Y, size.Z)
 	if largest < archPossibleMin || largest > archPossibleMax {
 		say("its largest side is %.4g mm, a whole dental arch has %d to %d mm", largest, archUsualMin, archUsualMax)
@@ -74,7 +75,7 @@ func InspectArch(t *Topology) ArchReport {
 	a.ServesAs = ServesEither
 	opening := r3.Norm(sum)
 	switch {
-	case len(t.loops) == 0:
+	case len(t.Loops()) == 0:
 		say("it is closed: no open side shows where the teeth face")
 		return a
 	case opening < openShare*area:
@@ -82,7 +83,7 @@ func InspectArch(t *Topology) ArchReport {
 		return a
 	}
 	direction := r3.Scale(1/opening, sum)
-	switch depth := r3.Dot(r3.Sub(middle, t.borderMiddle()), direction); {
+	switch depth := r3.Dot(r3.Sub(middle, borderMiddle(t)), direction); {
 	case depth > depthShare*largest:
 		a.Normals = FacingOutward
 	case depth < -depthShare*largest:
@@ -113,17 +114,17 @@ func InspectArch(t *Topology) ArchReport {
 
 // moments is the area in mm², the sum of the area vectors, each turned as the
 // majority around it, and the area-weighted middle.
-func (t *Topology) moments() (area float64, sum, middle r3.Vec) {
-	for i, c := range t.m.tris {
-		v := t.m.AreaVector(TriID(i))
+func moments(t *mesh.Topology) (area float64, sum, middle r3.Vec) {
+	for i, c := range t.Mesh().Triangles() {
+		v := t.Mesh().AreaVector(mesh.TriID(i))
 		w := r3.Norm(v)
 		area += w
-		if t.flipped[i] {
+		if t.Flipped(mesh.TriID(i)) {
 			v = r3.Scale(-1, v)
 		}
 		sum = r3.Add(sum, v)
 		for _, k := range c {
-			middle = r3.Add(middle, r3.Scale(w/3, t.m.verts[k]))
+			middle = r3.Add(middle, r3.Scale(w/3, t.Mesh().Vertex(k)))
 		}
 	}
 	if area > 0 {
@@ -134,13 +135,13 @@ func (t *Topology) moments() (area float64, sum, middle r3.Vec) {
 
 // borderMiddle is the mean of the middles of all border edges, weighted by
 // their lengths.
-func (t *Topology) borderMiddle() r3.Vec {
+func borderMiddle(t *mesh.Topology) r3.Vec {
 	var sum r3.Vec
 	total := 0.0
-	for i := range t.edges {
-		if e := &t.edges[i]; e.Sides == 1 {
-			l := t.edgeLength(EdgeID(i))
-			sum = r3.Add(sum, r3.Scale(l/2, r3.Add(t.m.verts[e.V[0]], t.m.verts[e.V[1]])))
+	for i := range t.Edges() {
+		if e := &t.Edges()[i]; e.Sides == 1 {
+			l := t.EdgeLength(mesh.EdgeID(i))
+			sum = r3.Add(sum, r3.Scale(l/2, r3.Add(t.Mesh().Vertex(e.V[0]), t.Mesh().Vertex(e.V[1]))))
 			total += l
 		}
 	}

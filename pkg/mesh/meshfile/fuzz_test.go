@@ -1,4 +1,4 @@
-package mesh
+package meshfile
 
 import (
 	"bytes"
@@ -8,13 +8,16 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/stretchr/testify/require"
 )
 
 // checkRead holds what must be true of any bytes: an error with its place, or a
 // mesh that is sound, can be welded, inspected, written and read back.
 func checkRead(t *testing.T, data []byte, format Format) {
-	o := ReadOptions{Unit: Millimetre, Format: format, Name: "fuzz"}
+	o := ReadOptions{Unit: mesh.Millimetre, Format: format, Name: "fuzz"}
 	sniff(data)
 	m, err := Read(bytes.NewReader(data), o)
 	if err != nil {
@@ -24,11 +27,11 @@ func checkRead(t *testing.T, data []byte, format Format) {
 		}
 		return
 	}
-	if _, err := New(m.Vertices(), m.Triangles()); err != nil || m.NumTriangles() == 0 {
+	if _, err := mesh.New(m.Vertices(), m.Triangles()); err != nil || m.NumTriangles() == 0 {
 		t.Fatalf("%d triangles, %v", m.NumTriangles(), err)
 	}
-	w, _ := Weld(m, 0)
-	report := Inspect(w)
+	w, _ := mesh.Weld(m, 0)
+	report := inspect.Surface(w)
 	require.Zero(t, report.CoincidentVertices)
 	_, err = json.Marshal(report) // fails on NaN and infinities
 	require.NoError(t, err)
@@ -40,11 +43,11 @@ func checkRead(t *testing.T, data []byte, format Format) {
 		var b bytes.Buffer
 		require.NoError(t, write(&b))
 		first := bytes.Clone(b.Bytes())
-		again, err := Read(&b, ReadOptions{Unit: Millimetre})
+		again, err := Read(&b, ReadOptions{Unit: mesh.Millimetre})
 		require.NoError(t, err)
 		require.Equal(t, m.NumTriangles(), again.NumTriangles())
 		if !isBinarySTL(first) {
-			sameMesh(t, m, again)
+			require.True(t, testmesh.Equal(m, again))
 			continue
 		}
 		var second bytes.Buffer // STL rounds to float32, but only once

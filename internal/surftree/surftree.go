@@ -1,0 +1,114 @@
+// Package surftree holds the hierarchy over a mesh that distance queries and
+// closings walk: boxes, a plate for each, and the corners in the order of the
+// leaves.
+package surftree
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/bvh"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Tree is the hierarchy of a mesh. It never changes after [Build] and is a
+// function of the mesh and its parts alone. Package index hands it out under a
+// name of its own, index.Index, without these methods; the packages of this
+// module convert it back.
+type Tree struct {
+	mesh  *mesh.Mesh
+	boxes *bvh.Tree
+	tris  [][3]int32 // by leaf position, into verts
+	verts []r3.Vec   // in the order in which the leaves use them
+	pad   float64    // by which boxes are grown, mm
+
+	plates [][2]Plate
+}
+
+// Build makes the tree of m. parts, if not nil, holds a number from 0 for each
+// triangle, at most [bvh.MaxParts]-1; each part becomes a subtree of its own.
+func Build(m *mesh.Mesh, parts []int32) (*Tree, error) {
+	n, count := m.NumTriangles(), int32(1)
+	if parts != nil && len(parts) != n {
+		return nil, fmt.Errorf("%d part numbers for %d triangles", len(parts), n)
+	}
+	for i, p := range parts {
+		if p < 0 || p >= bvh.MaxParts {
+			return nil, fmt.Errorf("triangle %d has the part number %d, which is not in 0…%d", i, p, bvh.MaxParts-1)
+		}
+		count = max(count, p+1)
+	}
+	pad := rounding(m)
+	boxes, err := bvh.Build(n, func(i int) bvh.Bounds { return bounds(m, mesh.TriID(i)) },
+		bvh.Options{Leaf: 3, Pad: pad, Part: parts, Parts: int(count)})
+	if err != nil {
+		return nil, err
+	}
+	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices())}
+	local := make([]int32, m.NumVertices())
+	for i := range local {
+		local[i] = -1
+	}
+	for pos, id := range boxes.Order {
+		for k, v := range m.Triangle(mesh.TriID(id)) {
+			if local[v] < 0 {
+				local[v] = int32(len(x.verts))
+				x.verts = append(x.verts, m.Vertex(v))
+			}
+			x.tris[pos][k] = local[v]
+		}
+	}
+	if err := x.makePlates(); err != nil {
+		return nil, err
+	}
+	return x, nil
+}
+
+func bounds(m *mesh.Mesh, t mesh.TriID) bvh.Bounds {
+	a, b, c := m.Corners(t)
+	return bvh.Bounds{
+		Lo: [3]float64{min(a.X, b.X, c.X), min(a.Y, b.Y, c.Y), min(a.Z, b.Z, c.Z)},
+		Hi: [3]float64{max(a.X, b.X, c.X), max(a.Y, b.Y, c.Y), max(a.Z, b.Z, c.Z)},
+	}
+}
+
+// rounding bounds what one subtraction or one rigid motion of coordinates of
+// this size can lose: a few units in the last place of the largest.
+func rounding(m *mesh.Mesh) float64 {
+	largest := 0.0
+	for _, v := range m.Vertices() {
+		largest = max(largest, math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
+	}
+	return 16 * 0x1p-52 * largest
+}
+
+// Mesh is the mesh that is indexed.
+func (x *Tree) Mesh() *mesh.Mesh { return x.mesh }
+
+// Boxes is the hierarchy of boxes itself.
+func (x *Tree) Boxes() *bvh.Tree { return x.boxes }
+
+// LeafCorners is the corners of the triangle at a leaf position.
+func (x *Tree) LeafCorners(pos int) (a, b, c r3.Vec) {
+	t := &x.tris[pos]
+	return x.verts[t[0]], x.verts[t[1]], x.verts[t[2]]
+}
+
+// LeafTriangle is the triangle at a leaf position.
+func (x *Tree) LeafTriangle(pos int) mesh.TriID { return mesh.TriID(x.boxes.Order[pos]) }
+
+// CheckInvariants verifies the tree: every triangle lies in exactly one leaf,
+// with its own corners, and within the boxes of all nodes above it.
+func (x *Tree) CheckInvariants() error {
+	if err := x.boxes.Check(x.mesh.NumTriangles(), func(i int) bvh.Bounds { return bounds(x.mesh, mesh.TriID(i)) }); err != nil {
+		return err
+	}
+	for pos, id := range x.boxes.Order {
+		a, b, c := x.LeafCorners(pos)
+		if p, q, r := x.mesh.Corners(mesh.TriID(id)); a != p || b != q || c != r {
+			return fmt.Errorf("leaf position %d does not hold triangle %d", pos, id)
+		}
+	}
+	return nil
+}
