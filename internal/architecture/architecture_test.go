@@ -33,6 +33,7 @@ var allowed = map[string][]string{
 		"pkg/occlusion", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page", "pkg/report/internal/picture", "pkg/report/internal/scene",
 		"pkg/report/internal/tables", "pkg/report/internal/text", "pkg/report/internal/view", "pkg/report/internal/words",
 	},
+	"pkg/language":                {"pkg/dentition"},
 	"pkg/report/internal/words":   {"pkg/occlusion", "pkg/dentition"},
 	"pkg/report/internal/text":    {"pkg/occlusion", "pkg/dentition", "pkg/report/internal/words"},
 	"pkg/report/internal/tables":  {"pkg/occlusion"},
