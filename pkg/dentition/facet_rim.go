@@ -3,6 +3,7 @@ package dentition
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -40,12 +41,12 @@ func (s *skin) bounds(p *flat) {
 // as its size.
 func (s *skin) dome(p *flat) (float64, bool) {
 	u, w := p.axes()
-	var q quadricFit
+	var q geom.Quadric
 	for _, v := range p.verts {
 		d := r3.Sub(s.verts[v], p.plane.at)
-		q.add(r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n))
+		q.Add(r3.Dot(d, u), r3.Dot(d, w), r3.Dot(d, p.n))
 	}
-	k, ok := q.solve()
+	k, ok := q.Solve()
 	if !ok {
 		return 0, false
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -74,7 +75,7 @@ type plane struct{ at, n r3.Vec }
 
 // axes are two directions in the plane that make a frame with its normal.
 func (p *plane) axes() (u, w r3.Vec) {
-	u = perpendicular(p.n)
+	u = geom.Perpendicular(p.n)
 	return u, r3.Cross(p.n, u)
 }
 

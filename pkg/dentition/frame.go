@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -46,7 +47,7 @@ func (f *Frame) turn(occlusal, mesial r3.Vec) {
 	f.Occlusal = r3.Unit(occlusal)
 	flat := r3.Sub(mesial, r3.Scale(r3.Dot(mesial, f.Occlusal), f.Occlusal))
 	if !(r3.Norm(flat) > 0) {
-		flat = perpendicular(f.Occlusal)
+		flat = geom.Perpendicular(f.Occlusal)
 	}
 	f.Mesial = r3.Unit(flat)
 	f.Buccal = r3.Cross(f.Occlusal, f.Mesial)
@@ -149,7 +150,7 @@ func collectCrowns(m *mesh.Mesh, l *Labels) ([]crown, error) {
 			out = append(out, c)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b crown) int { return cmp.Compare(a.tooth.rank(), b.tooth.rank()) })
+	slices.SortStableFunc(out, func(a, b crown) int { return cmp.Compare(rank(a.tooth), rank(b.tooth)) })
 	return out, nil
 }
 
@@ -171,7 +172,7 @@ func thinned(p []r3.Vec) []r3.Vec {
 
 // rank orders the teeth of a jaw from the patient's right to the left: −8 to 8
 // without 0.
-func (t ToothID) rank() int {
+func rank(t ToothID) int {
 	if t.Side() == Right {
 		return -t.Position()
 	}
@@ -188,7 +189,7 @@ func occlusalNormal(crowns []crown) r3.Vec {
 	}
 	n := r3.Unit(sum)
 	for range 3 {
-		n = planeNormal(highest(crowns, n), n)
+		n = geom.PlaneNormal(highest(crowns, n), n)
 	}
 	return n
 }
@@ -209,32 +210,6 @@ func highest(crowns []crown, n r3.Vec) []r3.Vec {
 		out = append(out, top)
 	}
 	return out
-}
-
-// planeNormal is the normal, on the side of n, of the plane that fits the
-// points best along n. Where the points do not hold a plane, it is n.
-func planeNormal(pts []r3.Vec, n r3.Vec) r3.Vec {
-	if len(pts) < 3 {
-		return n
-	}
-	u := perpendicular(n)
-	v := r3.Cross(n, u)
-	var fit planeFit
-	for _, p := range pts {
-		d := r3.Sub(p, pts[0])
-		fit.add(r3.Dot(d, u), r3.Dot(d, v), r3.Dot(d, n))
-	}
-	a, b, _ := fit.slopes()
-	return r3.Unit(r3.Sub(n, r3.Add(r3.Scale(a, u), r3.Scale(b, v))))
-}
-
-// perpendicular is some unit vector perpendicular to n.
-func perpendicular(n r3.Vec) r3.Vec {
-	e := r3.Vec{X: 1}
-	if math.Abs(n.X) > 0.7 {
-		e = r3.Vec{Y: 1}
-	}
-	return r3.Unit(r3.Cross(n, e))
 }
 
 // archDirection is the direction of the arch at tooth i to mesial, through its

@@ -3,6 +3,7 @@ package dentition
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -169,16 +170,16 @@ func (c *cusp) settle(r *relief) {
 	q := r.verts[top]
 	c.vertex, c.tip = top, q
 	for radius := patch; radius <= widest; radius *= 1.2 {
-		var fit quadricFit
+		var fit geom.Quadric
 		for _, p := range r.verts {
 			if x, y := p.X-q.X, p.Y-q.Y; x*x+y*y < radius*radius && math.Abs(p.Z-q.Z) < radius {
-				fit.add(x, y, p.Z-q.Z)
+				fit.Add(x, y, p.Z-q.Z)
 			}
 		}
-		if fit.n < held {
+		if fit.N < held {
 			continue
 		}
-		if x, y, z, ok := fit.top(); ok && math.Hypot(x, y) < radius {
+		if x, y, z, ok := fit.Top(); ok && math.Hypot(x, y) < radius {
 			c.tip = r3.Add(q, r3.Vec{X: x, Y: y, Z: z})
 		}
 		return

@@ -130,32 +130,3 @@ func TestPeaks(t *testing.T) {
 	require.InDelta(t, 1.5-pass, got[1].prominence, 1e-9)
 	require.Empty(t, r.peaks(func(v int32) float64 { return r.verts[v].Z }, 3))
 }
-
-func TestQuadricFit(t *testing.T) {
-	var q quadricFit
-	f := func(x, y float64) float64 { return 1 + 0.3*x - 0.2*y - 2*x*x + 0.5*x*y - y*y }
-	for x := -1.0; x <= 1; x += 0.5 {
-		for y := -1.0; y <= 1; y += 0.5 {
-			q.add(x, y, f(x, y))
-		}
-	}
-	x, y, z, ok := q.top()
-	require.True(t, ok)
-	// The gradient vanishes: 0.3 − 4x + 0.5y = 0, −0.2 + 0.5x − 2y = 0.
-	require.InDelta(t, 0, 0.3-4*x+0.5*y, 1e-9)
-	require.InDelta(t, 0, -0.2+0.5*x-2*y, 1e-9)
-	require.InDelta(t, f(x, y), z, 1e-9)
-
-	var bowl quadricFit
-	for x := -1.0; x <= 1; x += 0.5 {
-		for y := -1.0; y <= 1; y += 0.5 {
-			bowl.add(x, y, x*x+y*y)
-		}
-	}
-	_, _, _, ok = bowl.top()
-	require.False(t, ok, "a bowl has no top")
-	var few quadricFit
-	few.add(0, 0, 1)
-	_, _, _, ok = few.top()
-	require.False(t, ok)
-}

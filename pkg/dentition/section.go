@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -122,15 +123,15 @@ func (s shape) table() r2.Vec {
 			*h = max(*h, p.Z)
 		}
 	}
-	var fit planeFit
+	var fit geom.PlaneFit
 	for i := range height {
 		for j, h := range height[i] {
 			if h > s.hi.Z-deepest {
-				fit.add(((float64(i)+0.5)*2/cells-1)*half.X, ((float64(j)+0.5)*2/cells-1)*half.Y, h)
+				fit.Add(((float64(i)+0.5)*2/cells-1)*half.X, ((float64(j)+0.5)*2/cells-1)*half.Y, h)
 			}
 		}
 	}
-	x, y, _ := fit.slopes()
+	x, y, _ := fit.Slopes()
 	return r2.Vec{X: -x, Y: -y}
 }
 
@@ -246,26 +247,6 @@ func (s shape) rectangle() float64 {
 		}
 	}
 	return angle - math.Pi/2*math.Round(angle/(math.Pi/2))
-}
-
-// planeFit fits z = a·x + b·y + c by least squares.
-type planeFit struct{ n, x, y, z, xx, xy, yy, xz, yz float64 }
-
-func (f *planeFit) add(x, y, z float64) {
-	f.n, f.x, f.y, f.z = f.n+1, f.x+x, f.y+y, f.z+z
-	f.xx, f.xy, f.yy, f.xz, f.yz = f.xx+x*x, f.xy+x*y, f.yy+y*y, f.xz+x*z, f.yz+y*z
-}
-
-// slopes is a and b, both 0 and false where the points lie nearly on a line.
-func (f *planeFit) slopes() (a, b float64, ok bool) {
-	xx, xy, yy := f.xx-f.x*f.x/f.n, f.xy-f.x*f.y/f.n, f.yy-f.y*f.y/f.n
-	xz, yz := f.xz-f.x*f.z/f.n, f.yz-f.y*f.z/f.n
-	det := xx*yy - xy*xy
-	// One side of an arch alone is about a tenth as wide as long.
-	if !(det > 1e-3*(xx+yy)*(xx+yy)) {
-		return 0, 0, false
-	}
-	return (xz*yy - yz*xy) / det, (yz*xx - xz*xy) / det, true
 }
 
 // hullMiddle is area and centroid of the convex hull. It reorders the points.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -36,7 +37,7 @@ func findArch(s *surface, jaw Jaw, facing r3.Vec) (*archFrame, bool) {
 		n, offset = robustPlane(s.sectorTops(middle, n), n)
 	}
 	a := &archFrame{origin: r3.Add(middle, r3.Scale(offset-r3.Dot(middle, n), n)), facing: n}
-	a.turn(perpendicular(n), jaw)
+	a.turn(geom.Perpendicular(n), jaw)
 	return a, a.fitCurve(s, jaw)
 }
 
@@ -67,7 +68,7 @@ func (a *archFrame) turn(left r3.Vec, jaw Jaw) {
 // sectorTops is the highest vertex along n in every sector around the middle.
 func (s *surface) sectorTops(middle, n r3.Vec) []r3.Vec {
 	const sectors = 48 // three or four a tooth
-	u := perpendicular(n)
+	u := geom.Perpendicular(n)
 	v := r3.Cross(n, u)
 	var best [sectors]r3.Vec
 	var height [sectors]float64
@@ -100,7 +101,7 @@ func (s *surface) sectorTops(middle, n r3.Vec) []r3.Vec {
 func robustPlane(pts []r3.Vec, n r3.Vec) (normal r3.Vec, offset float64) {
 	keep := pts
 	for i := range 6 {
-		n = planeNormal(keep, n)
+		n = geom.PlaneNormal(keep, n)
 		heights := make([]float64, len(keep))
 		for i, p := range keep {
 			heights[i] = r3.Dot(p, n)

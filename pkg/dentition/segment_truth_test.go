@@ -172,3 +172,67 @@ func crop(t testing.TB, a typodont.Arch, keep func(middle r3.Vec, tooth bool) bo
 	require.NoError(t, err)
 	return typodont.Arch{Mesh: m, Labels: l}
 }
+
+// share is how many of the vertices have the right label.
+func share(got, want *dentition.Labels) float64 {
+	n := 0
+	for v := range mesh.VertexID(want.NumVertices()) {
+		if got.Vertex(v) == want.Vertex(v) {
+			n++
+		}
+	}
+	return float64(n) / float64(want.NumVertices())
+}
+
+func TestSegmentCorrections(t *testing.T) {
+	c := generate(t, typodont.Params{Triangles: 40000})
+	a := c.Lower
+	frames, err := dentition.Frames(a.Mesh, a.Labels)
+	require.NoError(t, err)
+	middle := map[dentition.ToothID]r3.Vec{}
+	for _, f := range frames {
+		middle[f.Tooth] = f.Centre
+	}
+	segment := func(c ...dentition.Correction) (*dentition.Segmentation, error) {
+		return dentition.Segment(context.Background(), a.Mesh, dentition.Lower, dentition.SegmentOptions{Corrections: c})
+	}
+	at := func(l *dentition.Labels, tooth dentition.ToothID) map[dentition.ToothID]int {
+		count := map[dentition.ToothID]int{}
+		for v := range mesh.VertexID(l.NumVertices()) {
+			if a.Labels.Vertex(v) == tooth {
+				count[l.Vertex(v)]++
+			}
+		}
+		return count
+	}
+	// A person says that what stands in the place of 47 is the 48.
+	got, err := segment(dentition.Correction{Tooth: 48, Point: middle[47]})
+	require.NoError(t, err)
+	require.NotContains(t, got.Labels.Teeth(), dentition.ToothID(47))
+	require.Greater(t, at(got.Labels, 47)[48], at(got.Labels, 47)[dentition.NoTooth])
+	for _, f := range got.Teeth {
+		if f.Tooth == 48 {
+			require.EqualValues(t, 1, f.Confidence)
+		}
+	}
+	// That there is no tooth.
+	got, err = segment(dentition.Correction{Point: middle[37]})
+	require.NoError(t, err)
+	require.NotContains(t, got.Labels.Teeth(), dentition.ToothID(37))
+	require.Zero(t, at(got.Labels, 37)[37])
+	// What was found anyway changes nothing but the confidence.
+	plain, err := segment()
+	require.NoError(t, err)
+	got, err = segment(dentition.Correction{Tooth: 44, Point: middle[44]})
+	require.NoError(t, err)
+	require.Equal(t, plain.Labels, got.Labels)
+	// Against the order of teeth, twice at one spot, off the arch.
+	for _, wrong := range [][]dentition.Correction{
+		{{Tooth: 46, Point: middle[36]}, {Tooth: 36, Point: middle[46]}},
+		{{Tooth: 46, Point: middle[46]}, {Tooth: 45, Point: middle[46]}},
+		{{Tooth: 46, Point: r3.Vec{X: 300}}},
+	} {
+		_, err = segment(wrong...)
+		require.ErrorIs(t, err, dentition.ErrCorrection)
+	}
+}

@@ -1,4 +1,4 @@
-package dentition
+package geom
 
 import (
 	"math"
@@ -6,14 +6,16 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// quadricFit fits z = a + b·x + c·y + d·x² + e·xy + f·y² by least squares.
-type quadricFit struct {
-	n   int
+// Quadric fits z = a + b·x + c·y + d·x² + e·xy + f·y² by least squares.
+type Quadric struct {
+	// N is how many points were added.
+	N   int
 	xtx [6][6]float64 // on and above the diagonal
 	xtz [6]float64
 }
 
-func (q *quadricFit) add(x, y, z float64) {
+// Add takes a point in.
+func (q *Quadric) Add(x, y, z float64) {
 	row := [6]float64{1, x, y, x * x, x * y, y * y}
 	for i, a := range row {
 		for j := i; j < len(row); j++ {
@@ -21,12 +23,12 @@ func (q *quadricFit) add(x, y, z float64) {
 		}
 		q.xtz[i] += a * z
 	}
-	q.n++
+	q.N++
 }
 
-// solve is the coefficients; false where the points do not hold the surface.
-func (q *quadricFit) solve() (k [6]float64, ok bool) {
-	if q.n < 8 {
+// Solve is the coefficients a to f; false where the points do not hold the surface.
+func (q *Quadric) Solve() (k [6]float64, ok bool) {
+	if q.N < 8 {
 		return k, false
 	}
 	a := mat.NewSymDense(6, nil)
@@ -47,9 +49,9 @@ func (q *quadricFit) solve() (k [6]float64, ok bool) {
 	return k, true
 }
 
-// top is the highest point of the fitted surface; false where it has none.
-func (q *quadricFit) top() (x, y, z float64, ok bool) {
-	k, ok := q.solve()
+// Top is the highest point of the fitted surface; false where it has none.
+func (q *Quadric) Top() (x, y, z float64, ok bool) {
+	k, ok := q.Solve()
 	if !ok {
 		return 0, 0, 0, false
 	}
