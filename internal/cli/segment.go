@@ -13,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/segment"
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -52,7 +53,7 @@ tooth, or at a place where none stands:
 			if err != nil {
 				return inputError{fmt.Errorf("--units: %w", err)}
 			}
-			var o dentition.SegmentOptions
+			var o segment.Options
 			for _, s := range correct {
 				k, err := parseCorrection(s)
 				if err != nil {
@@ -64,7 +65,7 @@ tooth, or at a place where none stands:
 			if jaw == "lower" {
 				j = dentition.Lower
 			}
-			return segment(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
+			return labelTeeth(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
 		},
 	}
 	f := c.Flags()
@@ -76,7 +77,7 @@ tooth, or at a place where none stands:
 }
 
 // parseCorrection reads "16=x,y,z", 0 for no tooth.
-func parseCorrection(s string) (k dentition.Correction, err error) {
+func parseCorrection(s string) (k segment.Correction, err error) {
 	code, at, ok := strings.Cut(s, "=")
 	numbers := strings.Split(at, ",")
 	if !ok || len(numbers) != 3 {
@@ -97,7 +98,8 @@ func parseCorrection(s string) (k dentition.Correction, err error) {
 	return k, nil
 }
 
-func segment(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, u mesh.Unit, o dentition.SegmentOptions, stdout io.Writer) error {
+// labelTeeth finds the teeth of a scan and writes their labels.
+func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, u mesh.Unit, o segment.Options, stdout io.Writer) error {
 	raw, err := meshfile.ReadFile(scan, meshfile.ReadOptions{Unit: u})
 	if err != nil {
 		return inputError{err}
@@ -106,8 +108,8 @@ func segment(ctx context.Context, g *gate, scan, out string, jaw dentition.Jaw, 
 	if err := inspect.CheckSize(m, u); err != nil {
 		return fmt.Errorf("%s: %w", scan, err)
 	}
-	found, err := dentition.Segment(ctx, m, jaw, o)
-	if errors.Is(err, dentition.ErrNoArch) || errors.Is(err, dentition.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
+	found, err := segment.Find(ctx, m, jaw, o)
+	if errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
 		return inputError{fmt.Errorf("%s: %w", scan, err)}
 	}
 	if err != nil {

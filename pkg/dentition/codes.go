@@ -1,5 +1,5 @@
-// Package dentition knows teeth: their codes and names, and which part of a
-// scan belongs to which tooth.
+// Package dentition names teeth: their codes, areas and notations, and the labels
+// that say which part of a scan belongs to which tooth.
 package dentition
 
 import (

@@ -43,7 +43,7 @@ func NewLabels(jaw Jaw, vertex []ToothID) (*Labels, error) {
 		return nil, fmt.Errorf("%w: %v, must be upper or lower", ErrJaw, jaw)
 	}
 	for i, t := range vertex {
-		if err := fits(t, jaw); err != nil {
+		if err := CheckJaw(t, jaw); err != nil {
 			return nil, &Fault{Key: labelKey(i), Err: err}
 		}
 	}
@@ -51,7 +51,7 @@ func NewLabels(jaw Jaw, vertex []ToothID) (*Labels, error) {
 }
 
 // fits says whether t is a label of a jaw.
-func fits(t ToothID, jaw Jaw) error {
+func CheckJaw(t ToothID, jaw Jaw) error {
 	if t == NoTooth {
 		return nil
 	}
@@ -314,7 +314,7 @@ func (p *labelsParser) label(b []byte) (ToothID, error) {
 	if n < 0 || n > 99 {
 		return NoTooth, fmt.Errorf("%w: %d, must be two digits such as 16 (ISO 3950), or 0", ErrTooth, n)
 	}
-	return ToothID(n), fits(ToothID(n), p.jaw)
+	return ToothID(n), CheckJaw(ToothID(n), p.jaw)
 }
 
 // Write writes a labels file that [ReadLabels] reads back, always the same

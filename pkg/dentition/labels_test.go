@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/realcase"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
@@ -176,8 +177,6 @@ type failing struct{}
 
 func (failing) Write([]byte) (int, error) { return 0, errors.New("full") }
 
-const realCase = "../../../shared/data/adult-cbct/"
-
 // The counts are those of the data's own description: 90,376 and 90,371
 // vertices, teeth 17 to 27 but for 18 and 28, and 38 to 47.
 func TestRealLabels(t *testing.T) {
@@ -189,10 +188,8 @@ func TestRealLabels(t *testing.T) {
 		{dentition.Upper, 90_376, "[11 12 13 14 15 16 17 21 22 23 24 25 26 27]"},
 		{dentition.Lower, 90_371, "[31 32 33 34 35 36 37 38 41 42 43 44 45 46 47]"},
 	} {
-		data, err := os.ReadFile(realCase + c.jaw.String() + ".labels.json")
-		if err != nil {
-			t.Skip("the real case is not here: ", err)
-		}
+		data, err := os.ReadFile(realcase.Path(t, c.jaw.String()+".labels.json"))
+		require.NoError(t, err)
 		l, err := dentition.ReadLabels("l", bytes.NewReader(data), c.jaw, c.n)
 		require.NoError(t, err)
 		require.Equal(t, c.teeth, fmt.Sprint(l.Teeth()))

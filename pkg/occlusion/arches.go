@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -67,12 +68,12 @@ func measureArches(casts *Casts) *Arches {
 	}
 	upper, lower := casts.Upper.Landmarks, casts.Lower.Landmarks
 	a := &Arches{Widths: []ArchWidth{}, Incisors: []ArchOverlap{}, Spee: []ArchDepth{}, Molars: []ArchMolars{}}
-	for _, l := range [2][]dentition.Landmark{upper, lower} {
-		for _, w := range dentition.Widths(l) {
+	for _, l := range [2][]anatomy.Landmark{upper, lower} {
+		for _, w := range anatomy.Widths(l) {
 			a.Widths = append(a.Widths, ArchWidth{Part(w.Right), Part(w.Left), w.Feature.String(), w.MM})
 		}
 	}
-	if plane, ok := dentition.NewOcclusalPlane(lower, r3.Vec{Z: 1}); ok {
+	if plane, ok := anatomy.NewOcclusalPlane(lower, r3.Vec{Z: 1}); ok {
 		for _, x := range plane.Overlaps(upper, lower) {
 			a.Incisors = append(a.Incisors, ArchOverlap{Part(x.Upper), Part(x.Lower), x.Overjet, x.Overbite})
 		}
@@ -83,7 +84,7 @@ func measureArches(casts *Casts) *Arches {
 			a.Molars = append(a.Molars, ArchMolars{m.Side.String(), Part(m.Upper), Part(m.Lower), m.MM, m.Class()})
 		}
 	}
-	if s, ok := dentition.CuspSphere(lower); ok {
+	if s, ok := anatomy.CuspSphere(lower); ok {
 		a.Sphere = &ArchSphere{s.Radius, vec(s.Centre), s.RMS, s.Points}
 	}
 	a.Text = a.describe()
@@ -144,7 +145,7 @@ const almostMM = 0.5
 // describe tells a molar relation in words.
 func (m *ArchMolars) describe() Sentence {
 	class := m.Class
-	if beyond := math.Abs(m.MesialMM) - dentition.QuarterCusp; math.Abs(beyond) < almostMM {
+	if beyond := math.Abs(m.MesialMM) - anatomy.QuarterCusp; math.Abs(beyond) < almostMM {
 		next := "I"
 		switch {
 		case m.Class != "I":

@@ -3,6 +3,7 @@ package occlusion
 import (
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -10,19 +11,19 @@ import (
 
 func TestArchesInWords(t *testing.T) {
 	require.Nil(t, measureArches(&Casts{Upper: &Cast{}, Lower: &Cast{}}), "without labels there is nothing to measure")
-	at := func(tooth dentition.ToothID, f dentition.Feature, x, y, z float64) dentition.Landmark {
-		return dentition.Landmark{Tooth: tooth, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
+	at := func(tooth dentition.ToothID, f anatomy.Feature, x, y, z float64) anatomy.Landmark {
+		return anatomy.Landmark{Tooth: tooth, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
 	}
 	teeth := []dentition.ToothID{}
 	casts := &Casts{
-		Upper: &Cast{Teeth: teeth, Landmarks: []dentition.Landmark{
-			at(11, dentition.IncisalEdge, -4, -82, -3), at(21, dentition.IncisalEdge, 4, -82, 0.5),
-			at(16, dentition.MesiobuccalCusp, -25, -53, -1), at(26, dentition.MesiobuccalCusp, 25, -50, -1),
+		Upper: &Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
+			at(11, anatomy.IncisalEdge, -4, -82, -3), at(21, anatomy.IncisalEdge, 4, -82, 0.5),
+			at(16, anatomy.MesiobuccalCusp, -25, -53, -1), at(26, anatomy.MesiobuccalCusp, 25, -50, -1),
 		}},
-		Lower: &Cast{Teeth: teeth, Landmarks: []dentition.Landmark{
-			at(31, dentition.MesioincisalEdge, 0, -80, 0), at(41, dentition.MesioincisalEdge, 0, -80, 0), at(31, dentition.IncisalEdge, 2, -80, 0), at(41, dentition.IncisalEdge, -2, -80, 0),
-			at(36, dentition.MesiobuccalCusp, 23, -52, -1.5), at(36, dentition.DistobuccalCusp, 23, -48, 0), at(36, dentition.BuccalGroove, 23, -50, -2),
-			at(46, dentition.MesiobuccalCusp, -23, -52, -1.5), at(46, dentition.DistobuccalCusp, -23, -48, 0), at(46, dentition.BuccalGroove, -23, -50, -2),
+		Lower: &Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
+			at(31, anatomy.MesioincisalEdge, 0, -80, 0), at(41, anatomy.MesioincisalEdge, 0, -80, 0), at(31, anatomy.IncisalEdge, 2, -80, 0), at(41, anatomy.IncisalEdge, -2, -80, 0),
+			at(36, anatomy.MesiobuccalCusp, 23, -52, -1.5), at(36, anatomy.DistobuccalCusp, 23, -48, 0), at(36, anatomy.BuccalGroove, 23, -50, -2),
+			at(46, anatomy.MesiobuccalCusp, -23, -52, -1.5), at(46, anatomy.DistobuccalCusp, -23, -48, 0), at(46, anatomy.BuccalGroove, -23, -50, -2),
 		}},
 	}
 	a := measureArches(casts)
@@ -35,7 +36,7 @@ func TestArchesInWords(t *testing.T) {
 		mm   float64
 		want string
 	}{{1.2, "class I,"}, {1.3, "class I (almost II),"}, {-1.3, "class I (almost III),"}, {2.2, "class II (almost I),"}, {2.3, "class II,"}, {-2.2, "class III (almost I),"}} {
-		m := ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: dentition.MolarRelation{MM: c.mm}.Class()}
+		m := ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: anatomy.MolarRelation{MM: c.mm}.Class()}
 		require.Contains(t, m.describe().String(), c.want, c.mm)
 	}
 	require.Equal(t, "Sphere over the lower cusps: radius 83 mm (cusps about 0.28 mm off it).", (&Arches{Sphere: &ArchSphere{RadiusMM: 83.2, RMSMM: 0.28}}).describe().String())

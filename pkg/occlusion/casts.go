@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -19,6 +20,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/segment"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -36,7 +38,7 @@ type Scan struct {
 	Teeth  []dentition.ToothID // of each triangle; nil without labels
 	// Found is the teeth where [FindTeeth] made the labels, Unfound why it could
 	// not.
-	Found   []dentition.FoundTooth
+	Found   []segment.FoundTooth
 	Unfound error
 }
 
@@ -132,11 +134,11 @@ type Cast struct {
 	// ByPart is the tooth of each part number of the index.
 	ByPart []dentition.ToothID
 	// Frames is where each labelled tooth stands.
-	Frames map[dentition.ToothID]dentition.Frame
+	Frames map[dentition.ToothID]anatomy.Frame
 	// Landmarks are the features of the teeth, by tooth and feature.
-	Landmarks []dentition.Landmark
+	Landmarks []anatomy.Landmark
 	// Found and Unfound are those of the scan.
-	Found   []dentition.FoundTooth
+	Found   []segment.FoundTooth
 	Unfound error
 }
 
@@ -169,7 +171,7 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 		if c.Frames, err = toothFrames(m, s.Labels); err != nil {
 			return nil, err
 		}
-		if c.Landmarks, err = dentition.Landmarks(m, s.Labels); err != nil {
+		if c.Landmarks, err = anatomy.Landmarks(m, s.Labels); err != nil {
 			return nil, err
 		}
 	}

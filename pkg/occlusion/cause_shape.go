@@ -3,6 +3,7 @@ package occlusion
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -80,8 +81,8 @@ func step(c *Cast, t dentition.ToothID) (float64, bool) {
 	most, found := 0.0, false
 	for _, side := range [...]struct {
 		neighbour dentition.ToothID
-		own, its  dentition.Feature
-	}{{t - 1, dentition.MesialMarginalRidge, dentition.DistalMarginalRidge}, {t + 1, dentition.DistalMarginalRidge, dentition.MesialMarginalRidge}} {
+		own, its  anatomy.Feature
+	}{{t - 1, anatomy.MesialMarginalRidge, anatomy.DistalMarginalRidge}, {t + 1, anatomy.DistalMarginalRidge, anatomy.MesialMarginalRidge}} {
 		p, ok1 := c.landmark(t, side.own)
 		q, ok2 := c.landmark(side.neighbour, side.its)
 		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() || side.neighbour.Type() == dentition.ThirdMolar {
@@ -95,7 +96,7 @@ func step(c *Cast, t dentition.ToothID) (float64, bool) {
 }
 
 // landmark is the place of a feature that was found with some confidence.
-func (c *Cast) landmark(t dentition.ToothID, f dentition.Feature) (r3.Vec, bool) {
+func (c *Cast) landmark(t dentition.ToothID, f anatomy.Feature) (r3.Vec, bool) {
 	for _, l := range c.Landmarks {
 		if l.Tooth == t && l.Feature == f && l.Confidence >= sureCusp {
 			return l.Point, true

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
@@ -80,8 +81,8 @@ func (x *Excursion) PathOf(q r3.Vec, jaw dentition.Jaw) ([]r3.Vec, error) {
 
 // cusp is a supporting cusp and the tooth that it stands over at rest.
 type cusp struct {
-	dentition.Landmark
-	over dentition.Frame
+	anatomy.Landmark
+	over anatomy.Frame
 }
 
 // supportingCusps lists the supporting cusps of both casts that have an opposing
@@ -91,7 +92,7 @@ func (e *examination) supportingCusps() []cusp {
 	for _, side := range [2][2]*Cast{{e.casts.Upper, e.casts.Lower}, {e.casts.Lower, e.casts.Upper}} {
 		own, other := side[0], side[1]
 		for _, l := range own.Landmarks {
-			if !l.Feature.Cusp() || l.Feature.Role(l.Tooth) != dentition.Supporting || l.Confidence < sureCusp {
+			if !l.Feature.Cusp() || l.Feature.Role(l.Tooth) != anatomy.Supporting || l.Confidence < sureCusp {
 				continue
 			}
 			near, at := opposedMM, dentition.NoTooth
@@ -174,7 +175,7 @@ func chord(n int, at func(i int) (x, y float64)) (int, bool) {
 // grooveAlong finds the groove of a tooth that runs most nearly along the beginning
 // of a path, among those that come near it and run out to where it goes, and the
 // angle between the two, seen along the tooth's axis.
-func grooveAlong(over *dentition.Frame, marks []dentition.Landmark, way []r3.Vec) (name string, deg *float64) {
+func grooveAlong(over *anatomy.Frame, marks []anatomy.Landmark, way []r3.Vec) (name string, deg *float64) {
 	plan := func(q r3.Vec) [2]float64 { m, b, _ := over.Local(q); return [2]float64{m, b} }
 	from, to := plan(way[0]), plan(way[len(way)-1])
 	d := [2]float64{to[0] - from[0], to[1] - from[1]}
@@ -195,10 +196,10 @@ func grooveAlong(over *dentition.Frame, marks []dentition.Landmark, way []r3.Vec
 		}
 		a, b := plan(l.Line[0]), plan(l.Line[len(l.Line)-1])
 		g := [2]float64{b[0] - a[0], b[1] - a[1]}
-		if l.Feature == dentition.BuccalGroove || l.Feature == dentition.DistobuccalGroove {
+		if l.Feature == anatomy.BuccalGroove || l.Feature == anatomy.DistobuccalGroove {
 			g = [2]float64{-g[0], -g[1]} // lines run from buccal to lingual
 		}
-		if l.Feature != dentition.CentralGroove && g[0]*d[0]+g[1]*d[1] < 0 {
+		if l.Feature != anatomy.CentralGroove && g[0]*d[0]+g[1]*d[1] < 0 {
 			continue // it runs out on the side from which the cusp comes
 		}
 		angle := math.Atan2(math.Abs(g[0]*d[1]-g[1]*d[0]), math.Abs(g[0]*d[0]+g[1]*d[1])) * 180 / math.Pi
@@ -211,30 +212,30 @@ func grooveAlong(over *dentition.Frame, marks []dentition.Landmark, way []r3.Vec
 
 // rows are the rows of buccal and of lingual cusps on one side of an arch, from
 // mesial to distal; incisal edges lead the buccal one.
-func rows(marks []dentition.Landmark, side dentition.Side) (out [2][]dentition.Landmark) {
+func rows(marks []anatomy.Landmark, side dentition.Side) (out [2][]anatomy.Landmark) {
 	for _, l := range marks {
 		if l.Tooth.Side() != side {
 			continue
 		}
 		switch l.Feature {
-		case dentition.MesioincisalEdge, dentition.DistoincisalEdge, dentition.CanineCusp,
-			dentition.MesiobuccalCusp, dentition.DistobuccalCusp, dentition.DistalCusp, dentition.BuccalCusp:
+		case anatomy.MesioincisalEdge, anatomy.DistoincisalEdge, anatomy.CanineCusp,
+			anatomy.MesiobuccalCusp, anatomy.DistobuccalCusp, anatomy.DistalCusp, anatomy.BuccalCusp:
 			out[0] = append(out[0], l)
-		case dentition.MesiolingualCusp, dentition.DistolingualCusp, dentition.LingualCusp:
+		case anatomy.MesiolingualCusp, anatomy.DistolingualCusp, anatomy.LingualCusp:
 			out[1] = append(out[1], l)
 		}
 	}
 	for _, row := range out {
 		// Features are listed from mesial to distal within a tooth.
-		slices.SortStableFunc(row, func(a, b dentition.Landmark) int { return a.Tooth.Position() - b.Tooth.Position() })
+		slices.SortStableFunc(row, func(a, b anatomy.Landmark) int { return a.Tooth.Position() - b.Tooth.Position() })
 	}
 	return out
 }
 
 // crossing is the first sample at which a path, seen from above, has crossed one
 // of the rows, and between which of its cusps.
-func crossing(way []r3.Vec, rows [2][]dentition.Landmark) (frame int, between [2]string, ok bool) {
-	name := func(l dentition.Landmark) string { return l.Tooth.String() + " " + l.Feature.String() }
+func crossing(way []r3.Vec, rows [2][]anatomy.Landmark) (frame int, between [2]string, ok bool) {
+	name := func(l anatomy.Landmark) string { return l.Tooth.String() + " " + l.Feature.String() }
 	for i := 1; i < len(way); i++ {
 		for _, row := range rows {
 			for k := 1; k < len(row); k++ {

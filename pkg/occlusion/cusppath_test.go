@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
@@ -42,7 +43,7 @@ func TestCuspAnglesMatchTheClosedForm(t *testing.T) {
 		for _, bennett := range []float64{0, 12} {
 			e, out := flat(t, c.d, bennett)
 			for tooth, side := range map[dentition.ToothID]float64{46: -1, 36: 1, 16: -1, 26: 1} {
-				of := cusp{Landmark: dentition.Landmark{Tooth: tooth, Feature: dentition.MesiolingualCusp, Point: r3.Vec{X: side * c.y, Y: -c.x, Z: -33}}}
+				of := cusp{Landmark: anatomy.Landmark{Tooth: tooth, Feature: anatomy.MesiolingualCusp, Point: r3.Vec{X: side * c.y, Y: -c.x, Z: -33}}}
 				got, err := e.cuspAngles(out, []cusp{of})
 				require.NoError(t, err)
 				require.Len(t, got, 1)
@@ -60,7 +61,7 @@ func TestCuspAnglesMatchTheClosedForm(t *testing.T) {
 		}
 	}
 	e, out := flat(t, 110, 0)
-	of := cusp{Landmark: dentition.Landmark{Tooth: 46, Point: r3.Vec{X: -25, Y: -55}}}
+	of := cusp{Landmark: anatomy.Landmark{Tooth: 46, Point: r3.Vec{X: -25, Y: -55}}}
 	got, err := e.cuspAngles(out[:1], []cusp{of})
 	require.NoError(t, err)
 	require.Empty(t, got, "one movement tells no angle")
@@ -73,7 +74,7 @@ func TestCuspAnglesMatchTheClosedForm(t *testing.T) {
 func TestSignsOfCuspAngles(t *testing.T) {
 	angles := func(d, x, y, bennett float64) [3]float64 {
 		e, out := flat(t, d, bennett)
-		got, err := e.cuspAngles(out, []cusp{{Landmark: dentition.Landmark{Tooth: 46, Feature: dentition.MesiobuccalCusp, Point: r3.Vec{X: -y, Y: -x, Z: -33}}}})
+		got, err := e.cuspAngles(out, []cusp{{Landmark: anatomy.Landmark{Tooth: 46, Feature: anatomy.MesiobuccalCusp, Point: r3.Vec{X: -y, Y: -x, Z: -33}}}})
 		require.NoError(t, err)
 		return [3]float64{got[0].BetweenDeg, got[0].RotationDeg, got[0].ShiftDeg}
 	}
@@ -115,23 +116,23 @@ func TestPathOfUpperIsTheInverse(t *testing.T) {
 
 // Straight paths over a tooth with known cusps and grooves.
 func TestExitAndGroove(t *testing.T) {
-	at := func(f dentition.Feature, x, y float64) dentition.Landmark {
-		return dentition.Landmark{Tooth: 36, Feature: f, Point: r3.Vec{X: x, Y: y}}
+	at := func(f anatomy.Feature, x, y float64) anatomy.Landmark {
+		return anatomy.Landmark{Tooth: 36, Feature: f, Point: r3.Vec{X: x, Y: y}}
 	}
 	// A lower left tooth: buccal is to the left (x), mesial to the front (−y).
-	over := dentition.Frame{Tooth: 36, Occlusal: r3.Vec{Z: 1}, Buccal: r3.Vec{X: 1}, Mesial: r3.Vec{Y: -1}}
-	central := at(dentition.CentralGroove, 0, 0)
+	over := anatomy.Frame{Tooth: 36, Occlusal: r3.Vec{Z: 1}, Buccal: r3.Vec{X: 1}, Mesial: r3.Vec{Y: -1}}
+	central := at(anatomy.CentralGroove, 0, 0)
 	central.Line = []r3.Vec{{Y: -3}, {Y: -1}, {Y: 1}, {Y: 3}}
-	lingual := at(dentition.LingualGroove, -3, 0)
+	lingual := at(anatomy.LingualGroove, -3, 0)
 	lingual.Line = []r3.Vec{{}, {X: -1.5}, {X: -3}}
-	buccal := at(dentition.BuccalGroove, 3, 0)
+	buccal := at(anatomy.BuccalGroove, 3, 0)
 	buccal.Line = []r3.Vec{{X: 3}, {X: 1.5}, {}}
-	marks := []dentition.Landmark{
+	marks := []anatomy.Landmark{
 		buccal,
-		at(dentition.MesiobuccalCusp, 3, -3), at(dentition.DistobuccalCusp, 3, 0), at(dentition.DistalCusp, 3, 3),
-		at(dentition.MesiolingualCusp, -3, -3), at(dentition.DistolingualCusp, -3, 3), central, lingual,
-		{Tooth: 37, Feature: dentition.MesiolingualCusp, Point: r3.Vec{X: -3, Y: 7}},
-		{Tooth: 46, Feature: dentition.MesiolingualCusp, Point: r3.Vec{X: -3, Y: -7}}, // of the other side
+		at(anatomy.MesiobuccalCusp, 3, -3), at(anatomy.DistobuccalCusp, 3, 0), at(anatomy.DistalCusp, 3, 3),
+		at(anatomy.MesiolingualCusp, -3, -3), at(anatomy.DistolingualCusp, -3, 3), central, lingual,
+		{Tooth: 37, Feature: anatomy.MesiolingualCusp, Point: r3.Vec{X: -3, Y: 7}},
+		{Tooth: 46, Feature: anatomy.MesiolingualCusp, Point: r3.Vec{X: -3, Y: -7}}, // of the other side
 	}
 	for _, c := range []struct {
 		deg    float64 // of the path, 0 to mesial, 90 to buccal

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"sync"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -256,7 +257,7 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) [
 
 // incline is the angle in degrees between a normal and the long axis of a tooth
 // that stands under a pose, nil where the axis is not known.
-func incline(n r3.Vec, frames map[dentition.ToothID]dentition.Frame, t dentition.ToothID, pose kinematics.Pose) *float64 {
+func incline(n r3.Vec, frames map[dentition.ToothID]anatomy.Frame, t dentition.ToothID, pose kinematics.Pose) *float64 {
 	f, ok := frames[t]
 	if !ok {
 		return nil

@@ -8,7 +8,9 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/facet"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -55,7 +57,7 @@ type WearFacet struct {
 	GroundBy     []string    `json:"ground_by" jsonschema_description:"the movement that would grind it; several where they explain it alike, none where no simulated movement explains it"`
 	Partner      *FacetMatch `json:"partner" jsonschema_description:"the opposing facet that lies on it; null for none"`
 
-	at dentition.Facet // on the cast at rest
+	at facet.Facet // on the cast at rest
 }
 
 // Slide is how the opposing arch passes over a facet in a movement.
@@ -115,7 +117,7 @@ func (e *examination) wear(ctx context.Context, f *Findings, workers int) error 
 			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
 			continue
 		}
-		found, err := dentition.Facets(ctx, c.Mesh(), c.Labels, dentition.FacetPaired, workers)
+		found, err := facet.Find(ctx, c.Mesh(), c.Labels, facet.FacetPaired, workers)
 		if err != nil {
 			return err
 		}
@@ -154,7 +156,7 @@ func (e *examination) worn(all []WearFacet, courses []course) []WearFacet {
 	for k := range all {
 		f := &all[k]
 		partners[k] = meet(f, all, courses)
-		if f.at.Sharpness >= dentition.FacetAlone || partners[k].of >= 0 {
+		if f.at.Sharpness >= facet.FacetAlone || partners[k].of >= 0 {
 			last[f.Tooth]++
 			number[k] = last[f.Tooth]
 		}
@@ -201,7 +203,7 @@ func (w *course) moved(i int, spot r3.Vec) r3.Vec {
 	return r3.Sub(w.poses[min(i+1, len(w.poses)-1)].Apply(spot), w.poses[max(i-1, 0)].Apply(spot))
 }
 
-func newWearFacet(f dentition.Facet, tooth dentition.Frame) WearFacet {
+func newWearFacet(f facet.Facet, tooth anatomy.Frame) WearFacet {
 	w := WearFacet{Tooth: Part(f.Tooth), CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
 		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []Slide{}, GroundBy: []string{}, at: f}
 	w.DipDeg = angleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
@@ -325,7 +327,7 @@ func meet(f *WearFacet, all []WearFacet, courses []course) meeting {
 	best := meeting{of: -1}
 	for k := range all {
 		g := &all[k]
-		if g.at.Tooth.Jaw() == f.at.Tooth.Jaw() || f.at.Sharpness+g.at.Sharpness < dentition.FacetTogether {
+		if g.at.Tooth.Jaw() == f.at.Tooth.Jaw() || f.at.Sharpness+g.at.Sharpness < facet.FacetTogether {
 			continue
 		}
 		up, lo := &f.at, &g.at

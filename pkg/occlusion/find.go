@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/segment"
 )
 
 // LabelsFrom says where the labels of an arch come from.
@@ -21,7 +22,7 @@ const (
 // FoundTooth is a tooth that was found from the shape of a scan.
 type FoundTooth struct {
 	Tooth Part `json:"tooth"`
-	// Certainty is that of [dentition.FoundTooth].
+	// Certainty is that of [segment.FoundTooth].
 	Certainty float64 `json:"certainty" jsonschema_description:"how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 somebody should look"`
 }
 
@@ -35,8 +36,8 @@ func (s *Scan) findTeeth(ctx context.Context, jaw dentition.Jaw) error {
 	if s.Labels != nil {
 		return nil
 	}
-	found, err := dentition.Segment(ctx, s.Mesh, jaw, dentition.SegmentOptions{})
-	if errors.Is(err, dentition.ErrNoArch) {
+	found, err := segment.Find(ctx, s.Mesh, jaw, segment.Options{})
+	if errors.Is(err, segment.ErrNoArch) {
 		s.Unfound = err
 		return nil
 	}

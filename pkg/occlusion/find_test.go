@@ -9,8 +9,8 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/segment"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -88,5 +88,5 @@ func TestNoTeethFound(t *testing.T) {
 	c.Mount = casefile.Default().Mount
 	_, err := occlusion.Assemble(context.Background(), c, upper, lower)
 	require.ErrorIs(t, err, occlusion.ErrLandmarks)
-	require.ErrorIs(t, err, dentition.ErrNoArch)
+	require.ErrorIs(t, err, segment.ErrNoArch)
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -173,7 +174,7 @@ func (c *Cast) site(t dentition.ToothID, p r3.Vec) string {
 	if !ok {
 		return ""
 	}
-	chart := dentition.NewChart(f, c.Landmarks)
+	chart := anatomy.NewChart(f, c.Landmarks)
 	return chart.At(p).Words()
 }
 

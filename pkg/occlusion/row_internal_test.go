@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -135,9 +136,9 @@ func TestSpacesOfTheRealCasts(t *testing.T) {
 // the other way round.
 func TestDeciduousTeethAreAntagonistsToo(t *testing.T) {
 	cast := func(teeth ...dentition.ToothID) *Cast {
-		c := &Cast{Teeth: []dentition.ToothID{}, Frames: map[dentition.ToothID]dentition.Frame{}}
+		c := &Cast{Teeth: []dentition.ToothID{}, Frames: map[dentition.ToothID]anatomy.Frame{}}
 		for _, k := range teeth {
-			c.Frames[k] = dentition.Frame{Tooth: k}
+			c.Frames[k] = anatomy.Frame{Tooth: k}
 		}
 		return c
 	}

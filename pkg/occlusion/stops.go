@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -62,11 +63,11 @@ const (
 
 // bearing is one tooth's side of a stop as it is judged.
 type bearing struct {
-	dentition.Site
-	beside  dentition.Feature // on whose border it lies, 0 where on none
-	load    r3.Vec            // unit vector to mesial, buccal and into the socket
-	incline float64           // of it to the long axis, degrees
-	buccal  bool              // of the central groove
+	anatomy.Site
+	beside  anatomy.Feature // on whose border it lies, 0 where on none
+	load    r3.Vec          // unit vector to mesial, buccal and into the socket
+	incline float64         // of it to the long axis, degrees
+	buccal  bool            // of the central groove
 }
 
 // stop is a stop before it is written down.
@@ -78,17 +79,17 @@ type stop struct {
 }
 
 // charts is the chart of every tooth of a cast that has one.
-func charts(c *Cast) map[dentition.ToothID]*dentition.Chart {
-	out := make(map[dentition.ToothID]*dentition.Chart, len(c.Frames))
+func charts(c *Cast) map[dentition.ToothID]*anatomy.Chart {
+	out := make(map[dentition.ToothID]*anatomy.Chart, len(c.Frames))
 	for t, f := range c.Frames {
-		chart := dentition.NewChart(f, c.Landmarks)
+		chart := anatomy.NewChart(f, c.Landmarks)
 		out[t] = &chart
 	}
 	return out
 }
 
 // newBearing is how a stop at a point loads a tooth whose outward normal there is n.
-func newBearing(c *dentition.Chart, p, n r3.Vec) bearing {
+func newBearing(c *anatomy.Chart, p, n r3.Vec) bearing {
 	f := &c.Frame
 	load := r3.Vec{X: -r3.Dot(n, f.Mesial), Y: -r3.Dot(n, f.Buccal), Z: r3.Dot(n, f.Occlusal)}
 	return bearing{c.At(p), c.Beside(p), load, math.Atan2(math.Hypot(load.X, load.Y), load.Z) * 180 / math.Pi, c.Buccal(p)}
@@ -160,9 +161,9 @@ func stops(upper, lower *Cast, patches []contact.Patch, pose kinematics.Pose, t 
 func (s *stop) sides() (of, on *bearing) {
 	rank := func(x *bearing) int {
 		switch {
-		case x.Role() == dentition.Supporting:
+		case x.Role() == anatomy.Supporting:
 			return 0
-		case x.Role() == dentition.Guiding:
+		case x.Role() == anatomy.Guiding:
 			return 1
 		}
 		return 2
@@ -191,7 +192,7 @@ func (x *bearing) write() StopSite {
 	if x.beside != 0 {
 		out.Beside = x.beside.String()
 	}
-	if x.Slope != dentition.OnTip {
+	if x.Slope != anatomy.OnTip {
 		out.Incline = x.Slope.String()
 	}
 	if x.Toward != 0 {

@@ -3,6 +3,7 @@ package occlusion
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -34,7 +35,7 @@ func newStrips(c *Cast) (strips, error) {
 	tips := map[dentition.ToothID][]int{} // parts by tooth
 	var at []r3.Vec
 	for _, l := range c.Landmarks {
-		if l.Feature.Cusp() && l.Feature.Role(l.Tooth) == dentition.Supporting && !l.Tooth.Type().Anterior() {
+		if l.Feature.Cusp() && l.Feature.Role(l.Tooth) == anatomy.Supporting && !l.Tooth.Type().Anterior() {
 			s.cusps, at = append(s.cusps, cuspOf{l.Tooth, l.Feature}), append(at, l.Point)
 			tips[l.Tooth] = append(tips[l.Tooth], len(at)-1)
 		}

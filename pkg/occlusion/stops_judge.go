@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -12,7 +13,7 @@ import (
 // cuspOf names a cusp or edge of a tooth.
 type cuspOf struct {
 	tooth   dentition.ToothID
-	feature dentition.Feature
+	feature anatomy.Feature
 }
 
 // groups is the loads (see [bearing]) of the stops of each supporting cusp and, with
@@ -25,7 +26,7 @@ func grouped(stops []stop) groups {
 		for _, x := range []*bearing{&stops[i].up, &stops[i].lo} {
 			whole := cuspOf{tooth: x.Tooth}
 			out[whole] = append(out[whole], x.load)
-			if x.Role() == dentition.Supporting {
+			if x.Role() == anatomy.Supporting {
 				k := cuspOf{x.Tooth, x.Feature}
 				out[k] = append(out[k], x.load)
 			}
@@ -67,17 +68,17 @@ func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
 	switch {
 	case !s.back():
 		return s.judgeFront()
-	case of.Role() != dentition.Supporting:
+	case of.Role() != anatomy.Supporting:
 		return false, say("no supporting cusp takes part")
 	}
 	for _, x := range []*bearing{of, on} {
 		k := cuspOf{x.Tooth, x.Feature}
-		if share, ok := g.seated(k, t); ok && x.Role() == dentition.Supporting {
+		if share, ok := g.seated(k, t); ok && x.Role() == anatomy.Supporting {
 			return true, say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[k]), x.Feature.String(), Part(x.Tooth), 100*share)
 		}
 	}
 	f := on.Feature
-	inner := on.Slope == dentition.InnerSlope
+	inner := on.Slope == anatomy.InnerSlope
 	unplaced := say("neither in a fossa nor on a marginal ridge of %s, and unopposed", Part(on.Tooth))
 	if !inner && !f.Fossa() && !f.MarginalRidge() && !f.Groove() {
 		return false, unplaced
@@ -108,17 +109,17 @@ func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
 }
 
 // fossaOnly says whether a supporting cusp usually rests in a fossa, not on a ridge.
-func fossaOnly(s dentition.Site) bool {
-	return s.Tooth.Type().Molar() && (s.Feature == dentition.MesiolingualCusp || s.Feature == dentition.DistobuccalCusp)
+func fossaOnly(s anatomy.Site) bool {
+	return s.Tooth.Type().Molar() && (s.Feature == anatomy.MesiolingualCusp || s.Feature == anatomy.DistobuccalCusp)
 }
 
 // judgeFront judges by place alone: front teeth are loaded at an angle to their
 // axis by nature.
 func (s *stop) judgeFront() (bool, Sentence) {
 	switch up := s.up.Feature; {
-	case s.lo.Role() != dentition.Supporting:
+	case s.lo.Role() != anatomy.Supporting:
 		return false, say("%s does not stop on its edge or on a supporting cusp", Part(s.lo.Tooth))
-	case up == dentition.LingualFossa || up == dentition.Cingulum:
+	case up == anatomy.LingualFossa || up == anatomy.Cingulum:
 		return true, say("in its place on the lingual face of %s; front teeth are loaded at an angle by nature", Part(s.up.Tooth))
 	case s.up.Tooth.Type().Anterior():
 		return false, say("%s and %s meet edge to edge or on outer faces", Part(s.up.Tooth), Part(s.lo.Tooth))
@@ -144,13 +145,13 @@ func (s *stop) words() Sentence {
 	of, on := s.sides()
 	where := "on"
 	switch {
-	case on.Feature.Cusp() && on.Slope == dentition.OnTip, of.Role() == dentition.NoRole:
+	case on.Feature.Cusp() && on.Slope == anatomy.OnTip, of.Role() == anatomy.NoRole:
 		where = "against"
 	case on.Feature.Fossa() || on.Feature.Groove():
 		where = "in"
 	}
 	name := of.Words()
-	if of.Role() == dentition.Supporting {
+	if of.Role() == anatomy.Supporting {
 		name = of.Feature.String() // on which of its sides follows from the other tooth
 	}
 	border := ""

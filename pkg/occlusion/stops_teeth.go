@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -154,7 +155,7 @@ func toothStops(tooth dentition.ToothID, c *Cast, stops []stop, g groups, gaps m
 			s.AcrossStable = &stable
 		}
 		for _, l := range c.Landmarks {
-			if l.Tooth != tooth || !l.Feature.Cusp() || l.Feature.Role(tooth) != dentition.Supporting {
+			if l.Tooth != tooth || !l.Feature.Cusp() || l.Feature.Role(tooth) != anatomy.Supporting {
 				continue
 			}
 			loads := g[cuspOf{tooth, l.Feature}]

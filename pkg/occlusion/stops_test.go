@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/testmesh"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -53,10 +54,10 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 		}
 		return p
 	})
-	mark := func(t dentition.ToothID, f dentition.Feature, p ...r3.Vec) dentition.Landmark {
-		return dentition.Landmark{Tooth: t, Feature: f, Point: p[len(p)/2], Line: p, Confidence: 0.9}
+	mark := func(t dentition.ToothID, f anatomy.Feature, p ...r3.Vec) anatomy.Landmark {
+		return anatomy.Landmark{Tooth: t, Feature: f, Point: p[len(p)/2], Line: p, Confidence: 0.9}
 	}
-	cast := func(jaw dentition.Jaw, tooth dentition.ToothID, m *mesh.Mesh, f dentition.Frame, marks ...dentition.Landmark) *Cast {
+	cast := func(jaw dentition.Jaw, tooth dentition.ToothID, m *mesh.Mesh, f anatomy.Frame, marks ...anatomy.Landmark) *Cast {
 		a, err := contact.NewArch(m, nil)
 		require.NoError(t, err)
 		teeth := make([]dentition.ToothID, m.NumTriangles())
@@ -65,15 +66,15 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 		}
 		f.Tooth, f.Mesial, f.Buccal = tooth, r3.Vec{X: 1}, r3.Vec{Y: 1}
 		return &Cast{Arch: a, Jaw: jaw, Teeth: teeth, ByPart: []dentition.ToothID{0, tooth},
-			Frames: map[dentition.ToothID]dentition.Frame{tooth: f}, Landmarks: marks}
+			Frames: map[dentition.ToothID]anatomy.Frame{tooth: f}, Landmarks: marks}
 	}
-	upper = cast(dentition.Upper, 16, testmesh.Shifted(testmesh.Sphere(1, 60), c), dentition.Frame{Centre: c, Occlusal: r3.Vec{Z: -1}},
-		mark(16, dentition.MesiolingualCusp, r3.Sub(c, r3.Vec{Z: 1})), mark(16, dentition.MesiobuccalCusp, r3.Add(c, r3.Vec{Y: 5})),
-		mark(16, dentition.DistolingualCusp, r3.Add(c, r3.Vec{X: -5})))
-	lower = cast(dentition.Lower, 46, fossa, dentition.Frame{Occlusal: r3.Vec{Z: 1}},
-		mark(46, dentition.MesiobuccalCusp, r3.Vec{X: 3, Y: 3}), mark(46, dentition.DistobuccalCusp, r3.Vec{X: -3, Y: 3}),
-		mark(46, dentition.MesiolingualCusp, r3.Vec{X: 3, Y: -3}), mark(46, dentition.DistolingualCusp, r3.Vec{X: -3, Y: -3}),
-		mark(46, dentition.CentralFossa, r3.Vec{}), mark(46, dentition.CentralGroove, r3.Vec{X: 3}, r3.Vec{}, r3.Vec{X: -3}))
+	upper = cast(dentition.Upper, 16, testmesh.Shifted(testmesh.Sphere(1, 60), c), anatomy.Frame{Centre: c, Occlusal: r3.Vec{Z: -1}},
+		mark(16, anatomy.MesiolingualCusp, r3.Sub(c, r3.Vec{Z: 1})), mark(16, anatomy.MesiobuccalCusp, r3.Add(c, r3.Vec{Y: 5})),
+		mark(16, anatomy.DistolingualCusp, r3.Add(c, r3.Vec{X: -5})))
+	lower = cast(dentition.Lower, 46, fossa, anatomy.Frame{Occlusal: r3.Vec{Z: 1}},
+		mark(46, anatomy.MesiobuccalCusp, r3.Vec{X: 3, Y: 3}), mark(46, anatomy.DistobuccalCusp, r3.Vec{X: -3, Y: 3}),
+		mark(46, anatomy.MesiolingualCusp, r3.Vec{X: 3, Y: -3}), mark(46, anatomy.DistolingualCusp, r3.Vec{X: -3, Y: -3}),
+		mark(46, anatomy.CentralFossa, r3.Vec{}), mark(46, anatomy.CentralGroove, r3.Vec{X: 3}, r3.Vec{}, r3.Vec{X: -3}))
 	return upper, lower
 }
 
@@ -222,28 +223,28 @@ func TestPointsOfACusp(t *testing.T) {
 // upper mesiolingual and lower distobuccal cusps in fossae).
 func TestPlacesOfSupportingCusps(t *testing.T) {
 	limits := &defaults.Thresholds
-	site := func(tooth dentition.ToothID, f dentition.Feature, slope dentition.Slope) bearing {
-		return bearing{Site: dentition.Site{Tooth: tooth, Feature: f, Slope: slope}, load: r3.Vec{Y: 0.1, Z: math.Sqrt(0.99)}, incline: 5.7}
+	site := func(tooth dentition.ToothID, f anatomy.Feature, slope anatomy.Slope) bearing {
+		return bearing{Site: anatomy.Site{Tooth: tooth, Feature: f, Slope: slope}, load: r3.Vec{Y: 0.1, Z: math.Sqrt(0.99)}, incline: 5.7}
 	}
 	for _, c := range []struct {
 		up, lo bearing
 		stable bool
 		words  string
 	}{
-		{site(16, dentition.MesiolingualCusp, 0), site(46, dentition.CentralFossa, 0), true, "mesiolingual cusp of 16 in the central fossa of 46"},
-		{site(16, dentition.MesiolingualCusp, 0), site(46, dentition.DistalMarginalRidge, 0), true, "mesiolingual cusp of 16 on the distal marginal ridge of 46"},
-		{site(16, dentition.DistolingualCusp, 0), site(47, dentition.MesialMarginalRidge, 0), true, "distolingual cusp of 16 on the mesial marginal ridge of 47"},
-		{site(16, dentition.CentralFossa, 0), site(46, dentition.DistobuccalCusp, dentition.OuterSlope), true, "distobuccal cusp of 46 in the central fossa of 16"},
-		{site(16, dentition.MesialMarginalRidge, 0), site(46, dentition.DistobuccalCusp, 0), true, "distobuccal cusp of 46 on the mesial marginal ridge of 16"},
-		{site(15, dentition.DistalMarginalRidge, 0), site(46, dentition.MesiobuccalCusp, 0), true, "mesiobuccal cusp of 46 on the distal marginal ridge of 15"},
-		{site(14, dentition.BuccalCusp, dentition.InnerSlope), site(44, dentition.BuccalCusp, dentition.OuterSlope), false, "buccal cusp of 44 on the inner incline of the buccal cusp of 14"},
-		{site(14, dentition.LingualCusp, 0), site(44, dentition.CentralGroove, 0), true, "lingual cusp of 14 in the central groove of 44"},
-		{site(16, dentition.MesiobuccalCusp, 0), site(46, dentition.BuccalGroove, 0), false, "mesiobuccal cusp of 16 in the buccal groove of 46"},
-		{site(16, dentition.CentralFossa, 0), site(46, dentition.CentralFossa, 0), false, "central fossa of 16 against the central fossa of 46"},
-		{site(11, dentition.LingualFossa, 0), site(41, dentition.IncisalEdge, 0), true, "incisal edge of 41 in the lingual fossa of 11"},
-		{site(13, dentition.Cingulum, 0), site(43, dentition.CanineCusp, dentition.DistalSlope), true, "cusp of 43 on the cingulum of 13"},
-		{site(11, dentition.IncisalEdge, 0), site(41, dentition.IncisalEdge, 0), false, "incisal edge of 41 on the incisal edge of 11"},
-		{site(11, dentition.LingualFossa, 0), site(41, 0, 0), false, "lingual fossa of 11 against the outer face of 41"},
+		{site(16, anatomy.MesiolingualCusp, 0), site(46, anatomy.CentralFossa, 0), true, "mesiolingual cusp of 16 in the central fossa of 46"},
+		{site(16, anatomy.MesiolingualCusp, 0), site(46, anatomy.DistalMarginalRidge, 0), true, "mesiolingual cusp of 16 on the distal marginal ridge of 46"},
+		{site(16, anatomy.DistolingualCusp, 0), site(47, anatomy.MesialMarginalRidge, 0), true, "distolingual cusp of 16 on the mesial marginal ridge of 47"},
+		{site(16, anatomy.CentralFossa, 0), site(46, anatomy.DistobuccalCusp, anatomy.OuterSlope), true, "distobuccal cusp of 46 in the central fossa of 16"},
+		{site(16, anatomy.MesialMarginalRidge, 0), site(46, anatomy.DistobuccalCusp, 0), true, "distobuccal cusp of 46 on the mesial marginal ridge of 16"},
+		{site(15, anatomy.DistalMarginalRidge, 0), site(46, anatomy.MesiobuccalCusp, 0), true, "mesiobuccal cusp of 46 on the distal marginal ridge of 15"},
+		{site(14, anatomy.BuccalCusp, anatomy.InnerSlope), site(44, anatomy.BuccalCusp, anatomy.OuterSlope), false, "buccal cusp of 44 on the inner incline of the buccal cusp of 14"},
+		{site(14, anatomy.LingualCusp, 0), site(44, anatomy.CentralGroove, 0), true, "lingual cusp of 14 in the central groove of 44"},
+		{site(16, anatomy.MesiobuccalCusp, 0), site(46, anatomy.BuccalGroove, 0), false, "mesiobuccal cusp of 16 in the buccal groove of 46"},
+		{site(16, anatomy.CentralFossa, 0), site(46, anatomy.CentralFossa, 0), false, "central fossa of 16 against the central fossa of 46"},
+		{site(11, anatomy.LingualFossa, 0), site(41, anatomy.IncisalEdge, 0), true, "incisal edge of 41 in the lingual fossa of 11"},
+		{site(13, anatomy.Cingulum, 0), site(43, anatomy.CanineCusp, anatomy.DistalSlope), true, "cusp of 43 on the cingulum of 13"},
+		{site(11, anatomy.IncisalEdge, 0), site(41, anatomy.IncisalEdge, 0), false, "incisal edge of 41 on the incisal edge of 11"},
+		{site(11, anatomy.LingualFossa, 0), site(41, 0, 0), false, "lingual fossa of 11 against the outer face of 41"},
 	} {
 		s := stop{up: c.up, lo: c.lo}
 		require.Equal(t, c.words, s.words().String())
@@ -251,10 +252,10 @@ func TestPlacesOfSupportingCusps(t *testing.T) {
 		require.Equal(t, c.stable, stable, "%v: %v", c.words, reason)
 		require.NotEmpty(t, reason.String())
 	}
-	s := stop{up: site(16, dentition.MesiolingualCusp, 0), lo: site(46, dentition.DistalMarginalRidge, 0)}
+	s := stop{up: site(16, anatomy.MesiolingualCusp, 0), lo: site(46, anatomy.DistalMarginalRidge, 0)}
 	_, reason := s.judge(grouped([]stop{s}), limits)
 	require.Equal(t, "on a marginal ridge where a fossa is usual, but loading 16 and 46 nearly along their axes (6° and 6°)", reason.String())
-	s = stop{up: site(16, dentition.MesiolingualCusp, 0), lo: site(46, dentition.CentralFossa, 0)}
+	s = stop{up: site(16, anatomy.MesiolingualCusp, 0), lo: site(46, anatomy.CentralFossa, 0)}
 	require.Contains(t, s.words().In(dentition.Universal), "mesiolingual cusp of 3 in")
 }
 
@@ -262,9 +263,9 @@ func TestPlacesOfSupportingCusps(t *testing.T) {
 // oppose it, so that their sum goes along the axis, and only there: two unit vectors
 // at ±a make a sum along the axis, at a and 0 one whose share is cos(a/2).
 func TestStopsOnInclinesAreOpposedByTheirTooth(t *testing.T) {
-	at := func(tooth dentition.ToothID, f dentition.Feature, deg float64) bearing {
+	at := func(tooth dentition.ToothID, f anatomy.Feature, deg float64) bearing {
 		sin, cos := math.Sincos(deg * math.Pi / 180)
-		return bearing{Site: dentition.Site{Tooth: tooth, Feature: f}, load: r3.Vec{X: -sin, Z: cos}, incline: math.Abs(deg)}
+		return bearing{Site: anatomy.Site{Tooth: tooth, Feature: f}, load: r3.Vec{X: -sin, Z: cos}, incline: math.Abs(deg)}
 	}
 	for _, c := range []struct {
 		a, other float64
@@ -277,8 +278,8 @@ func TestStopsOnInclinesAreOpposedByTheirTooth(t *testing.T) {
 		{29, 29, "in its place, loading 14 and 44 nearly along their axes (29° and 5°)"},
 	} {
 		all := []stop{
-			{up: at(14, dentition.LingualCusp, c.a), lo: at(44, dentition.DistalFossa, 5)},
-			{up: at(14, dentition.MesialFossa, c.other), lo: at(44, dentition.BuccalCusp, 5)},
+			{up: at(14, anatomy.LingualCusp, c.a), lo: at(44, anatomy.DistalFossa, 5)},
+			{up: at(14, anatomy.MesialFossa, c.other), lo: at(44, anatomy.BuccalCusp, 5)},
 		}
 		stable, reason := all[0].judge(grouped(all), &defaults.Thresholds)
 		require.Equal(t, c.reason, reason.String())

@@ -1,0 +1,109 @@
+package anatomy
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// ends is where the incisal edge's ends lie, in shares of half the crown's
+// width: before its corners are rounded off.
+const ends = 0.8
+
+// front finds edge, cingulum and lingual fossa of a front tooth.
+func (r *Relief) front(h heightMap) []spot {
+	lo, hi := r.extent()
+	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))
+	var out []spot
+	edge, _ := h.extreme(mid.X, lo.Y, mid.X, hi.Y, high)
+	if r.Frame.Tooth.Type().Incisor() {
+		line := spot{feature: IncisalEdge, confidence: 0.95}
+		const parts = 8
+		for i := range parts + 1 {
+			x := mid.X + half.X*ends*(1-2*float64(i)/parts)
+			if p, ok := h.extreme(x, lo.Y, x, hi.Y, high); ok {
+				line.line = append(line.line, p)
+			}
+		}
+		if len(line.line) == parts+1 {
+			line.at = line.line[parts/2]
+			out = append(out,
+				spot{feature: MesioincisalEdge, at: line.line[0], confidence: line.confidence}, line,
+				spot{feature: DistoincisalEdge, at: line.line[parts], confidence: line.confidence})
+		}
+	} else {
+		edge.Z = math.Inf(-1)
+		for _, p := range r.Points {
+			if p.Z > edge.Z {
+				edge = p
+			}
+		}
+	}
+	cingulum, ok := r.cingulum(mid, half, hi)
+	if !ok {
+		return out
+	}
+	out = append(out, cingulum)
+	if fossa, ok := r.lingualFossa(mid, half, edge, cingulum.at); ok {
+		out = append(out, fossa)
+	}
+	return out
+}
+
+// cingulum is the most lingual spot of the middle third's cervical half. Where
+// it lies on the border of the label, gingiva may hide the true one.
+func (r *Relief) cingulum(mid, half, hi r3.Vec) (spot, bool) {
+	best := int32(-1)
+	for v, p := range r.Points {
+		if math.Abs(p.X-mid.X) < half.X/3 && p.Z < hi.Z-0.9*half.Z && (best < 0 || p.Y < r.Points[best].Y) {
+			best = int32(v)
+		}
+	}
+	if best < 0 {
+		return spot{}, false
+	}
+	s := spot{feature: Cingulum, at: r.Points[best], confidence: 0.85}
+	if r.Border[best] {
+		s.confidence = 0.4
+	}
+	return s, true
+}
+
+// lingualFossa is the spot of the lingual face that lies deepest behind the
+// straight line from edge to cingulum. Canines have two such hollows beside a
+// ridge, and their deeper one is taken.
+func (r *Relief) lingualFossa(mid, half, edge, cingulum r3.Vec) (spot, bool) {
+	along := r3.Sub(cingulum, edge)
+	length := math.Hypot(along.Y, along.Z)
+	if length < 2 {
+		return spot{}, false
+	}
+	// The normal of the line in the buccolingual plane, to buccal.
+	ny, nz := -along.Z/length, along.Y/length
+	if ny < 0 {
+		ny, nz = -ny, -nz
+	}
+	hand := 1.0
+	if r.Frame.Tooth.Quadrant()%2 == 0 {
+		hand = -1
+	}
+	best, deepest := r3.Vec{}, math.Inf(-1)
+	for _, t := range r.Triangles {
+		a, b, c := r.Points[t[0]], r.Points[t[1]], r.Points[t[2]]
+		if hand*r3.Cross(r3.Sub(b, a), r3.Sub(c, a)).Y >= 0 {
+			continue // not on the lingual side
+		}
+		p := r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
+		share := ((p.Y-edge.Y)*along.Y + (p.Z-edge.Z)*along.Z) / (length * length)
+		if math.Abs(p.X-mid.X) > half.X*0.6 || share < 0.2 || share > 0.9 {
+			continue
+		}
+		if d := (p.Y-edge.Y)*ny + (p.Z-edge.Z)*nz; d > deepest {
+			best, deepest = p, d
+		}
+	}
+	if math.IsInf(deepest, -1) || deepest < 0 {
+		return spot{}, false
+	}
+	return spot{feature: LingualFossa, at: best, confidence: 0.9 * deepest / (deepest + 0.15)}, true
+}
