@@ -70,12 +70,9 @@ func newMovement(n dentition.Notation, x *occlusion.Excursion, findings []judgem
 }
 
 func (m *pageMovement) charts(n dentition.Notation, x *occlusion.Excursion) error {
-	c, err := chart.Opening(n, x)
+	m.Opening = &pageChart{chart.Opening(n, x), chart.OpeningWords(n, x)}
+	c, err := chart.Clearance(n, x)
 	if err != nil {
-		return err
-	}
-	m.Opening = &pageChart{c, chart.OpeningWords(n, x)}
-	if c, err = chart.Clearance(n, x); err != nil {
 		return err
 	}
 	if c.SVG != "" {

@@ -1,0 +1,83 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
+)
+
+// Opening draws the opening over the travel, with who carries.
+func Opening(n dentition.Notation, x *occlusion.Excursion) Chart {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range x.Frames {
+		lo, hi = min(lo, x.Frames[i].OpeningDeg), max(hi, x.Frames[i].OpeningDeg)
+	}
+	room := max(hi-lo, 0.05)
+	first, last := span(x)
+	a := newArea(openingHigh, 46, axis{first, last}, axis{lo - 0.06*room, hi + 0.42*room})
+	across, up := wholes(a.x), even(a.y)
+	a.grid(across, up)
+	a.bottomAxis("travel (mm)", across)
+	a.leftAxis("opening (°)", up)
+	curve := make([]point, len(x.Frames))
+	for i := range x.Frames {
+		curve[i] = point{x.Frames[i].TravelMM, x.Frames[i].OpeningDeg}
+	}
+	a.line(ink, 1.6, curve...)
+	// A point with the pair of teeth where another pair takes over. The labels go
+	// up and down in three rows above the curve, so that neighbours do not meet.
+	runs := stretches(n, x)
+	label := func(i int) point {
+		return point{curve[runs[i].from].x, hi + room*(0.34-0.11*float64((i+1)%3))}
+	}
+	for i, s := range runs {
+		a.line(stem, 0.6, curve[s.from], label(i))
+	}
+	for i, s := range runs {
+		a.dot(ink, 3, curve[s.from])
+		anchor := "start"
+		if label(i).x > first+0.9*(last-first) {
+			anchor = "end" // inside the frame
+		}
+		a.label(label(i), anchor, s.pair)
+	}
+	return a.chart()
+}
+
+// stretch is a run of frames that one pair of teeth carries.
+type stretch struct {
+	from, to int // frames, both included
+	pair     string
+}
+
+// stretches lists who carries a movement, one after the other; none where the
+// guidance is not by teeth.
+func stretches(n dentition.Notation, x *occlusion.Excursion) []stretch {
+	var out []stretch
+	for i := range x.Frames {
+		c := x.Frames[i].Carrier
+		if c == nil {
+			return nil
+		}
+		name := words.Pair(n, c.Upper, c.Lower)
+		if last := len(out) - 1; last >= 0 && out[last].pair == name {
+			out[last].to = i
+			continue
+		}
+		out = append(out, stretch{i, i, name})
+	}
+	return out
+}
+
+// OpeningWords describes the chart for those who do not see it.
+func OpeningWords(n dentition.Notation, x *occlusion.Excursion) string {
+	f, l := &x.Frames[0], &x.Frames[len(x.Frames)-1]
+	s := fmt.Sprintf("Opening over the travel: %.2f° at %.4g mm, %.2f° at %.4g mm.", f.OpeningDeg, f.TravelMM, l.OpeningDeg, l.TravelMM)
+	if t := words.Course(n, x); t != "" {
+		s += " " + t
+	}
+	return s
+}
