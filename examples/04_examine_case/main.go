@@ -9,6 +9,7 @@ import (
 	"os"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
@@ -37,7 +38,7 @@ func main() {
 	}
 }
 
-func examine(ctx context.Context, path string) (*occlusion.Findings, error) {
+func examine(ctx context.Context, path string) (*findings.Findings, error) {
 	c, warnings, err := casefile.Read(path)
 	if err != nil {
 		return nil, err

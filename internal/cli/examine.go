@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/spf13/cobra"
@@ -119,7 +120,7 @@ type examineOptions struct {
 }
 
 // page makes report.html and the pictures.
-func page(ctx context.Context, path string, c *casefile.Case, casts *occlusion.Casts, f *occlusion.Findings, workers int) ([]report.File, error) {
+func page(ctx context.Context, path string, c *casefile.Case, casts *occlusion.Casts, f *findings.Findings, workers int) ([]report.File, error) {
 	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
 	if err != nil {
 		return nil, err

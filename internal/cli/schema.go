@@ -3,10 +3,9 @@ package cli
 import (
 	"fmt"
 
-	"github.com/spf13/cobra"
-
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/spf13/cobra"
 )
 
 func newSchema() *cobra.Command {
@@ -26,7 +25,7 @@ complete and check it, or of findings.json, for programs that read it.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			of := casefile.Schema
 			if args[0] == "findings" {
-				of = occlusion.Schema
+				of = findings.Schema
 			}
 			b, err := of()
 			if err != nil {

@@ -8,12 +8,11 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"github.com/cusptrace/cusptrace/internal/typodont"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
-	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
 // Flags that ask for what cannot be made end with code 2, say what would do, and
@@ -100,7 +99,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	var truth struct {
 		Expected []typodont.Expected `json:"expected"`
 	}
-	var f occlusion.Findings
+	var f findings.Findings
 	for name, to := range map[string]any{filepath.Join("casts", "truth.json"): &truth, "findings.json": &f} {
 		b, err := os.ReadFile(filepath.Join(dir, name))
 		require.NoError(t, err)
@@ -110,23 +109,23 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	for _, e := range truth.Expected {
 		expected[e.Kind] = e
 	}
-	movement := func(name string) occlusion.Excursion {
+	movement := func(name string) findings.Excursion {
 		for _, e := range f.Excursions {
 			if e.Movement == name {
 				return e
 			}
 		}
 		require.Failf(t, "no movement", "%s", name)
-		return occlusion.Excursion{}
+		return findings.Excursion{}
 	}
-	finding := func(name string, kind occlusion.Kind) occlusion.Finding {
+	finding := func(name string, kind findings.Kind) findings.Finding {
 		for _, x := range movement(name).Findings {
 			if x.Kind == kind {
 				return x
 			}
 		}
 		require.Failf(t, "no finding", "%s in %s", kind, name)
-		return occlusion.Finding{}
+		return findings.Finding{}
 	}
 
 	// The raised cusp: 26 on 36 meets first and holds the jaw open by the angle that
@@ -137,7 +136,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	require.NotEmpty(t, f.Centric.Contacts)
 	for _, c := range f.Centric.Contacts {
 		if c.FoilUm == 8 {
-			assert.Equal(t, [2]occlusion.Part{26, 36}, [2]occlusion.Part{c.Upper, c.Lower})
+			assert.Equal(t, [2]findings.Part{26, 36}, [2]findings.Part{c.Upper, c.Lower})
 		}
 	}
 	assert.InDelta(t, 0.65*raised.SizeUm, f.Settling.OverlapBeforeUm, 0.35*raised.SizeUm)
@@ -145,8 +144,8 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	// The obstacle on the nonworking side: it carries around its travel, as high
 	// there as it was built.
 	obstacle := expected["nonworking_interference"]
-	x := finding("right", occlusion.KindNonworkingCarries)
-	assert.Equal(t, [2]occlusion.Part{27, 37}, [2]occlusion.Part{x.Upper, x.Lower})
+	x := finding("right", findings.KindNonworkingCarries)
+	assert.Equal(t, [2]findings.Part{27, 37}, [2]findings.Part{x.Upper, x.Lower})
 	assert.Less(t, x.FromMM, obstacle.TravelMM)
 	assert.Greater(t, x.ToMM, obstacle.TravelMM)
 	assert.InDelta(t, obstacle.TravelMM, x.AtMM, 0.1+1e-9)
@@ -161,10 +160,10 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	// The short incisor: the other one guides alone.
 	short := expected["uneven_protrusion"]
 	assert.Equal(t, 31, short.Lower)
-	assert.Equal(t, occlusion.Part(31), finding("protrusive", occlusion.KindUneven).Lower)
+	assert.Equal(t, findings.Part(31), finding("protrusive", findings.KindUneven).Lower)
 	// In protrusion the same obstacle carries too.
-	in, x := expected["protrusive_interference"], finding("protrusive", occlusion.KindBackCarries)
-	assert.Equal(t, occlusion.Part(in.Lower), x.Lower)
+	in, x := expected["protrusive_interference"], finding("protrusive", findings.KindBackCarries)
+	assert.Equal(t, findings.Part(in.Lower), x.Lower)
 	assert.InDelta(t, in.FromMM, x.FromMM, 0.1+1e-9)
 }
 

@@ -1,51 +1,42 @@
 package occlusion
 
-import "math"
+import (
+	"math"
 
-// Agreement counts how often the mouth and the casts say the same. What the casts
-// leave open is counted apart and taken for neither.
-type Agreement struct {
-	Agree      int `json:"agree"`
-	OnlyMouth  int `json:"only_mouth"`
-	OnlyCasts  int `json:"only_casts"`
-	Undecided  int `json:"undecided"`
-	NotOnCasts int `json:"not_on_casts"`
-	// Share is Agree over all that was decided.
-	Share *float64 `json:"share" jsonschema_description:"share that agrees of what could be decided; null where nothing could"`
-	// From and To are its 95 % interval.
-	From *float64 `json:"from" jsonschema_description:"lower end of the 95 % interval of the share (Wilson's score interval)"`
-	To   *float64 `json:"to" jsonschema_description:"upper end"`
-	// Kappa is the agreement beyond chance.
-	Kappa *float64 `json:"kappa" jsonschema_description:"agreement beyond chance (Cohen's kappa), 1 for full and 0 for none; null where it has no meaning: for marks, and where mouth or casts say the same of all teeth and agree by that alone"`
+	"github.com/cusptrace/cusptrace/pkg/findings"
+)
 
+// tally counts comparisons towards an agreement.
+type tally struct {
+	findings.Agreement
 	both int // agree that there is contact
 }
 
 // add counts one comparison; mouth says whether the mouth showed contact.
-func (a *Agreement) add(m Match, mouth bool) {
+func (a *tally) add(m findings.Match, mouth bool) {
 	switch m {
-	case Agree:
+	case findings.Agree:
 		a.Agree++
 		if mouth {
 			a.both++
 		}
-	case OnlyMouth:
+	case findings.OnlyMouth:
 		a.OnlyMouth++
-	case OnlyCasts:
+	case findings.OnlyCasts:
 		a.OnlyCasts++
-	case Unsure:
+	case findings.Unsure:
 		a.Undecided++
-	case NotOnCasts:
+	case findings.NotOnCasts:
 		a.NotOnCasts++
 	}
 }
 
-// sum closes the count. Kappa needs both yes and no to be counted, which marks do
+// sum is the count with its shares. Kappa needs both yes and no to be counted, which marks do
 // not have: pairs that nobody marked anywhere are not listed.
-func (a *Agreement) sum(kappa bool) {
+func (a *tally) sum(kappa bool) findings.Agreement {
 	n := a.Agree + a.OnlyMouth + a.OnlyCasts
 	if n == 0 {
-		return
+		return a.Agreement
 	}
 	share := float64(a.Agree) / float64(n)
 	from, to := wilson(a.Agree, n)
@@ -53,6 +44,7 @@ func (a *Agreement) sum(kappa bool) {
 	if k, ok := cohen(a.both, a.OnlyMouth, a.OnlyCasts, a.Agree-a.both); ok && kappa {
 		a.Kappa = &k
 	}
+	return a.Agreement
 }
 
 // wilson is the 95 % score interval of a share k/n (Wilson 1927, J Am Stat Assoc

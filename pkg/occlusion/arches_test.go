@@ -5,6 +5,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -36,10 +37,10 @@ func TestArchesInWords(t *testing.T) {
 		mm   float64
 		want string
 	}{{1.2, "class I,"}, {1.3, "class I (almost II),"}, {-1.3, "class I (almost III),"}, {2.2, "class II (almost I),"}, {2.3, "class II,"}, {-2.2, "class III (almost I),"}} {
-		m := ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: anatomy.MolarRelation{MM: c.mm}.Class()}
-		require.Contains(t, m.describe().String(), c.want, c.mm)
+		m := findings.ArchMolars{Side: "right", Upper: 16, Lower: 46, MesialMM: c.mm, Class: anatomy.MolarRelation{MM: c.mm}.Class()}
+		require.Contains(t, describeMolars(&m).String(), c.want, c.mm)
 	}
-	require.Equal(t, "Sphere over the lower cusps: radius 83 mm (cusps about 0.28 mm off it).", (&Arches{Sphere: &ArchSphere{RadiusMM: 83.2, RMSMM: 0.28}}).describe().String())
-	require.Equal(t, "The lower cusps lie nearly in a plane (a sphere of more than 500 mm).", (&Arches{Sphere: &ArchSphere{RadiusMM: 501}}).describe().String())
+	require.Equal(t, "Sphere over the lower cusps: radius 83 mm (cusps about 0.28 mm off it).", describeArches((&findings.Arches{Sphere: &findings.ArchSphere{RadiusMM: 83.2, RMSMM: 0.28}})).String())
+	require.Equal(t, "The lower cusps lie nearly in a plane (a sphere of more than 500 mm).", describeArches((&findings.Arches{Sphere: &findings.ArchSphere{RadiusMM: 501}})).String())
 	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&Casts{Upper: &Cast{Teeth: teeth}, Lower: &Cast{}}).Text.String())
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -40,7 +41,7 @@ type Articulated struct {
 	// Settling is what pressing the arches together does, from the best fit on, in
 	// the upper arch's own frame: x to the left, y back and z up from the front of its
 	// midline.
-	Settling *Settling
+	Settling *findings.Settling
 	// FitText tells how clear the winner is, RelationText which relation was taken,
 	// RestText where the arches rest, and Notes what is worth a second look.
 	FitText, RelationText, RestText string
@@ -140,7 +141,7 @@ func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinemati
 	a.OverlapUm = a.Settling.OverlapBeforeUm
 	if r := a.Settling.Rest; r.Taken && r.FarthestUm <= fitErrorUm {
 		a.AtRest, a.OverlapUm = true, 0
-		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.pose)
+		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.Pose.Pose)
 	}
 	return nil
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
@@ -113,7 +114,7 @@ func TestSettleFromManyStarts(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, "rest", s.How, s.Text)
 		require.LessOrEqual(t, s.Rest.Residual, 1e-6)
-		require.Less(t, astray(c.Lower, start.Then(s.pose), kinematics.Pose{}), 3e-3)
+		require.Less(t, astray(c.Lower, start.Then(s.Pose.Pose), kinematics.Pose{}), 3e-3)
 	}
 }
 
@@ -275,7 +276,7 @@ func TestArticulateMirrored(t *testing.T) {
 func BenchmarkSettle(b *testing.B) {
 	up, lo := plainCast(b, dentition.Upper, realScan(b, dentition.Upper).Mesh), plainCast(b, dentition.Lower, realScan(b, dentition.Lower).Mesh)
 	b.ReportAllocs()
-	var s *Settling
+	var s *findings.Settling
 	var err error
 	for b.Loop() {
 		s, err = Settle(context.Background(), up, lo, SettleOptions{})

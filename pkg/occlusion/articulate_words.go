@@ -72,7 +72,7 @@ func (a *Articulated) describeRest(depth float64) string {
 	default:
 		s += fmt.Sprintf("; beyond the doubt of the case (%.0f µm): examining keeps them lifted and closes them on the hinge", casefile.Default().Settle.DoubtUm)
 	}
-	if t := r.loose(); t != "" {
+	if t := looseContacts(r); t != "" {
 		s += "; " + t
 	}
 	return s

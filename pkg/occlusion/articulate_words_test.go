@@ -3,15 +3,16 @@ package occlusion
 import (
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 )
 
 // What hand articulation says, for each way in which it can end.
 func TestArticulatedWords(t *testing.T) {
-	places := []RestContact{{PointMM: Vec{-20, 30, 0}}, {PointMM: Vec{20, 30, 0}}, {PointMM: Vec{1, 2, 0}}}
+	places := []findings.RestContact{{PointMM: findings.Vec{-20, 30, 0}}, {PointMM: findings.Vec{20, 30, 0}}, {PointMM: findings.Vec{1, 2, 0}}}
 	at := func(locked, taken, atRest bool, n int) *Articulated {
 		return &Articulated{Close: 200, RunnerUp: 100, Away: 5, OverlapUm: 70, AtRest: atRest,
-			Settling: &Settling{Rest: &Rest{Move: Move{Text: "0.03 mm back"}, Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
+			Settling: &findings.Settling{Rest: &findings.Rest{Move: findings.Move{Text: "0.03 mm back"}, Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
 	}
 	a := at(true, true, true, 3)
 	a.describe(45, false)

@@ -7,14 +7,14 @@ import (
 	"sync"
 	"testing"
 
-	"github.com/golang/geo/s1"
-	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/golang/geo/s1"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // matrix mounts the synthetic case without an incisal point.
@@ -54,7 +54,7 @@ func realCase(t testing.TB) *casefile.Case {
 }
 
 // examinedReal is the examination of the real case, made once.
-func examinedReal(t testing.TB) *occlusion.Findings {
+func examinedReal(t testing.TB) *findings.Findings {
 	t.Helper()
 	c := realCase(t)
 	realOnce.Do(func() { realOnce.found = examine(t, c, 0) })
@@ -64,10 +64,10 @@ func examinedReal(t testing.TB) *occlusion.Findings {
 
 var realOnce struct {
 	sync.Once
-	found *occlusion.Findings
+	found *findings.Findings
 }
 
-func examine(t testing.TB, c *casefile.Case, workers int) *occlusion.Findings {
+func examine(t testing.TB, c *casefile.Case, workers int) *findings.Findings {
 	t.Helper()
 	ctx := context.Background()
 	upper, lower, err := occlusion.Load(ctx, c)

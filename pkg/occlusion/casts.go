@@ -16,6 +16,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
@@ -113,7 +114,7 @@ type Casts struct {
 	// relation in which the scans came; where nothing was moved it is Lower.
 	Upper, Lower, Scanned *Cast
 	// Settling is what was done between the two.
-	Settling *Settling
+	Settling *findings.Settling
 	// Mount is the rigid motion scan → articulator.
 	Mount kinematics.Pose
 	// Incisal is the lower incisal point at rest in the articulator frame, nil
@@ -227,7 +228,7 @@ func (c *Casts) settle(ctx context.Context, of *casefile.Case, lower *Scan) erro
 	if c.Settling, err = Settle(ctx, c.Upper, c.Scanned, o); err != nil {
 		return err
 	}
-	pose := c.Settling.pose
+	pose := c.Settling.Pose.Pose
 	if pose == (kinematics.Pose{}) {
 		return nil
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -17,8 +18,8 @@ import (
 const tippedDeg = 12.0
 
 // causes lists what in the casts' shape explains an interference.
-func (m *movement) causes(e *examination, f *Finding) []Cause {
-	var out []Cause
+func (m *movement) causes(e *examination, f *findings.Finding) []findings.Cause {
+	var out []findings.Cause
 	out = append(out, m.steepness(e, f, f.FromMM)...)
 	out = append(out, e.standing(dentition.ToothID(f.Upper))...)
 	out = append(out, e.standing(dentition.ToothID(f.Lower))...)
@@ -30,21 +31,21 @@ func (m *movement) causes(e *examination, f *Finding) []Cause {
 
 // steepness tells, at a travel, how steeply the desired guidance takes the lower tooth
 // of a finding down and how steeply the upper surface goes down that it meets.
-func (m *movement) steepness(e *examination, f *Finding, travel float64) []Cause {
+func (m *movement) steepness(e *examination, f *findings.Finding, travel float64) []findings.Cause {
 	path, incline, ok := m.inclines(e, f, travel)
 	if !ok {
 		return nil
 	}
-	return []Cause{
-		{"path_angle", path, "deg", say("at %.1f mm the desired guidance would take the lower tooth %s, measured to the horizontal plane", travel, slope(path))},
-		{"contact_incline", incline, "deg", say("the upper surface there goes %s in that direction", slope(incline))},
+	return []findings.Cause{
+		{Cause: "path_angle", Value: path, Unit: "deg", Text: findings.Say("at %.1f mm the desired guidance would take the lower tooth %s, measured to the horizontal plane", travel, slope(path))},
+		{Cause: "contact_incline", Value: incline, Unit: "deg", Text: findings.Say("the upper surface there goes %s in that direction", slope(incline))},
 	}
 }
 
 // lateCauses lists what explains that back teeth do not come clear in time: the
 // inclines on which they touch last, how those teeth stand, the guidance at hand and, in
 // protrusion, how the front teeth overlap.
-func (m *movement) lateCauses(e *examination, f *Finding) []Cause {
+func (m *movement) lateCauses(e *examination, f *findings.Finding) []findings.Cause {
 	out := m.steepness(e, f, f.AtMM)
 	for _, d := range m.x.Disclusion {
 		if d.ClearsMM == nil || *d.ClearsMM > m.limits.LateMM {
@@ -53,10 +54,10 @@ func (m *movement) lateCauses(e *examination, f *Finding) []Cause {
 	}
 	if m.x.Guidance != nil {
 		guides := m.x.Guidance.Guides
-		k := slices.IndexFunc(guides, func(g Guide) bool { return g.ToothDeg != nil && m.place(g.Upper, g.Lower).desired() })
+		k := slices.IndexFunc(guides, func(g findings.Guide) bool { return g.ToothDeg != nil && m.place(g.Upper, g.Lower).desired() })
 		if k >= 0 {
 			g := guides[k]
-			out = append(out, Cause{"guidance_inclination", *g.ToothDeg, "deg", say("%s, which guides longest, goes %s", pairOf{g.Upper, g.Lower}, slope(*g.ToothDeg))})
+			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg", Text: findings.Say("%s, which guides longest, goes %s", findings.Pair{Upper: g.Upper, Lower: g.Lower}, slope(*g.ToothDeg))})
 		}
 	}
 	if m.working == 0 {
@@ -71,13 +72,13 @@ func (m *movement) lateCauses(e *examination, f *Finding) []Cause {
 // guidance. Where the surface goes down more steeply than the way the teeth meet:
 // over a horizontal way d the gap changes by d·(tan path − tan incline), the closed
 // form of parallel inclines.
-func (m *movement) inclines(e *examination, f *Finding, travel float64) (path, incline float64, ok bool) {
+func (m *movement) inclines(e *examination, f *findings.Finding, travel float64) (path, incline float64, ok bool) {
 	i := nearestFrame(m.x.Frames, travel)
 	if i < 1 {
 		return 0, 0, false
 	}
 	_, contacts := m.touching(&m.x.Frames[i])
-	k := slices.IndexFunc(contacts, func(c *Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
+	k := slices.IndexFunc(contacts, func(c *findings.Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
 	now, err := m.guidedPose(e, i)
 	before, err2 := m.guidedPose(e, i-1)
 	is, err3 := kinematics.FromMatrix(m.x.Frames[i].Pose)

@@ -5,6 +5,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -15,8 +16,8 @@ const stepMM = 0.5
 
 // standing lists how a tooth stands out of its row, and which antagonists of it
 // are missing.
-func (e *examination) standing(t dentition.ToothID) []Cause {
-	var out []Cause
+func (e *examination) standing(t dentition.ToothID) []findings.Cause {
+	var out []findings.Cause
 	if t == dentition.NoTooth {
 		return out
 	}
@@ -25,7 +26,7 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 		own, other = other, own
 	}
 	if a, ok := tipped(own, t); ok && a >= tippedDeg {
-		out = append(out, Cause{"tipped_tooth", a, "deg", say("%s stands tipped by %.0f° against its neighbours", Part(t), a)})
+		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: findings.Say("%s stands tipped by %.0f° against its neighbours", findings.Part(t), a)})
 	}
 	out = append(out, drifted(t, e.placed(own, t))...)
 	out = append(out, own.spaces(t)...)
@@ -34,17 +35,17 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 		if s < 0 {
 			words = "short of"
 		}
-		out = append(out, Cause{"ridge_step", s, "mm", say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", Part(t), math.Abs(s), words)})
+		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: findings.Say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", findings.Part(t), math.Abs(s), words)})
 	}
 	if missing, all := without(other, t); len(missing) > 0 {
-		words := say("%s lacks its usual antagonist %s", Part(t), list(", ", missing))
+		words := findings.Say("%s lacks its usual antagonist %s", findings.Part(t), findings.List(", ", missing))
 		switch {
 		case len(missing) < all:
-			words = say("%s lacks %s, one of its %d usual antagonists", Part(t), list(", ", missing), all)
+			words = findings.Say("%s lacks %s, one of its %d usual antagonists", findings.Part(t), findings.List(", ", missing), all)
 		case all > 1:
-			words = say("%s lacks all its usual antagonists (%s)", Part(t), list(", ", missing))
+			words = findings.Say("%s lacks all its usual antagonists (%s)", findings.Part(t), findings.List(", ", missing))
 		}
-		out = append(out, Cause{"missing_antagonist", float64(len(missing)), "teeth", words})
+		out = append(out, findings.Cause{Cause: "missing_antagonist", Value: float64(len(missing)), Unit: "teeth", Text: words})
 	}
 	return out
 }
@@ -52,7 +53,7 @@ func (e *examination) standing(t dentition.ToothID) []Cause {
 // without lists the usual antagonists of a tooth that a cast does not have, nor the
 // deciduous or permanent tooth of the same place, and counts all; none where the cast
 // is not labelled.
-func without(c *Cast, t dentition.ToothID) (missing []Part, all int) {
+func without(c *Cast, t dentition.ToothID) (missing []findings.Part, all int) {
 	if c.Teeth == nil {
 		return nil, 0
 	}
@@ -64,7 +65,7 @@ func without(c *Cast, t dentition.ToothID) (missing []Part, all int) {
 		_, ok := c.Frames[o]
 		_, other := c.Frames[o.Counterpart()]
 		if !ok && !other {
-			missing = append(missing, Part(o))
+			missing = append(missing, findings.Part(o))
 		}
 	}
 	return missing, all
@@ -109,8 +110,8 @@ func (c *Cast) landmark(t dentition.ToothID, f anatomy.Feature) (r3.Vec, bool) {
 // what lets the back teeth clear, or not. The means are those of adults (overbite:
 // Brunelle et al. 1996, J Dent Res 75:706-713; Spee: Marshall et al. 2008, Am J
 // Orthod Dentofacial Orthop 134:344-352).
-func (e *examination) overlap() []Cause {
-	var out []Cause
+func (e *examination) overlap() []findings.Cause {
+	var out []findings.Cause
 	if e.arches == nil {
 		return out
 	}
@@ -120,21 +121,21 @@ func (e *examination) overlap() []Cause {
 	}
 	if n := float64(len(e.arches.Incisors)); n > 0 {
 		bite, jet = bite/n, jet/n
-		words := say("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
+		words := findings.Say("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
 		if bite < 0 {
-			words = say("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
+			words = findings.Say("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
 		}
-		out = append(out, Cause{"overbite", bite, "mm", words}, Cause{"overjet", jet, "mm", say("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
+		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words}, findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: findings.Say("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
 		if bite > 0 && jet > 0 {
 			a := math.Atan2(bite, jet) * 180 / math.Pi
-			out = append(out, Cause{"incisal_guide_angle", a, "deg", say("together an incisal guide angle of %.0f°", a)})
+			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg", Text: findings.Say("together an incisal guide angle of %.0f°", a)})
 		}
 	}
 	for _, d := range e.arches.Spee {
 		depth = max(depth, d.DepthMM)
 	}
 	if depth > 0 {
-		out = append(out, Cause{"curve_of_spee", depth, "mm", say("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
+		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm", Text: findings.Say("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
@@ -14,18 +15,18 @@ import (
 
 // flat takes the jaw through both lateral movements on level condylar paths
 // without opening.
-func flat(t *testing.T, d, bennett float64) (*examination, []Excursion) {
+func flat(t *testing.T, d, bennett float64) (*examination, []findings.Excursion) {
 	path, err := kinematics.Straight(0)
 	require.NoError(t, err)
 	side := kinematics.Side{Path: path, SideShiftAngle: s1.Angle(bennett) * s1.Degree}
 	e := &examination{c: defaults, set: kinematics.Settings{Intercondylar: d, Right: side, Left: side}}
-	var out []Excursion
+	var out []findings.Excursion
 	for _, m := range []kinematics.Movement{kinematics.Right, kinematics.Left} {
-		x := Excursion{Movement: m.String()}
+		x := findings.Excursion{Movement: m.String()}
 		for i := range 61 {
 			st, err := e.set.Station(m, float64(i)*0.05)
 			require.NoError(t, err)
-			x.Frames = append(x.Frames, Frame{TravelMM: st.Travel, Pose: st.Base().Matrix()})
+			x.Frames = append(x.Frames, findings.Frame{TravelMM: st.Travel, Pose: st.Base().Matrix()})
 		}
 		out = append(out, x)
 	}

@@ -8,13 +8,13 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func pathOf(t *testing.T, f *occlusion.Findings, movement string, tooth dentition.ToothID, cusp string) occlusion.CuspPath {
+func pathOf(t *testing.T, f *findings.Findings, movement string, tooth dentition.ToothID, cusp string) findings.CuspPath {
 	t.Helper()
 	for _, x := range f.Excursions {
 		for _, p := range x.CuspPaths {
@@ -24,7 +24,7 @@ func pathOf(t *testing.T, f *occlusion.Findings, movement string, tooth dentitio
 		}
 	}
 	require.Fail(t, "no such path", "%s %v %s", movement, tooth, cusp)
-	return occlusion.CuspPath{}
+	return findings.CuspPath{}
 }
 
 // Textbook ways of the first molars' supporting cusps: the upper mesiolingual one
@@ -62,7 +62,7 @@ func TestSupportingCuspsLeaveThroughTheGrooves(t *testing.T) {
 				movement = "left"
 			}
 			p := pathOf(t, m.found, movement, tooth, c.cusp)
-			require.Equal(t, occlusion.Part(over), p.Over)
+			require.Equal(t, findings.Part(over), p.Over)
 			require.NotNil(t, p.Leaves, "%v %s", tooth, c.cusp)
 			require.Equal(t, between, p.Leaves.Between, "%v %s to the %s", tooth, c.cusp, movement)
 			require.NotNil(t, p.DirectionDeg)
@@ -120,7 +120,7 @@ func TestCuspPathsFollowThePrescribedGuidance(t *testing.T) {
 				}
 			}
 		}
-		k := slices.IndexFunc(m.found.CuspAngles, func(a occlusion.CuspAngle) bool {
+		k := slices.IndexFunc(m.found.CuspAngles, func(a findings.CuspAngle) bool {
 			return dentition.ToothID(a.Tooth) == dentition.ToothID(tooth) && a.Cusp == name+" cusp"
 		})
 		require.GreaterOrEqual(t, k, 0)

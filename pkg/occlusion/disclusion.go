@@ -5,22 +5,12 @@ import (
 	"strconv"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
-// Disclusion is how a back tooth comes clear of the opposing arch in a movement.
-type Disclusion struct {
-	Tooth Part `json:"tooth"`
-	// ClearsMM is the travel from which on the tooth stays clear by more than the
-	// movement's foil until the guiding teeth stand edge to edge.
-	ClearsMM *float64 `json:"clears_mm" jsonschema_description:"travel from which on the tooth stays clear until the guiding teeth stand edge to edge, or to the end; null where it does not"`
-	// Immediate is set where it is clear as soon as the movement has begun.
-	Immediate   bool               `json:"immediate"`
-	ClearanceMM map[string]float64 `json:"clearance_mm" jsonschema_description:"clearance at 1, 2 and 3 mm of travel, at edge (the guiding teeth edge to edge) and at end"`
-}
-
 // disclusions lists the back teeth of both arches.
-func (m *movement) disclusions() []Disclusion {
-	out := []Disclusion{}
+func (m *movement) disclusions() []findings.Disclusion {
+	out := []findings.Disclusion{}
 	frames := m.x.Frames
 	if len(frames) == 0 {
 		return out
@@ -30,7 +20,7 @@ func (m *movement) disclusions() []Disclusion {
 		if _, ok := frames[0].ClearanceMM[name]; !ok || t.Type().Anterior() {
 			continue
 		}
-		d := Disclusion{Tooth: Part(t), ClearanceMM: map[string]float64{}}
+		d := findings.Disclusion{Tooth: findings.Part(t), ClearanceMM: map[string]float64{}}
 		last := m.end + 1 // the first frame of the run of clear ones up to there
 		for last > 0 && 1000*frames[last-1].ClearanceMM[name] > m.foilUm {
 			last--
@@ -54,7 +44,7 @@ func (m *movement) disclusions() []Disclusion {
 }
 
 // nearestFrame is the frame nearest to a travel, −1 if the movement ends before.
-func nearestFrame(frames []Frame, mm float64) int {
+func nearestFrame(frames []findings.Frame, mm float64) int {
 	if len(frames) == 0 || frames[len(frames)-1].TravelMM < mm {
 		return -1
 	}
@@ -67,36 +57,9 @@ func nearestFrame(frames []Frame, mm float64) int {
 	return best
 }
 
-// Smoothness is how even a movement is.
-type Smoothness struct {
-	Kinks []Kink `json:"kinks" jsonschema_description:"sudden changes of the incisal path's inclination, and jumps"`
-	// TurningDegPerMM is the sum of all changes of the incisal path's inclination
-	// from sample to sample, over the way of the incisal point: 0 for a straight
-	// path, 180/(π·R) for an arc of radius R mm.
-	TurningDegPerMM *float64 `json:"turning_deg_per_mm" jsonschema_description:"sum of the changes of the incisal path's inclination over its length; null where the incisal point is not known"`
-	// Switches is how often the carrying pair of teeth changes.
-	Switches int `json:"switches"`
-	// Evenness compares, in protrusion, how long the right and the left front
-	// teeth touch: 1 for equally long, 0 where those of one side do not.
-	Evenness *float64 `json:"evenness" jsonschema_description:"in protrusion, how long right and left front teeth touch, the shorter over the longer, 0 to 1; null elsewhere"`
-}
-
-// Kink is a place where a movement is not smooth.
-type Kink struct {
-	TravelMM float64 `json:"travel_mm"`
-	// ChangeDeg is the change of the incisal path's inclination there; above 0
-	// the path gets steeper.
-	ChangeDeg float64 `json:"change_deg"`
-	// JumpMM is how far the incisal point leaps, down above 0, where the change
-	// is a jump and not a bend; 0 for a bend.
-	JumpMM float64 `json:"jump_mm"`
-	From   Touch   `json:"from" jsonschema_description:"what carries before"`
-	To     Touch   `json:"to" jsonschema_description:"what carries after"`
-}
-
 // smoothness judges the path of the incisal point.
-func (m *movement) smoothness() *Smoothness {
-	s := &Smoothness{Kinks: []Kink{}}
+func (m *movement) smoothness() *findings.Smoothness {
+	s := &findings.Smoothness{Kinks: []findings.Kink{}}
 	frames := m.x.Frames
 	for i := 1; i < len(frames); i++ {
 		if a, b := frames[i-1].Carrier, frames[i].Carrier; a != nil && b != nil && (a.Upper != b.Upper || a.Lower != b.Lower) {
@@ -119,7 +82,7 @@ func (m *movement) smoothness() *Smoothness {
 		if !ok || frames[i].Carrier == nil || frames[i+1].Carrier == nil || math.Abs(deg+rest) < m.limits.KinkDeg {
 			continue
 		}
-		k := Kink{TravelMM: frames[i].TravelMM, ChangeDeg: deg + rest, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
+		k := findings.Kink{TravelMM: frames[i].TravelMM, ChangeDeg: deg + rest, From: *frames[i].Carrier, To: *frames[i+1].Carrier}
 		if rest != 0 {
 			i++
 		} else if k.JumpMM = m.jump(i); k.JumpMM != 0 {
@@ -183,7 +146,7 @@ func (m *movement) jump(i int) float64 {
 	return 0
 }
 
-func distance(p, q *Vec) float64 {
+func distance(p, q *findings.Vec) float64 {
 	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
 }
 
@@ -200,10 +163,10 @@ func (m *movement) evenness() *float64 {
 		var touches [2]float64
 		pairs, _ := m.touching(f)
 		for _, p := range pairs {
-			if m.place(p.upper, p.lower) != front {
+			if m.place(p.Upper, p.Lower) != front {
 				continue
 			}
-			if known(p.upper, p.lower).Side() == dentition.Right {
+			if known(p.Upper, p.Lower).Side() == dentition.Right {
 				touches[0] = 1
 			} else {
 				touches[1] = 1

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/simplify"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"golang.org/x/sync/errgroup"
@@ -73,7 +74,7 @@ var mapTravels = [...]float64{0.5, 1, 2, 3, 5}
 // NewDisplay prepares pictures of the casts and of what was found on them. The
 // result does not depend on workers, the number of goroutines (0: one a
 // processor).
-func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*Display, error) {
+func NewDisplay(ctx context.Context, casts *Casts, f *findings.Findings, workers int) (*Display, error) {
 	d := &Display{}
 	var arches [2]*contact.Arch
 	var g errgroup.Group
@@ -90,7 +91,7 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 	if err := g.Wait(); err != nil {
 		return nil, err
 	}
-	settled, err := kinematics.FromMatrix(f.Settling.Pose)
+	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
 	if err != nil {
 		return nil, err
 	}
@@ -144,7 +145,7 @@ func NewDisplay(ctx context.Context, casts *Casts, f *Findings, workers int) (*D
 }
 
 // mapFrames picks the first frames at or after the travels to map, and the last.
-func mapFrames(frames []Frame) []int {
+func mapFrames(frames []findings.Frame) []int {
 	var out []int
 	next := 0
 	for i := range frames {

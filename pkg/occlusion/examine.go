@@ -13,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -37,7 +38,7 @@ type Options struct {
 const frameChunk = 9
 
 // Examine takes the casts of a case through its movements.
-func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*Findings, error) {
+func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*findings.Findings, error) {
 	set, err := settings(&c.Settings)
 	if err != nil {
 		return nil, err
@@ -46,9 +47,9 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*F
 	if e.guide, err = guidance(&c.Settings.Guidance, casts); err != nil {
 		return nil, err
 	}
-	f := &Findings{
-		Format: Format, Version: Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
-		Mount: Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
+	f := &findings.Findings{
+		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
+		Mount: findings.Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 	}
 	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {
 		return nil, err
@@ -93,7 +94,7 @@ type examination struct {
 	set            kinematics.Settings
 	guide          kinematics.Guidance                                   // nil: by teeth
 	foilsUm, foils []float64                                             // the foils, and in mm
-	arches         *Arches                                               // nil without labels
+	arches         *findings.Arches                                      // nil without labels
 	rows           map[dentition.Jaw]func() map[dentition.ToothID]placed // reckoned when first asked for
 }
 
@@ -130,24 +131,24 @@ func guidance(g *casefile.Guidance, casts *Casts) (kinematics.Guidance, error) {
 	return nil, nil
 }
 
-func scanInfo(c *Cast) ScanInfo {
+func scanInfo(c *Cast) findings.ScanInfo {
 	r := inspect.Surface(c.Mesh())
-	s := ScanInfo{
+	s := findings.ScanInfo{
 		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
 		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,
 		DuplicateTriangles: r.DuplicateTriangles, DegenerateTriangles: r.DegenerateTriangles, Teeth: []dentition.ToothID{},
 	}
 	s.Teeth = append(s.Teeth, c.ByPart[1:]...)
-	s.labelling(c)
+	describeLabels(&s, c)
 	return s
 }
 
 // incisal is where the incisal point is under a pose.
-func (e *examination) incisal(p kinematics.Pose) *Vec {
+func (e *examination) incisal(p kinematics.Pose) *findings.Vec {
 	if e.casts.Incisal == nil {
 		return nil
 	}
-	v := vec(p.Apply(*e.casts.Incisal))
+	v := findings.VecOf(p.Apply(*e.casts.Incisal))
 	return &v
 }
 
@@ -162,18 +163,18 @@ type scratch struct {
 }
 
 // centric closes the casts with the condyles at rest.
-func (e *examination) centric() (Centric, error) {
+func (e *examination) centric() (findings.Centric, error) {
 	var s scratch
 	touch, ok := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
 	if !ok {
-		return Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
+		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
 	}
 	if touch.AtLimit {
-		return Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", ErrSwapped, contact.OpeningMost.Degrees())
+		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", ErrSwapped, contact.OpeningMost.Degrees())
 	}
-	c := Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
+	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
 	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, touch.Pose, s.up, s.lo, &s.clear)
-	c.Teeth = []CentricTooth{}
+	c.Teeth = []findings.CentricTooth{}
 	var near []reach
 	add := func(cast *Cast, gaps []contact.Gap) {
 		for i, k := range cast.Parts {
@@ -182,7 +183,7 @@ func (e *examination) centric() (Centric, error) {
 			}
 			g := &gaps[i]
 			near = append(near, reach{e.casts.Upper.Tooth(g.Upper), e.casts.Lower.Tooth(g.Lower), 1000 * g.Dist, g.UpperPoint, toward(g, e.casts.Upper.Mesh())})
-			t := CentricTooth{Tooth: Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, &e.c.Thresholds), Foil: map[string]string{}}
+			t := findings.CentricTooth{Tooth: findings.Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: classify(1000*g.Dist, &e.c.Thresholds), Foil: map[string]string{}}
 			for j, foil := range e.foils {
 				t.Foil[micrometres(e.foilsUm[j])] = "free"
 				if g.Dist <= foil {
@@ -196,7 +197,7 @@ func (e *examination) centric() (Centric, error) {
 	add(e.casts.Lower, s.lo)
 	c.Mounting = judge(near, &e.c.Thresholds)
 	if err := e.support(&c, &s, touch.Pose); err != nil {
-		return Centric{}, err
+		return findings.Centric{}, err
 	}
 	c.FoilText = describeFoil(&c, &e.c.Thresholds)
 	return c, nil
@@ -231,22 +232,22 @@ func way(t *contact.Closing, st kinematics.Station, angle float64) float64 {
 	return 2 * math.Hypot(q.Y, q.Z) * math.Sin(math.Abs(angle)/2)
 }
 
-func (e *examination) touch(t *contact.Closing) Touch {
-	return Touch{Upper: Part(e.casts.Upper.Tooth(t.Upper)), Lower: Part(e.casts.Lower.Tooth(t.Lower)), PointMM: vec(t.Point)}
+func (e *examination) touch(t *contact.Closing) findings.Touch {
+	return findings.Touch{Upper: findings.Part(e.casts.Upper.Tooth(t.Upper)), Lower: findings.Part(e.casts.Lower.Tooth(t.Lower)), PointMM: findings.VecOf(t.Point)}
 }
 
 // contacts lists the contacts under a pose of the lower arch.
-func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) []Contact {
+func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) []findings.Contact {
 	s.patches = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
-	out := make([]Contact, len(s.patches))
+	out := make([]findings.Contact, len(s.patches))
 	for i, p := range s.patches {
 		up, lo := e.casts.Upper.Tooth(p.Upper), e.casts.Lower.Tooth(p.Lower)
-		out[i] = Contact{
-			Upper: Part(up), Lower: Part(lo),
-			PointMM: vec(p.Point), CentreMM: vec(p.Centre), Normal: vec(r3.Scale(-1, p.UpperNormal)),
+		out[i] = findings.Contact{
+			Upper: findings.Part(up), Lower: findings.Part(lo),
+			PointMM: findings.VecOf(p.Point), CentreMM: findings.VecOf(p.Centre), Normal: findings.VecOf(r3.Scale(-1, p.UpperNormal)),
 			AreaMM2: p.Area, GapUm: 1000 * p.Gap, OverlapUm: 1000 * p.Depth,
 			FoilUm: e.foilsUm[slices.Index(e.foils, p.Foil)],
-			InclineDeg: Incline{
+			InclineDeg: findings.Incline{
 				Upper: incline(p.UpperNormal, e.casts.Upper.Frames, up, kinematics.Pose{}),
 				Lower: incline(p.LowerNormal, e.casts.Lower.Frames, lo, pose),
 			},

@@ -4,15 +4,15 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The way of any point of a cast through a movement of the findings, here of two
 // frames: one at rest, one with the jaw 1 mm forward and 0.5 mm down.
 func ExampleExcursion_PathOf() {
-	x := occlusion.Excursion{Movement: "protrusive", Frames: []occlusion.Frame{
+	x := findings.Excursion{Movement: "protrusive", Frames: []findings.Frame{
 		{TravelMM: 0, Pose: kinematics.Pose{}.Matrix()},
 		{TravelMM: 1.1, Pose: kinematics.Translation(r3.Vec{Y: -1, Z: -0.5}).Matrix()},
 	}}

@@ -6,11 +6,12 @@ import (
 	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 // excursions takes the casts through every movement and judges what they show.
-func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, error) {
+func (e *examination) excursions(ctx context.Context, o Options) ([]findings.Excursion, error) {
 	out, err := e.move(ctx, o)
 	if err != nil {
 		return nil, err
@@ -27,27 +28,27 @@ func (e *examination) excursions(ctx context.Context, o Options) ([]Excursion, e
 }
 
 // judge adds to a movement what it shows.
-func (e *examination) judge(x *Excursion) {
+func (e *examination) judge(x *findings.Excursion) {
 	m := newMovement(x, e.c)
 	m.measure(e.c.FoilsUm)
 	x.Findings = m.judge(e)
 }
 
 // move takes the casts through every movement, frame by frame.
-func (e *examination) move(ctx context.Context, o Options) ([]Excursion, error) {
+func (e *examination) move(ctx context.Context, o Options) ([]findings.Excursion, error) {
 	type job struct {
 		excursion int
 		movement  kinematics.Movement
 		travel    float64
 	}
 	var jobs []job
-	out := make([]Excursion, len(e.c.Excursions))
+	out := make([]findings.Excursion, len(e.c.Excursions))
 	for i, x := range e.c.Excursions {
 		m, err := kinematics.ParseMovement(string(x.Movement))
 		if err != nil {
 			return nil, err
 		}
-		out[i] = Excursion{Movement: m.String(), Findings: []Finding{}}
+		out[i] = findings.Excursion{Movement: m.String(), Findings: []findings.Finding{}}
 		travels, err := kinematics.Samples(x.MaxMM, x.StepMM)
 		if err != nil {
 			return nil, err
@@ -56,7 +57,7 @@ func (e *examination) move(ctx context.Context, o Options) ([]Excursion, error) 
 			jobs = append(jobs, job{i, m, t})
 		}
 	}
-	frames := make([]*Frame, len(jobs))
+	frames := make([]*findings.Frame, len(jobs))
 	scratches := make([]scratch, par.Workers(o.Workers))
 	report := progress(o.Progress, len(jobs))
 	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
@@ -85,7 +86,7 @@ func (e *examination) move(ctx context.Context, o Options) ([]Excursion, error) 
 		}
 	}
 	for i := range out {
-		out[i].Frames = append([]Frame{}, out[i].Frames...)
+		out[i].Frames = append([]findings.Frame{}, out[i].Frames...)
 	}
 	return out, nil
 }
@@ -109,13 +110,13 @@ func progress(f func(done, total int), total int) func(n int) {
 type measures struct{ contacts, clearances bool }
 
 // frame is the casts at one travel of a movement; nil where they do not meet.
-func (e *examination) frame(m kinematics.Movement, travel float64, what measures, s *scratch) (*Frame, error) {
+func (e *examination) frame(m kinematics.Movement, travel float64, what measures, s *scratch) (*findings.Frame, error) {
 	st, err := e.set.Station(m, travel)
 	if err != nil {
 		return nil, err
 	}
 	touch, ok := e.casts.Closer.Close(st.Base(), &s.close)
-	f := &Frame{TravelMM: travel}
+	f := &findings.Frame{TravelMM: travel}
 	var pose kinematics.Pose
 	overlap := false
 	switch {
@@ -127,7 +128,7 @@ func (e *examination) frame(m kinematics.Movement, travel float64, what measures
 		pose, f.OpeningDeg = st.Pose(opening), opening.Degrees()
 		if overlap = ok && touch.Opening > opening; overlap {
 			x := e.touch(&touch)
-			f.Interference = &Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(), HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
+			f.Interference = &findings.Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(), HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
 		}
 	case !ok:
 		return nil, nil

@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/facet"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -40,57 +41,6 @@ const (
 	facetSpots = 8
 )
 
-// WearFacet is a nearly flat, sharp-edged patch of a tooth and the movement that
-// would grind it.
-type WearFacet struct {
-	Tooth  Part `json:"tooth"`
-	Number int  `json:"number" jsonschema_description:"number of the facet on its tooth, from 1, sharpest first"`
-	// CentreMM and Normal are the plane, at rest in the articulator frame.
-	CentreMM     Vec         `json:"centre_mm" jsonschema_description:"middle of the patch on its plane, at rest in the articulator frame"`
-	Normal       Vec         `json:"normal" jsonschema_description:"unit normal of the plane, out of the tooth"`
-	AreaMM2      float64     `json:"area_mm2"`
-	DipDeg       float64     `json:"dip_deg" jsonschema_description:"angle of the plane to the horizontal plane"`
-	DirectionDeg float64     `json:"direction_deg" jsonschema_description:"where the facet faces, seen along the tooth's long axis: 0 to mesial, 90 to buccal, 180 to distal, -90 to lingual"`
-	FlatnessUm   float64     `json:"flatness_um" jsonschema_description:"root mean square distance of the patch from its plane"`
-	RimDeg       float64     `json:"rim_deg" jsonschema_description:"mean angle of the surface to the plane just beyond the rim, above 0 where it falls away"`
-	Slides       []Slide     `json:"slides" jsonschema_description:"what passes over the facet in each movement that brings the opposing arch near"`
-	GroundBy     []string    `json:"ground_by" jsonschema_description:"the movement that would grind it; several where they explain it alike, none where no simulated movement explains it"`
-	Partner      *FacetMatch `json:"partner" jsonschema_description:"the opposing facet that lies on it; null for none"`
-
-	at facet.Facet // on the cast at rest
-}
-
-// Slide is how the opposing arch passes over a facet in a movement.
-type Slide struct {
-	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Over     Part    `json:"over" jsonschema_description:"opposing tooth that comes nearest"`
-	GapUm    float64 `json:"gap_um" jsonschema_description:"least gap to it"`
-	FromMM   float64 `json:"from_mm"`
-	ToMM     float64 `json:"to_mm"`
-	WayMM    float64 `json:"way_mm" jsonschema_description:"length of the slide while it is near"`
-	AngleDeg float64 `json:"angle_deg" jsonschema_description:"mean angle between the direction of the slide and the plane, over the 0.2 mm in which it is least"`
-}
-
-// FacetMatch names a facet that meets another one.
-type FacetMatch struct {
-	Tooth    Part    `json:"tooth"`
-	Number   int     `json:"number"`
-	AngleDeg float64 `json:"angle_deg" jsonschema_description:"angle between the two planes where they meet"`
-	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive" jsonschema_description:"movement in which they lie on each other"`
-	TravelMM float64 `json:"travel_mm"`
-}
-
-// Name is how text calls the facet.
-func (f *WearFacet) Name() string { return fmt.Sprintf("%v facet %d", f.Tooth, f.Number) }
-
-// MovementWords names a movement in a sentence.
-func MovementWords(m string) string {
-	if m == "protrusive" {
-		return "protrusion"
-	}
-	return "the movement to the " + m
-}
-
 // meanEdge is the mean edge, in mm, of the labelled triangles.
 func (c *Cast) meanEdge() float64 {
 	sum, n := 0.0, 0.0
@@ -106,9 +56,15 @@ func (c *Cast) meanEdge() float64 {
 	return sum / max(1, n)
 }
 
+// foundFacet is a wear facet and its patch on the cast at rest.
+type foundFacet struct {
+	findings.WearFacet
+	at facet.Facet
+}
+
 // wear adds the wear facets of both casts and what would grind them, by teeth.
-func (e *examination) wear(ctx context.Context, f *Findings, workers int) error {
-	var all []WearFacet
+func (e *examination) wear(ctx context.Context, f *findings.Findings, workers int) error {
+	var all []foundFacet
 	for _, c := range [2]*Cast{e.casts.Upper, e.casts.Lower} {
 		if c.Teeth == nil {
 			continue
@@ -133,26 +89,26 @@ func (e *examination) wear(ctx context.Context, f *Findings, workers int) error 
 		}
 	}
 	facets := e.worn(all, courses)
-	err := par.Chunks(ctx, len(facets), 1, workers, func(_, k, _ int) error {
+	f.Facets = make([]findings.WearFacet, len(facets))
+	return par.Chunks(ctx, len(facets), 1, workers, func(_, k, _ int) error {
 		for i := range courses {
 			if s, ok := e.slide(&facets[k], &courses[i]); ok {
 				facets[k].Slides = append(facets[k].Slides, s)
 			}
 		}
-		facets[k].explain()
+		explainFacet(&facets[k].WearFacet)
+		f.Facets[k] = facets[k].WearFacet
 		return nil
 	})
-	f.Facets = facets
-	return err
 }
 
 // worn keeps what is sharp enough to be a facet by itself or has an opposing patch
 // that lies on it, numbers it, and names its partner.
-func (e *examination) worn(all []WearFacet, courses []course) []WearFacet {
-	out := []WearFacet{}
+func (e *examination) worn(all []foundFacet, courses []course) []foundFacet {
+	var out []foundFacet
 	number := make([]int, len(all))
 	partners := make([]meeting, len(all))
-	last := map[Part]int{}
+	last := map[findings.Part]int{}
 	for k := range all {
 		f := &all[k]
 		partners[k] = meet(f, all, courses)
@@ -178,13 +134,13 @@ func (e *examination) worn(all []WearFacet, courses []course) []WearFacet {
 
 // course is a movement as facets are followed through it.
 type course struct {
-	*Excursion
+	*findings.Excursion
 	poses []kinematics.Pose
 }
 
 // course is the movement as its desired guidance would run it: teeth that carry and
 // should not hold the casts open, and have not ground the facets of others.
-func (e *examination) course(x *Excursion) (course, error) {
+func (e *examination) course(x *findings.Excursion) (course, error) {
 	w := course{Excursion: x}
 	m := newMovement(x, e.c)
 	for i := range x.Frames {
@@ -203,18 +159,18 @@ func (w *course) moved(i int, spot r3.Vec) r3.Vec {
 	return r3.Sub(w.poses[min(i+1, len(w.poses)-1)].Apply(spot), w.poses[max(i-1, 0)].Apply(spot))
 }
 
-func newWearFacet(f facet.Facet, tooth anatomy.Frame) WearFacet {
-	w := WearFacet{Tooth: Part(f.Tooth), CentreMM: vec(f.Centre), Normal: vec(f.Normal), AreaMM2: f.Area,
-		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []Slide{}, GroundBy: []string{}, at: f}
+func newWearFacet(f facet.Facet, tooth anatomy.Frame) foundFacet {
+	w := findings.WearFacet{Tooth: findings.Part(f.Tooth), CentreMM: findings.VecOf(f.Centre), Normal: findings.VecOf(f.Normal), AreaMM2: f.Area,
+		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []findings.Slide{}, GroundBy: []string{}}
 	w.DipDeg = angleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
 	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi
-	return w
+	return foundFacet{w, f}
 }
 
 // slide follows a facet through a movement: the stretch in which the opposing
 // surface is near any of its spots, from the first such frame to the last before
 // it leaves.
-func (e *examination) slide(f *WearFacet, x *course) (Slide, bool) {
+func (e *examination) slide(f *foundFacet, x *course) (findings.Slide, bool) {
 	upper := f.at.Tooth.Jaw() == dentition.Upper
 	own, other := e.casts.Lower, e.casts.Upper
 	if upper {
@@ -224,7 +180,7 @@ func (e *examination) slide(f *WearFacet, x *course) (Slide, bool) {
 	for step, i := max(1, len(f.at.Vertices)/facetSpots), 0; i < len(f.at.Vertices); i += step {
 		spots = append(spots, own.Mesh().Vertex(f.at.Vertices[i]))
 	}
-	s := Slide{Movement: x.Movement, GapUm: math.Inf(1)}
+	s := findings.Slide{Movement: x.Movement, GapUm: math.Inf(1)}
 	var steps []stretch
 	for i, p := range x.poses {
 		to := p
@@ -236,7 +192,7 @@ func (e *examination) slide(f *WearFacet, x *course) (Slide, bool) {
 			if h, ok := other.Index.Nearest(to.Apply(q), min(near, facetNear)); ok && h.Dist < near {
 				near = h.Dist
 				if 1000*near < s.GapUm {
-					s.GapUm, s.Over = 1000*near, Part(other.Tooth(h.Tri))
+					s.GapUm, s.Over = 1000*near, findings.Part(other.Tooth(h.Tri))
 				}
 			}
 		}
@@ -297,15 +253,15 @@ func leastAngle(steps []stretch) float64 {
 	return least
 }
 
-// explain names the movements whose slide lies in the facet's plane, best first.
-func (f *WearFacet) explain() {
-	var fit []Slide
+// explainFacet names the movements whose slide lies in the facet's plane, best first.
+func explainFacet(f *findings.WearFacet) {
+	var fit []findings.Slide
 	for _, s := range f.Slides {
 		if s.AngleDeg <= facetSlide && s.WayMM >= facetWay {
 			fit = append(fit, s)
 		}
 	}
-	slices.SortStableFunc(fit, func(a, b Slide) int { return cmp.Compare(a.AngleDeg, b.AngleDeg) })
+	slices.SortStableFunc(fit, func(a, b findings.Slide) int { return cmp.Compare(a.AngleDeg, b.AngleDeg) })
 	for _, s := range fit {
 		if s.AngleDeg <= fit[0].AngleDeg+facetAlike {
 			f.GroundBy = append(f.GroundBy, s.Movement)
@@ -317,13 +273,13 @@ func (f *WearFacet) explain() {
 // none, and how they meet.
 type meeting struct {
 	of    int
-	match FacetMatch
+	match findings.FacetMatch
 }
 
 // meet looks for the opposing patch that lies on a facet at some travel of the
 // movements while the slide lies in both planes, most nearly parallel. Both
 // together must be sharp enough.
-func meet(f *WearFacet, all []WearFacet, courses []course) meeting {
+func meet(f *foundFacet, all []foundFacet, courses []course) meeting {
 	best := meeting{of: -1}
 	for k := range all {
 		g := &all[k]
@@ -351,7 +307,7 @@ func meet(f *WearFacet, all []WearFacet, courses []course) meeting {
 					continue
 				}
 				if v := w.moved(j, lo.Centre); max(offPlane(v, up.Normal), offPlane(v, n)) <= facetSlide {
-					best = meeting{k, FacetMatch{Tooth: g.Tooth, AngleDeg: deg, Movement: w.Movement, TravelMM: w.Frames[j].TravelMM}}
+					best = meeting{k, findings.FacetMatch{Tooth: g.Tooth, AngleDeg: deg, Movement: w.Movement, TravelMM: w.Frames[j].TravelMM}}
 				}
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -100,7 +101,7 @@ func TestFacetsAreAttributedToTheirMovements(t *testing.T) {
 	require.GreaterOrEqual(t, 10*s.paired, 8*s.recovered)
 	require.Equal(t, []int{1}, m.found.Restore[0].Facets, "of 25")
 	wear := m.found.Restore[1].Wear // of 26, whose facet was ground on the nonworking side
-	require.True(t, slices.ContainsFunc(wear, func(w occlusion.RestoreFacet) bool { return w.Do == "not_again" && w.Movement == "right" }), "%v", wear)
+	require.True(t, slices.ContainsFunc(wear, func(w findings.RestoreFacet) bool { return w.Do == "not_again" && w.Movement == "right" }), "%v", wear)
 }
 
 // A cusp raised on another tooth holds the casts open in all movements; the facets
@@ -111,7 +112,7 @@ func TestFacetsUnderAPrematureContact(t *testing.T) {
 	}
 	m, err := ground(typodont.Disturbance{Kind: typodont.Raise, Tooth: 16, Cusp: "mesiopalatal", Um: 150})
 	require.NoError(t, err)
-	require.Equal(t, occlusion.Part(16), m.found.Excursions[0].Frames[0].Carrier.Upper)
+	require.Equal(t, findings.Part(16), m.found.Excursions[0].Frames[0].Carrier.Upper)
 	s := scored(t, &m)
 	require.GreaterOrEqual(t, 10*s.recovered, 9*s.there)
 	require.GreaterOrEqual(t, 10*s.true, 9*s.found)

@@ -6,25 +6,9 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 )
-
-// LabelsFrom says where the labels of an arch come from.
-type LabelsFrom string
-
-// The origins of labels.
-const (
-	FromFile  LabelsFrom = "file"
-	FromShape LabelsFrom = "shape" // found by [FindTeeth]
-	FromNone  LabelsFrom = "none"
-)
-
-// FoundTooth is a tooth that was found from the shape of a scan.
-type FoundTooth struct {
-	Tooth Part `json:"tooth"`
-	// Certainty is that of [segment.FoundTooth].
-	Certainty float64 `json:"certainty" jsonschema_description:"how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 somebody should look"`
-}
 
 // FindTeeth labels the scans that [Load] found no labels for from their shape. A
 // scan that shows no arch stays without labels, which the findings say.
@@ -52,17 +36,17 @@ func (s *Scan) findTeeth(ctx context.Context, jaw dentition.Jaw) error {
 	return nil
 }
 
-// labelling fills in where the labels come from.
-func (s *ScanInfo) labelling(c *Cast) {
-	s.Labels, s.Found = FromNone, []FoundTooth{}
+// describeLabels fills in where the labels come from.
+func describeLabels(s *findings.ScanInfo, c *Cast) {
+	s.Labels, s.Found = findings.FromNone, []findings.FoundTooth{}
 	switch {
 	case c.Found != nil:
-		s.Labels = FromShape
+		s.Labels = findings.FromShape
 	case c.Teeth != nil:
-		s.Labels = FromFile
+		s.Labels = findings.FromFile
 	}
 	for _, t := range c.Found {
-		s.Found = append(s.Found, FoundTooth{Part(t.Tooth), t.Confidence})
+		s.Found = append(s.Found, findings.FoundTooth{Tooth: findings.Part(t.Tooth), Certainty: t.Confidence})
 	}
 }
 

@@ -4,19 +4,19 @@ import (
 	"context"
 	"testing"
 
-	"github.com/stretchr/testify/require"
-
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
+	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // examineScans examines scans with few frames, with teeth found where there are no
 // labels.
-func examineScans(t testing.TB, c *casefile.Case, upper, lower *occlusion.Scan) *occlusion.Findings {
+func examineScans(t testing.TB, c *casefile.Case, upper, lower *occlusion.Scan) *findings.Findings {
 	t.Helper()
 	ctx := context.Background()
 	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 1, StepMM: 1}}
@@ -38,7 +38,7 @@ func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 	of := c.CaseFile()
 	of.Mount.Average.IncisalPoint, of.Mount.Average.RightMolar, of.Mount.Average.LeftMolar = nil, nil, nil
 	f := examineScans(t, of, scan(c.Upper), scan(c.Lower))
-	require.Equal(t, occlusion.FromShape, f.Scans.Upper.Labels)
+	require.Equal(t, findings.FromShape, f.Scans.Upper.Labels)
 	require.Equal(t, c.Upper.Labels.Teeth(), f.Scans.Upper.Teeth)
 	require.Equal(t, c.Lower.Labels.Teeth(), f.Scans.Lower.Teeth)
 	require.Len(t, f.Scans.Lower.Found, 14)
@@ -50,7 +50,7 @@ func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 	for k, v := range [3]float64{want.X, want.Y, want.Z} {
 		require.InDelta(t, v, f.Mount.IncisalPointMM[k], 0.3)
 	}
-	require.Equal(t, occlusion.Acceptable, f.Centric.Mounting.Verdict)
+	require.Equal(t, findings.Acceptable, f.Centric.Mounting.Verdict)
 	require.Contains(t, f.Warnings[0], "the 14 teeth of the upper arch were found from its shape")
 	require.Equal(t, "13/43", f.Excursions[0].Frames[1].Carrier.Upper.String()+"/"+f.Excursions[0].Frames[1].Carrier.Lower.String())
 
@@ -78,9 +78,9 @@ func TestNoTeethFound(t *testing.T) {
 	c.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, -35, 0, 0, 0, 1}}
 	c.Settle = casefile.Settle{How: casefile.SettleNone}
 	f := examineScans(t, c, upper, lower)
-	require.Equal(t, occlusion.FromNone, f.Scans.Lower.Labels)
+	require.Equal(t, findings.FromNone, f.Scans.Lower.Labels)
 	require.Empty(t, f.Scans.Lower.Teeth)
-	require.Equal(t, occlusion.Undecided, f.Centric.Mounting.Verdict)
+	require.Equal(t, findings.Undecided, f.Centric.Mounting.Verdict)
 	require.Len(t, f.Warnings, 2)
 	require.Contains(t, f.Warnings[1], "the teeth of the lower arch are not labelled and could not be found from its shape: no dental arch found")
 

@@ -4,12 +4,13 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // gauge adds to a finding that is no contact its size.
-func (m *movement) gauge(f *Finding) {
+func (m *movement) gauge(f *findings.Finding) {
 	switch f.Kind {
-	case KindUneven:
+	case findings.KindUneven:
 		if a, ok := m.apart(f); ok {
 			um := 1000 * a.mm
 			f.Value, f.Unit = &um, "um"
@@ -19,16 +20,16 @@ func (m *movement) gauge(f *Finding) {
 				f.PointMM = &p
 			}
 		}
-	case KindKink:
+	case findings.KindKink:
 		if k := m.kinkAt(f.AtMM); k != nil {
 			f.Value, f.Unit = &k.ChangeDeg, "deg"
 			if k.JumpMM != 0 {
 				f.Value, f.Unit = &k.JumpMM, "mm"
 			}
 		}
-	case KindLateDisclusion:
+	case findings.KindLateDisclusion:
 		m.gaugeLate(f)
-	case KindGuidance:
+	case findings.KindGuidance:
 		if p := m.patternAt(f.AtMM); p != nil && p.ToothDeg != nil {
 			f.Value, f.Unit = p.ToothDeg, "deg"
 		}
@@ -37,7 +38,7 @@ func (m *movement) gauge(f *Finding) {
 
 // gaugeLate names the back teeth that do not come clear in time, when the last one
 // does, if it does, and where one of them touches last up to the edge-to-edge position.
-func (m *movement) gaugeLate(f *Finding) {
+func (m *movement) gaugeLate(f *findings.Finding) {
 	last, all := 0.0, true
 	for _, d := range m.x.Disclusion {
 		switch {
@@ -67,14 +68,14 @@ func (m *movement) gaugeLate(f *Finding) {
 
 // gapOf is a gap between an upper and a lower tooth in a frame, mm.
 type gapOf struct {
-	upper, lower Part
+	upper, lower findings.Part
 	mm           float64
 	frame        int
 }
 
 // apart is how near the front teeth of the side that does not carry come to the
 // opposing arch while the others carry; ok is false where clearances are not known.
-func (m *movement) apart(f *Finding) (least gapOf, ok bool) {
+func (m *movement) apart(f *findings.Finding) (least gapOf, ok bool) {
 	side := known(f.Upper, f.Lower).Side()
 	for i := range m.x.Frames {
 		fr := &m.x.Frames[i]
@@ -89,10 +90,10 @@ func (m *movement) apart(f *Finding) (least gapOf, ok bool) {
 				continue
 			}
 			if t.Jaw() == dentition.Upper && (now.upper == 0 || d < now.mm) {
-				now.upper, now.mm = Part(t), d
+				now.upper, now.mm = findings.Part(t), d
 			}
 			if t.Jaw() == dentition.Lower && (now.lower == 0 || d < lower) {
-				now.lower, lower = Part(t), d
+				now.lower, lower = findings.Part(t), d
 			}
 		}
 		if now.upper != 0 && now.lower != 0 && (!ok || now.mm < least.mm) {
@@ -103,7 +104,7 @@ func (m *movement) apart(f *Finding) (least gapOf, ok bool) {
 }
 
 // kinkAt is the kink at a travel, nil for none.
-func (m *movement) kinkAt(mm float64) *Kink {
+func (m *movement) kinkAt(mm float64) *findings.Kink {
 	for i := range m.x.Smoothness.Kinks {
 		if k := &m.x.Smoothness.Kinks[i]; k.TravelMM == mm {
 			return k
@@ -114,7 +115,7 @@ func (m *movement) kinkAt(mm float64) *Kink {
 
 // patternAt is the pattern of guidance at a travel within the movement's foil, nil
 // for none.
-func (m *movement) patternAt(mm float64) *Pattern {
+func (m *movement) patternAt(mm float64) *findings.Pattern {
 	for i := range m.x.Guidance.Patterns {
 		if p := &m.x.Guidance.Patterns[i]; p.TravelMM == mm && p.FoilUm == m.foilUm {
 			return p

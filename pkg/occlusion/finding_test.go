@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
@@ -21,7 +22,7 @@ import (
 // made is a synthetic dentition and what its examination found.
 type made struct {
 	*typodont.Case
-	found *occlusion.Findings
+	found *findings.Findings
 }
 
 // mouth is what an invented mouth shows, whatever the casts do.
@@ -102,7 +103,7 @@ func with(t *testing.T, d typodont.Disturbance, movements ...casefile.Movement) 
 	return m
 }
 
-func (m made) excursion(t *testing.T, movement string) *occlusion.Excursion {
+func (m made) excursion(t *testing.T, movement string) *findings.Excursion {
 	t.Helper()
 	for i := range m.found.Excursions {
 		if m.found.Excursions[i].Movement == movement {
@@ -114,7 +115,7 @@ func (m made) excursion(t *testing.T, movement string) *occlusion.Excursion {
 }
 
 // lists are the findings of a kind that begin before the edge-to-edge position.
-func (m made) lists(t *testing.T, movement string, kind occlusion.Kind) (out []occlusion.Finding) {
+func (m made) lists(t *testing.T, movement string, kind findings.Kind) (out []findings.Finding) {
 	t.Helper()
 	for _, g := range m.excursion(t, movement).Findings {
 		if g.Kind == kind && !g.PastEdge {
@@ -126,7 +127,7 @@ func (m made) lists(t *testing.T, movement string, kind occlusion.Kind) (out []o
 
 // onlyIn checks that the movements named, and no others, show findings of a kind,
 // and that the undisturbed dentition shows none.
-func (m made) onlyIn(t *testing.T, kind occlusion.Kind, movements ...string) {
+func (m made) onlyIn(t *testing.T, kind findings.Kind, movements ...string) {
 	t.Helper()
 	for _, x := range m.found.Excursions {
 		require.Equal(t, slices.Contains(movements, x.Movement), len(m.lists(t, x.Movement, kind)) > 0, "%s to the %s", kind, x.Movement)
@@ -136,8 +137,8 @@ func (m made) onlyIn(t *testing.T, kind occlusion.Kind, movements ...string) {
 	}
 }
 
-func teeth(upper, lower dentition.ToothID) [2]occlusion.Part {
-	return [2]occlusion.Part{occlusion.Part(upper), occlusion.Part(lower)}
+func teeth(upper, lower dentition.ToothID) [2]findings.Part {
+	return [2]findings.Part{findings.Part(upper), findings.Part(lower)}
 }
 
 // excess is, for every frame of a movement, by how much the disturbed dentition is
@@ -159,7 +160,7 @@ func (m made) excess(t *testing.T, movement string) []float64 {
 
 // checkHeight checks an interference against the undisturbed dentition: how much is
 // in the way within 10 %, where it is most within 0.1 mm, where it begins and ends.
-func (m made) checkHeight(t *testing.T, movement string, g occlusion.Finding) {
+func (m made) checkHeight(t *testing.T, movement string, g findings.Finding) {
 	t.Helper()
 	excess, x := m.excess(t, movement), m.excursion(t, movement)
 	first, last, best := -1, 0, 0
@@ -190,14 +191,14 @@ func (m made) traceable(t *testing.T) {
 	t.Helper()
 	for _, x := range m.found.Excursions {
 		for _, g := range x.Findings {
-			require.NotEqual(t, occlusion.Part(0), g.Upper, g.Text)
-			require.NotEqual(t, occlusion.Part(0), g.Lower, g.Text)
+			require.NotEqual(t, findings.Part(0), g.Upper, g.Text)
+			require.NotEqual(t, findings.Part(0), g.Lower, g.Text)
 			require.NotNil(t, g.PointMM, g.Text)
 			require.NotEmpty(t, g.UpperAt+g.LowerAt, g.Text)
 			require.LessOrEqual(t, g.FromMM, g.AtMM, g.Text)
 			require.LessOrEqual(t, g.AtMM, g.ToMM, g.Text)
 			require.NotNil(t, g.Teeth)
-			require.Equal(t, g.Kind == occlusion.KindLateDisclusion, len(g.Teeth) > 0, g.Text)
+			require.Equal(t, g.Kind == findings.KindLateDisclusion, len(g.Teeth) > 0, g.Text)
 			seen := false
 			for _, f := range x.Frames {
 				if f.TravelMM != g.AtMM {
@@ -214,9 +215,9 @@ func (m made) traceable(t *testing.T) {
 }
 
 // cause is the number of a cause.
-func cause(t *testing.T, g occlusion.Finding, word string) float64 {
+func cause(t *testing.T, g findings.Finding, word string) float64 {
 	t.Helper()
-	k := slices.IndexFunc(g.Causes, func(x occlusion.Cause) bool { return x.Cause == word })
+	k := slices.IndexFunc(g.Causes, func(x findings.Cause) bool { return x.Cause == word })
 	require.GreaterOrEqual(t, k, 0, "%s among %v", word, g.Causes)
 	return g.Causes[k].Value
 }
@@ -225,15 +226,15 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 	m := plain(t)
 	m.traceable(t)
 	f := m.found
-	require.Equal(t, occlusion.Acceptable, f.Centric.Mounting.Verdict)
+	require.Equal(t, findings.Acceptable, f.Centric.Mounting.Verdict)
 	for _, x := range f.Excursions {
-		want := occlusion.CanineGuidance
+		want := findings.CanineGuidance
 		if x.Movement == "protrusive" {
-			want = occlusion.AnteriorGuidance
+			want = findings.AnteriorGuidance
 		}
 		require.Equal(t, want, x.Guidance.Patterns[1].Pattern, x.Movement)
 		for _, g := range x.Findings {
-			require.True(t, g.Kind == occlusion.KindGuidance || g.PastEdge, g.Text)
+			require.True(t, g.Kind == findings.KindGuidance || g.PastEdge, g.Text)
 			require.Equal(t, "holds", g.Holds, g.Text)
 		}
 	}
@@ -269,11 +270,11 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	const travel, high = hinderedMM, hinderedUm
 	m, err := hindered()
 	require.NoError(t, err)
-	m.onlyIn(t, occlusion.KindNonworkingCarries, "right")
-	got := m.lists(t, "right", occlusion.KindNonworkingCarries)
+	m.onlyIn(t, findings.KindNonworkingCarries, "right")
+	got := m.lists(t, "right", findings.KindNonworkingCarries)
 	require.Len(t, got, 1)
 	g := got[0]
-	require.Equal(t, teeth(27, 37), [2]occlusion.Part{g.Upper, g.Lower})
+	require.Equal(t, teeth(27, 37), [2]findings.Part{g.Upper, g.Lower})
 	require.LessOrEqual(t, g.FromMM, travel)
 	require.GreaterOrEqual(t, g.ToMM, travel)
 	m.checkHeight(t, "right", g)
@@ -299,10 +300,10 @@ func TestUnevenIncisors(t *testing.T) {
 		{typodont.Disturbance{Kind: typodont.Incisor, Tooth: 31, Um: 150}, 21, 31, true},
 	} {
 		m := with(t, c.d, casefile.Protrusive)
-		m.onlyIn(t, occlusion.KindUneven, "protrusive")
-		got := m.lists(t, "protrusive", occlusion.KindUneven)
+		m.onlyIn(t, findings.KindUneven, "protrusive")
+		got := m.lists(t, "protrusive", findings.KindUneven)
 		require.Len(t, got, 1)
-		require.Equal(t, teeth(c.upper, c.lower), [2]occlusion.Part{got[0].Upper, got[0].Lower})
+		require.Equal(t, teeth(c.upper, c.lower), [2]findings.Part{got[0].Upper, got[0].Lower})
 		require.Equal(t, c.opens, m.found.Centric.OpeningDeg > 0.01)
 		x := m.excursion(t, "protrusive")
 		require.Less(t, *x.Smoothness.Evenness, 0.1)
@@ -318,7 +319,7 @@ func TestUnevenIncisors(t *testing.T) {
 // 10 %: an incisor that is shorter by so much along its axis, or longer and its
 // neighbour out of the way by as much, leaves a gap that is its part across the
 // surfaces where they touch in the undisturbed dentition.
-func (m made) checkApart(t *testing.T, g occlusion.Finding, um float64) {
+func (m made) checkApart(t *testing.T, g findings.Finding, um float64) {
 	t.Helper()
 	require.Equal(t, "um", g.Unit)
 	for _, f := range plain(t).excursion(t, "protrusive").Frames {
@@ -326,7 +327,7 @@ func (m made) checkApart(t *testing.T, g occlusion.Finding, um float64) {
 			continue
 		}
 		for _, c := range f.Contacts {
-			if [2]occlusion.Part{c.Upper, c.Lower} != teeth(11, 41) || c.FoilUm != g.FoilUm {
+			if [2]findings.Part{c.Upper, c.Lower} != teeth(11, 41) || c.FoilUm != g.FoilUm {
 				continue
 			}
 			for _, w := range m.Truth.Teeth {
@@ -351,15 +352,15 @@ func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 	require.NoError(t, err)
 	m.traceable(t)
 	f, e := m.found, m.Truth.Expected[0]
-	require.Equal(t, occlusion.Remount, f.Centric.Mounting.Verdict)
+	require.Equal(t, findings.Remount, f.Centric.Mounting.Verdict)
 	require.InEpsilon(t, e.OpeningDeg, f.Centric.OpeningDeg, 0.1)
-	m.onlyIn(t, occlusion.KindBackCarries, "protrusive")
-	got := m.lists(t, "protrusive", occlusion.KindBackCarries)
+	m.onlyIn(t, findings.KindBackCarries, "protrusive")
+	got := m.lists(t, "protrusive", findings.KindBackCarries)
 	require.Len(t, got, 1)
-	require.Equal(t, teeth(26, 36), [2]occlusion.Part{got[0].Upper, got[0].Lower})
+	require.Equal(t, teeth(26, 36), [2]findings.Part{got[0].Upper, got[0].Lower})
 	m.checkHeight(t, "protrusive", got[0])
 	require.Equal(t, "left molars", f.Centric.Mounting.Areas[2].Area)
-	require.Equal(t, occlusion.ClassHolds, f.Centric.Mounting.Areas[2].Class)
+	require.Equal(t, findings.ClassHolds, f.Centric.Mounting.Areas[2].Class)
 }
 
 // A worn canine guides until its tip is reached, then it is flat: it takes the jaw
@@ -382,12 +383,12 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 		}
 	}
 
-	m.onlyIn(t, occlusion.KindShallow, "right")
+	m.onlyIn(t, findings.KindShallow, "right")
 	m.traceable(t)
-	got := m.lists(t, "right", occlusion.KindShallow)
+	got := m.lists(t, "right", findings.KindShallow)
 	require.Len(t, got, 1)
 	g := got[0]
-	require.Equal(t, teeth(13, 43), [2]occlusion.Part{g.Upper, g.Lower})
+	require.Equal(t, teeth(13, 43), [2]findings.Part{g.Upper, g.Lower})
 	require.Equal(t, "mm", g.Unit)
 	require.InEpsilon(t, worn, *g.Value, 0.1)
 	require.Contains(t, g.Text.String(), "13/43 guides less far down than 23/33 on the other side")
@@ -413,20 +414,20 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 // With the front teeth apart the back teeth carry every movement.
 func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, casefile.Right, casefile.Protrusive)
-	m.onlyIn(t, occlusion.KindBackCarries, "protrusive")
-	m.onlyIn(t, occlusion.KindNonworkingCarries, "right")
+	m.onlyIn(t, findings.KindBackCarries, "protrusive")
+	m.onlyIn(t, findings.KindNonworkingCarries, "right")
 	m.traceable(t)
-	late := m.lists(t, "right", occlusion.KindLateDisclusion)
+	late := m.lists(t, "right", findings.KindLateDisclusion)
 	require.Len(t, late, 1)
-	require.Subset(t, late[0].Teeth, []occlusion.Part{26, 36}, "the teeth that carry")
+	require.Subset(t, late[0].Teeth, []findings.Part{26, 36}, "the teeth that carry")
 	// The closed form of parallel inclines: they run into each other.
 	require.Greater(t, cause(t, late[0], "contact_incline"), cause(t, late[0], "path_angle"))
-	bite := cause(t, m.lists(t, "protrusive", occlusion.KindBackCarries)[0], "overbite")
+	bite := cause(t, m.lists(t, "protrusive", findings.KindBackCarries)[0], "overbite")
 	require.InDelta(t, plain(t).found.Arches.Incisors[0].OverbiteMM-3, bite, 0.3, "raised by 3 mm")
 	for _, x := range m.found.Excursions {
 		for _, p := range x.Guidance.Patterns {
 			if p.AtMM <= 2 {
-				require.Contains(t, []occlusion.PatternClass{occlusion.BackTeeth, occlusion.NonworkingOnly, occlusion.Balanced, occlusion.GroupFunction}, p.Pattern, "%s at %g mm", x.Movement, p.AtMM)
+				require.Contains(t, []findings.PatternClass{findings.BackTeeth, findings.NonworkingOnly, findings.Balanced, findings.GroupFunction}, p.Pattern, "%s at %g mm", x.Movement, p.AtMM)
 			}
 		}
 	}
@@ -443,13 +444,13 @@ func TestMissingToothBringsNoInterference(t *testing.T) {
 	require.NoError(t, err)
 	for _, x := range m.found.Excursions {
 		for _, g := range x.Findings {
-			require.True(t, g.Kind == occlusion.KindGuidance || g.PastEdge, g.Text)
+			require.True(t, g.Kind == findings.KindGuidance || g.PastEdge, g.Text)
 		}
 		for _, d := range x.Disclusion {
-			require.NotEqual(t, occlusion.Part(46), d.Tooth)
+			require.NotEqual(t, findings.Part(46), d.Tooth)
 		}
 		for _, p := range x.CuspPaths {
-			require.NotEqual(t, occlusion.Part(46), p.Over)
+			require.NotEqual(t, findings.Part(46), p.Over)
 		}
 	}
 }
@@ -471,15 +472,15 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 			continue
 		}
 		m := with(t, c.d, casefile.Right)
-		got := m.lists(t, "right", occlusion.KindNonworkingCarries)
+		got := m.lists(t, "right", findings.KindNonworkingCarries)
 		require.Len(t, got, 1, "%v", c.d.Kind)
-		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]occlusion.Part{got[0].Upper, got[0].Lower})
+		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]findings.Part{got[0].Upper, got[0].Lower})
 		m.checkHeight(t, "right", got[0])
 		require.InEpsilon(t, c.value, cause(t, got[0], c.cause), 0.1)
 		for _, x := range got[0].Causes {
 			if slices.Contains([]string{"tipped_tooth", "drifted_tooth", "out_of_row", "rotated_tooth"}, x.Cause) {
 				require.Equal(t, c.cause, x.Cause, x.Text)
-				require.Contains(t, x.Text.String(), occlusion.Part(c.d.Tooth).String())
+				require.Contains(t, x.Text.String(), findings.Part(c.d.Tooth).String())
 			}
 		}
 		if c.d.Kind == typodont.Tip {
@@ -494,20 +495,20 @@ func TestMissingAntagonistIsACause(t *testing.T) {
 	high := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
 	m, err := disturbed(asSet, []typodont.Disturbance{high, {Kind: typodont.Missing, Tooth: 26}}, casefile.Right)
 	require.NoError(t, err)
-	got := m.lists(t, "right", occlusion.KindNonworkingCarries)
+	got := m.lists(t, "right", findings.KindNonworkingCarries)
 	require.Len(t, got, 1)
-	require.Equal(t, teeth(27, 37), [2]occlusion.Part{got[0].Upper, got[0].Lower})
+	require.Equal(t, teeth(27, 37), [2]findings.Part{got[0].Upper, got[0].Lower})
 	require.Equal(t, 1.0, cause(t, got[0], "missing_antagonist"))
 	require.Contains(t, texts(got[0].Causes), "37 lacks 26, one of its 2 usual antagonists")
 
 	full, err := hindered()
 	require.NoError(t, err)
-	for _, x := range full.lists(t, "right", occlusion.KindNonworkingCarries)[0].Causes {
+	for _, x := range full.lists(t, "right", findings.KindNonworkingCarries)[0].Causes {
 		require.NotEqual(t, "missing_antagonist", x.Cause)
 	}
 }
 
-func texts(causes []occlusion.Cause) (out []string) {
+func texts(causes []findings.Cause) (out []string) {
 	for _, c := range causes {
 		out = append(out, c.Text.String())
 	}
@@ -543,7 +544,7 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, casefile.Right)
 	require.NoError(t, err)
 	for _, g := range noisy.excursion(t, "right").Findings {
-		require.Contains(t, []occlusion.Kind{occlusion.KindGuidance, occlusion.KindNonworkingTouches, occlusion.KindLingualTouches}, g.Kind, g.Text)
-		require.True(t, g.Kind != occlusion.KindGuidance || g.Pattern == occlusion.CanineGuidance, g.Text)
+		require.Contains(t, []findings.Kind{findings.KindGuidance, findings.KindNonworkingTouches, findings.KindLingualTouches}, g.Kind, g.Text)
+		require.True(t, g.Kind != findings.KindGuidance || g.Pattern == findings.CanineGuidance, g.Text)
 	}
 }

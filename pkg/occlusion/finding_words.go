@@ -4,11 +4,12 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // sentence says a finding as a dentist would write it.
-func (m *movement) sentence(f *Finding) Sentence {
-	pair := pairOf{f.Upper, f.Lower}
+func (m *movement) sentence(f *findings.Finding) findings.Sentence {
+	pair := findings.Pair{Upper: f.Upper, Lower: f.Lower}
 	span := span(f.FromMM, f.ToMM)
 	side := "left"
 	if m.working == dentition.Left {
@@ -26,26 +27,26 @@ func (m *movement) sentence(f *Finding) Sentence {
 		sites = fmt.Sprintf(" (upper %s on lower %s)", f.UpperAt, f.LowerAt)
 	}
 	switch f.Kind {
-	case KindNonworkingCarries:
-		return say("%s, %s%s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, sites, side, span, high)
-	case KindNonworkingTouches:
-		return say("%s, %s%s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, sites, side, span)
-	case KindBackCarries:
-		return say("%s, the back teeth %s%s carry %s instead of the front teeth%s.", m.title(), pair, sites, span, high)
-	case KindBackTouches:
-		return say("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
-	case KindLingualCarries:
-		return say("%s, the lingual cusps of %s%s carry on the working side %s%s.", m.title(), pair, sites, span, high)
-	case KindLingualTouches:
-		return say("%s, the lingual cusps of %s%s touch on the working side %s.", m.title(), pair, sites, span)
-	case KindLateDisclusion:
-		return say("%s, back teeth do not come clear in time: %s.", m.title(), list("; ", m.lateTeeth()))
-	case KindUneven:
+	case findings.KindNonworkingCarries:
+		return findings.Say("%s, %s%s carries on the nonworking (%s) side %s and the working side hangs%s.", m.title(), pair, sites, side, span, high)
+	case findings.KindNonworkingTouches:
+		return findings.Say("%s, %s%s touches on the nonworking (%s) side %s without carrying.", m.title(), pair, sites, side, span)
+	case findings.KindBackCarries:
+		return findings.Say("%s, the back teeth %s%s carry %s instead of the front teeth%s.", m.title(), pair, sites, span, high)
+	case findings.KindBackTouches:
+		return findings.Say("%s, the back teeth %s%s touch %s beside the guiding ones.", m.title(), pair, sites, span)
+	case findings.KindLingualCarries:
+		return findings.Say("%s, the lingual cusps of %s%s carry on the working side %s%s.", m.title(), pair, sites, span, high)
+	case findings.KindLingualTouches:
+		return findings.Say("%s, the lingual cusps of %s%s touch on the working side %s.", m.title(), pair, sites, span)
+	case findings.KindLateDisclusion:
+		return findings.Say("%s, back teeth do not come clear in time: %s.", m.title(), findings.List("; ", m.lateTeeth()))
+	case findings.KindUneven:
 		if a, ok := m.apart(f); ok {
-			return say("%s, front teeth carry on one side only: %s %s; %s stay about %s µm apart.", m.title(), pair, span, pairOf{a.upper, a.lower}, fmt.Sprintf("%.0f", 1000*a.mm))
+			return findings.Say("%s, front teeth carry on one side only: %s %s; %s stay about %s µm apart.", m.title(), pair, span, findings.Pair{Upper: a.upper, Lower: a.lower}, fmt.Sprintf("%.0f", 1000*a.mm))
 		}
-		return say("%s, front teeth carry on one side only: %s %s.", m.title(), pair, span)
-	case KindKink:
+		return findings.Say("%s, front teeth carry on one side only: %s %s.", m.title(), pair, span)
+	case findings.KindKink:
 		if k := m.kinkAt(f.AtMM); k != nil {
 			what := fmt.Sprintf("turns steeper by %.0f°", k.ChangeDeg)
 			switch {
@@ -54,24 +55,24 @@ func (m *movement) sentence(f *Finding) Sentence {
 			case k.ChangeDeg < 0:
 				what = fmt.Sprintf("turns flatter by %.0f°", -k.ChangeDeg)
 			}
-			return say("%s, the path %s at %.1f mm, where %s hands over to %s.", m.title(), what, f.AtMM, pairOf{k.From.Upper, k.From.Lower}, pairOf{k.To.Upper, k.To.Lower})
+			return findings.Say("%s, the path %s at %.1f mm, where %s hands over to %s.", m.title(), what, f.AtMM, findings.Pair{Upper: k.From.Upper, Lower: k.From.Lower}, findings.Pair{Upper: k.To.Upper, Lower: k.To.Lower})
 		}
-	case KindGuidance:
+	case findings.KindGuidance:
 		if p := m.patternAt(f.AtMM); p != nil {
-			return say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), p.Pattern.words(), p.AtMM, list(", ", p.Pairs), p.FoilUm)
+			return findings.Say("%s, %s at %.2g mm (%s; foil %.0f µm).", m.title(), patternWords(p.Pattern), p.AtMM, findings.List(", ", p.Pairs), p.FoilUm)
 		}
 	}
-	return say("%s, %s %s.", m.title(), pair, span)
+	return findings.Say("%s, %s %s.", m.title(), pair, span)
 }
 
-// words is the pattern as the subject of a sentence.
-func (p PatternClass) words() string {
+// patternWords is the pattern as the subject of a sentence.
+func patternWords(p findings.PatternClass) string {
 	switch p {
-	case BackTeeth:
+	case findings.BackTeeth:
 		return "guidance by back teeth"
-	case Balanced:
+	case findings.Balanced:
 		return "balanced contacts"
-	case Mixed:
+	case findings.Mixed:
 		return "mixed guidance"
 	}
 	return string(p)

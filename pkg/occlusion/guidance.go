@@ -7,77 +7,14 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Course says which teeth carry a movement: which pair stops the closing at
-// each travel.
-type Course struct {
-	Stretches []Stretch `json:"stretches" jsonschema_description:"which pair of teeth carries, one after the other"`
-	Guides    []Guide   `json:"guides" jsonschema_description:"pairs of teeth that carry up to the edge-to-edge position, by how long they do"`
-	Patterns  []Pattern `json:"patterns" jsonschema_description:"the pattern of guidance at distances of the incisal point from rest"`
-	// EdgeToEdgeMM is the travel at which the guiding teeth stand edge to edge:
-	// where the incisal point is lowest before it rises again.
-	EdgeToEdgeMM *float64 `json:"edge_to_edge_mm" jsonschema_description:"travel at which the guiding teeth stand edge to edge; null where that is not reached"`
-}
-
-// Stretch is a part of a movement that one pair of teeth carries.
-type Stretch struct {
-	Upper  Part    `json:"upper"`
-	Lower  Part    `json:"lower"`
-	FromMM float64 `json:"from_mm"`
-	ToMM   float64 `json:"to_mm"`
-	// InclinationDeg is the inclination of the incisal point's path over the
-	// stretch to the horizontal plane.
-	InclinationDeg *float64 `json:"inclination_deg" jsonschema_description:"inclination of the incisal point's path to the horizontal plane; null for a stretch of one sample or an unknown point"`
-	ToothDeg       *float64 `json:"tooth_deg" jsonschema_description:"inclination of the way of the lower tooth, at its touching point, in the frontal plane for lateral movements and the sagittal plane for protrusion; null for a stretch of one sample"`
-	PastEdge       bool     `json:"past_edge" jsonschema_description:"it lies past the edge-to-edge position, where stretches are divided"`
-}
-
-// Guide is a pair of teeth and how it carries a movement up to the edge-to-edge
-// position.
-type Guide struct {
-	Upper    Part     `json:"upper"`
-	Lower    Part     `json:"lower"`
-	CarryMM  float64  `json:"carry_mm" jsonschema_description:"travel over which it carries, samples standing for half a step to both sides"`
-	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of the lower tooth's way, mean over its stretches; null where they have one sample"`
-}
-
-// Pattern names the guidance at one distance, by what touches within a foil.
-type Pattern struct {
-	AtMM     float64      `json:"at_mm" jsonschema_description:"distance of the incisal point from rest in the horizontal plane"`
-	TravelMM float64      `json:"travel_mm" jsonschema_description:"travel of the sample at that distance"`
-	ToothDeg *float64     `json:"tooth_deg" jsonschema_description:"inclination of the way of the carrying lower tooth there, over a step to both sides; null where it does not move"`
-	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
-	Pattern  PatternClass `json:"pattern"`
-	Pairs    []Sentence   `json:"pairs" jsonschema_description:"touching pairs, upper/lower"`
-	PastEdge bool         `json:"past_edge" jsonschema_description:"it lies past the edge-to-edge position"`
-}
-
-// PatternClass is a name of the trade for what guides. The names follow the
-// Glossary of Prosthodontic Terms (9th edition 2017, J Prosthet Dent 117:e1-e105;
-// wording from memory): canine guidance, where the canines part the back teeth;
-// group function, where several teeth of the working side touch at once; anterior
-// guidance, by front teeth; balanced, where both sides touch at once.
-type PatternClass string
-
-// The patterns.
-const (
-	CanineGuidance   PatternClass = "canine guidance"
-	GroupFunction    PatternClass = "group function"
-	AnteriorGuidance PatternClass = "anterior guidance"
-	Balanced         PatternClass = "balanced"
-	NonworkingOnly   PatternClass = "nonworking contact only"
-	BackTeeth        PatternClass = "back teeth"
-	Mixed            PatternClass = "mixed"
-	NoContact        PatternClass = "no contact"
-	NotLabelled      PatternClass = "not labelled"
-)
-
 // guidance describes who carries.
-func (m *movement) guidance(foilsUm []float64) *Course {
-	g := &Course{Stretches: []Stretch{}, Guides: []Guide{}, Patterns: []Pattern{}}
+func (m *movement) guidance(foilsUm []float64) *findings.Course {
+	g := &findings.Course{Stretches: []findings.Stretch{}, Guides: []findings.Guide{}, Patterns: []findings.Pattern{}}
 	frames := m.x.Frames
 	for i := 0; i < len(frames); {
 		j := i
@@ -86,7 +23,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 			j++
 		}
 		if c != nil {
-			s := Stretch{Upper: c.Upper, Lower: c.Lower, FromMM: frames[i].TravelMM, ToMM: frames[j].TravelMM, PastEdge: i > m.end}
+			s := findings.Stretch{Upper: c.Upper, Lower: c.Lower, FromMM: frames[i].TravelMM, ToMM: frames[j].TravelMM, PastEdge: i > m.end}
 			s.ToothDeg = m.toothInclination(i, j)
 			if deg, ok := m.inclination(i, j); ok && j > i {
 				s.InclinationDeg = &deg
@@ -108,7 +45,7 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 			at := *m
 			at.foilUm = foil
 			class, pairs := at.pattern(&frames[i])
-			g.Patterns = append(g.Patterns, Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.end})
+			g.Patterns = append(g.Patterns, findings.Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.end})
 		}
 	}
 	if i, ok := m.edgeToEdge(); ok {
@@ -120,18 +57,18 @@ func (m *movement) guidance(foilsUm []float64) *Course {
 
 // guides sums up the stretches of each pair up to the edge-to-edge position, the
 // longest first.
-func (m *movement) guides(stretches []Stretch) []Guide {
-	out := []Guide{}
-	rise := map[pairOf][2]float64{} // sum of length times inclination, and of length
+func (m *movement) guides(stretches []findings.Stretch) []findings.Guide {
+	out := []findings.Guide{}
+	rise := map[findings.Pair][2]float64{} // sum of length times inclination, and of length
 	for _, s := range stretches {
 		if s.PastEdge {
 			continue
 		}
-		p := pairOf{s.Upper, s.Lower}
-		k := slices.IndexFunc(out, func(g Guide) bool { return pairOf{g.Upper, g.Lower} == p })
+		p := findings.Pair{Upper: s.Upper, Lower: s.Lower}
+		k := slices.IndexFunc(out, func(g findings.Guide) bool { return findings.Pair{Upper: g.Upper, Lower: g.Lower} == p })
 		if k < 0 {
 			k = len(out)
-			out = append(out, Guide{Upper: s.Upper, Lower: s.Lower})
+			out = append(out, findings.Guide{Upper: s.Upper, Lower: s.Lower})
 		}
 		out[k].CarryMM += m.span(s.FromMM, s.ToMM)
 		if s.ToothDeg != nil {
@@ -140,12 +77,12 @@ func (m *movement) guides(stretches []Stretch) []Guide {
 		}
 	}
 	for k := range out {
-		if r := rise[pairOf{out[k].Upper, out[k].Lower}]; r[1] > 0 {
+		if r := rise[findings.Pair{Upper: out[k].Upper, Lower: out[k].Lower}]; r[1] > 0 {
 			deg := r[0] / r[1]
 			out[k].ToothDeg = &deg
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Guide) int { return cmp.Compare(b.CarryMM, a.CarryMM) })
+	slices.SortStableFunc(out, func(a, b findings.Guide) int { return cmp.Compare(b.CarryMM, a.CarryMM) })
 	return out
 }
 
@@ -196,18 +133,18 @@ func (m *movement) reached(mm float64) int {
 }
 
 // pattern names what touches in one frame.
-func (m *movement) pattern(f *Frame) (PatternClass, []Sentence) {
+func (m *movement) pattern(f *findings.Frame) (findings.PatternClass, []findings.Sentence) {
 	pairs, _ := m.touching(f)
-	names := []Sentence{}
+	names := []findings.Sentence{}
 	var canine, incisor, working, other, backs, known int
 	for _, p := range pairs {
-		names = append(names, say("%s", p))
+		names = append(names, findings.Say("%s", p))
 		known++
-		switch m.place(p.upper, p.lower) {
+		switch m.place(p.Upper, p.Lower) {
 		case nowhere:
 			known--
 		case front, otherFront:
-			if dentition.ToothID(p.upper).Type() == dentition.Canine && m.place(p.upper, p.lower) == front {
+			if dentition.ToothID(p.Upper).Type() == dentition.Canine && m.place(p.Upper, p.Lower) == front {
 				canine++
 			} else {
 				incisor++
@@ -220,30 +157,30 @@ func (m *movement) pattern(f *Frame) (PatternClass, []Sentence) {
 			backs++
 		}
 	}
-	slices.SortFunc(names, func(a, b Sentence) int { return strings.Compare(a.String(), b.String()) })
+	slices.SortFunc(names, func(a, b findings.Sentence) int { return strings.Compare(a.String(), b.String()) })
 	switch {
 	case len(pairs) == 0:
-		return NoContact, names
+		return findings.NoContact, names
 	case known == 0:
-		return NotLabelled, names
+		return findings.NotLabelled, names
 	case m.working == 0 && backs > 0 && canine+incisor > 0:
-		return Balanced, names
+		return findings.Balanced, names
 	case m.working == 0 && backs > 0:
-		return BackTeeth, names
+		return findings.BackTeeth, names
 	case m.working == 0:
-		return AnteriorGuidance, names
+		return findings.AnteriorGuidance, names
 	case other > 0 && canine+incisor+working > 0:
-		return Balanced, names
+		return findings.Balanced, names
 	case other > 0:
-		return NonworkingOnly, names
+		return findings.NonworkingOnly, names
 	case working > 0 && canine+incisor+working > 1:
-		return GroupFunction, names
+		return findings.GroupFunction, names
 	case working > 0:
-		return BackTeeth, names
+		return findings.BackTeeth, names
 	case canine > 0 && incisor == 0:
-		return CanineGuidance, names
+		return findings.CanineGuidance, names
 	case canine > 0:
-		return Mixed, names
+		return findings.Mixed, names
 	}
-	return AnteriorGuidance, names
+	return findings.AnteriorGuidance, names
 }

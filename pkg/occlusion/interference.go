@@ -3,6 +3,7 @@ package occlusion
 import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -11,21 +12,21 @@ import (
 // spell is a run of frames in which one pair of teeth touches where it should
 // not.
 type spell struct {
-	pair        pairOf
-	touch       Kind
-	carry       Kind
+	pair        findings.Pair
+	touch       findings.Kind
+	carry       findings.Kind
 	first, last int // frames in which it touches
 	from, to    int // frames in which it carries, from < 0 for none
 	area        float64
 	best        int // the frame that shows it best
-	point       Vec
+	point       findings.Vec
 }
 
 // interferences finds the pairs that touch where they should not after the
 // movement has begun.
 func (m *movement) interferences(e *examination) []spell {
 	var out []spell
-	open := map[pairOf]int{} // pair → its latest spell
+	open := map[findings.Pair]int{} // pair → its latest spell
 	for i := range m.x.Frames {
 		f := &m.x.Frames[i]
 		if f.TravelMM < m.limits.BegunMM {
@@ -37,7 +38,7 @@ func (m *movement) interferences(e *examination) []spell {
 			if touch == "" {
 				continue
 			}
-			p := pairOf{c.Upper, c.Lower}
+			p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
 			k, ok := open[p]
 			// A gap of one sample is no end, the edge-to-edge position is one.
 			if !ok || i-out[k].last > 2 || out[k].touch != touch || (i > m.end) != (out[k].first > m.end) {
@@ -64,17 +65,17 @@ func (m *movement) interferences(e *examination) []spell {
 
 // unwanted says under which kinds a contact is reported, as touching and as
 // carrying; empty where it is wanted.
-func (m *movement) unwanted(e *examination, f *Frame, c *Contact) (touch, carry Kind) {
+func (m *movement) unwanted(e *examination, f *findings.Frame, c *findings.Contact) (touch, carry findings.Kind) {
 	switch m.place(c.Upper, c.Lower) {
 	case otherSide:
-		return KindNonworkingTouches, KindNonworkingCarries
+		return findings.KindNonworkingTouches, findings.KindNonworkingCarries
 	case back:
-		return KindBackTouches, KindBackCarries
+		return findings.KindBackTouches, findings.KindBackCarries
 	case workingBack:
 		pose, err := kinematics.FromMatrix(f.Pose)
 		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
 		if err == nil && e.lingual(pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
-			return KindLingualTouches, KindLingualCarries
+			return findings.KindLingualTouches, findings.KindLingualCarries
 		}
 	}
 	return "", ""
@@ -99,22 +100,14 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 	return r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
 }
 
-// Unhindered is how the casts would close if back teeth that should not carry could
-// pass through each other: those of the nonworking side, and all in protrusion.
-type Unhindered struct {
-	OpeningDeg   float64 `json:"opening_deg" jsonschema_description:"opening of the frame about the hinge"`
-	IncisalPoint *Vec    `json:"incisal_point_mm"`
-	HeightUm     float64 `json:"height_um" jsonschema_description:"way of the carrying spot until then"`
-}
-
 // unhindered closes the casts at a station where touch stops them: without back
 // teeth that should not carry in a movement with a working side and, if asked, also
 // without lingual cusps of that side. Nil where nothing else touches.
-func (e *examination) unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool, s *contact.CloserScratch) *Unhindered {
+func (e *examination) unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool, s *contact.CloserScratch) *findings.Unhindered {
 	up, lo := e.casts.Upper, e.casts.Lower
 	free, ok := e.casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
 		a, b := up.Tooth(u), lo.Tooth(l)
-		switch w := place(working, Part(a), Part(b)); {
+		switch w := place(working, findings.Part(a), findings.Part(b)); {
 		case !w.desired():
 			return true
 		case lingual && w == workingBack:
@@ -125,22 +118,22 @@ func (e *examination) unhindered(st kinematics.Station, working dentition.Side, 
 	if !ok {
 		return nil
 	}
-	return &Unhindered{
+	return &findings.Unhindered{
 		OpeningDeg: free.Opening.Degrees(), IncisalPoint: e.incisal(free.Pose),
 		HeightUm: 1000 * way(touch, st, float64(max(0, touch.Opening-free.Opening))),
 	}
 }
 
 // measureHeight finds the frame of a carrying spell in which most is in the way.
-func (m *movement) measureHeight(e *examination, sp *spell, f *Finding, s *contact.CloserScratch) {
+func (m *movement) measureHeight(e *examination, sp *spell, f *findings.Finding, s *contact.CloserScratch) {
 	frames := m.x.Frames
 	h, at := 0.0, sp.best
 	for i := sp.from; i <= sp.to; i++ {
-		if c := frames[i].Carrier; c == nil || c.Upper != sp.pair.upper || c.Lower != sp.pair.lower {
+		if c := frames[i].Carrier; c == nil || c.Upper != sp.pair.Upper || c.Lower != sp.pair.Lower {
 			continue
 		}
 		free := frames[i].Unhindered
-		if sp.carry == KindLingualCarries {
+		if sp.carry == findings.KindLingualCarries {
 			free = m.withoutLingual(e, i, s)
 		}
 		if free != nil && free.HeightUm > h {
@@ -153,7 +146,7 @@ func (m *movement) measureHeight(e *examination, sp *spell, f *Finding, s *conta
 
 // withoutLingual is how the casts would close in a frame without lingual cusps of
 // the working side.
-func (m *movement) withoutLingual(e *examination, i int, s *contact.CloserScratch) *Unhindered {
+func (m *movement) withoutLingual(e *examination, i int, s *contact.CloserScratch) *findings.Unhindered {
 	mv, err := kinematics.ParseMovement(m.x.Movement)
 	if err != nil {
 		return nil

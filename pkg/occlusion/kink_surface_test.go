@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/golang/geo/s1"
@@ -63,7 +64,7 @@ func onStretches(t *testing.T, stretches [][2]float64) *movement {
 	path, err := kinematics.Straight(30 * s1.Degree)
 	require.NoError(t, err)
 	e := newExamination(defaults, casts, kinematics.Settings{Intercondylar: 110, Right: kinematics.Side{Path: path}, Left: kinematics.Side{Path: path}}, defaults.FoilsUm)
-	x := &Excursion{Movement: "protrusive"}
+	x := &findings.Excursion{Movement: "protrusive"}
 	var s scratch
 	for i := range 40 {
 		f, err := e.frame(kinematics.Protrusive, float64(i)*0.1, measures{}, &s)

@@ -9,21 +9,21 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/spatial/r3"
-
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // object is a JSON object of a findings file.
 type object = map[string]any
 
 // written is the findings as another program sees them.
-func written(t testing.TB, f *occlusion.Findings) object {
+func written(t testing.TB, f *findings.Findings) object {
 	t.Helper()
 	text, err := json.Marshal(f)
 	require.NoError(t, err)
@@ -143,7 +143,7 @@ func (w *world) checkContact(t testing.TB, c object, lower kinematics.Pose, foil
 
 // checkFindings checks a findings file against docs/findings.md and
 // against the casts. It returns how many contacts it saw.
-func checkFindings(t *testing.T, c *casefile.Case, f *occlusion.Findings) (contacts int) {
+func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contacts int) {
 	o := written(t, f)
 	byTeeth := c.Settings.Guidance.By == casefile.ByTeeth
 	has(t, o, "format version mount settings settling centric excursions")
@@ -183,7 +183,7 @@ func checkFindings(t *testing.T, c *casefile.Case, f *occlusion.Findings) (conta
 			require.Equal(t, map[bool]string{true: "holds", false: "free"}[tooth["gap_um"].(float64) <= um], state)
 		}
 	}
-	for _, scan := range []occlusion.ScanInfo{f.Scans.Upper, f.Scans.Lower} {
+	for _, scan := range []findings.ScanInfo{f.Scans.Upper, f.Scans.Lower} {
 		for _, tooth := range scan.Teeth {
 			require.True(t, seen[tooth.String()], tooth)
 		}
@@ -315,7 +315,7 @@ func TestTheKnownStopsAreFound(t *testing.T) {
 	require.NoError(t, err)
 	for i, s := range stops() {
 		at := mount.Apply(s.at)
-		n := slices.IndexFunc(f.Centric.Contacts, func(c occlusion.Contact) bool { return dentition.ToothID(c.Upper) == s.upper })
+		n := slices.IndexFunc(f.Centric.Contacts, func(c findings.Contact) bool { return dentition.ToothID(c.Upper) == s.upper })
 		require.GreaterOrEqual(t, n, 0, "stop %d", i)
 		c := f.Centric.Contacts[n]
 		require.Equal(t, s.lower, dentition.ToothID(c.Lower))

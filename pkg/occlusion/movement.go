@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
@@ -17,7 +18,7 @@ var patternDistances = [...]float64{0.5, 1, 2, 3}
 
 // movement is an excursion with what judging it needs.
 type movement struct {
-	x       *Excursion
+	x       *findings.Excursion
 	limits  *casefile.Thresholds
 	working dentition.Side // the side to which the jaw goes; 0 in protrusion
 	foilUm  float64        // the thickest foil up to touch_um
@@ -35,7 +36,7 @@ func touchFoil(c *casefile.Case) float64 {
 	return foil
 }
 
-func newMovement(x *Excursion, c *casefile.Case) movement {
+func newMovement(x *findings.Excursion, c *casefile.Case) movement {
 	m := movement{x: x, limits: &c.Thresholds, foilUm: touchFoil(c)}
 	if mv, err := kinematics.ParseMovement(x.Movement); err == nil {
 		m.working = workingSide(mv)
@@ -70,7 +71,7 @@ const (
 
 // place tells a pair's place by its upper tooth, by the lower one where there is
 // no upper. working is the side to which the jaw goes, 0 in protrusion.
-func place(working dentition.Side, up, lo Part) where {
+func place(working dentition.Side, up, lo findings.Part) where {
 	t := known(up, lo)
 	switch {
 	case t == dentition.NoTooth:
@@ -88,14 +89,14 @@ func place(working dentition.Side, up, lo Part) where {
 }
 
 // known is the upper tooth of a pair, or the lower one where there is no upper.
-func known(up, lo Part) dentition.ToothID {
+func known(up, lo findings.Part) dentition.ToothID {
 	if up != 0 {
 		return dentition.ToothID(up)
 	}
 	return dentition.ToothID(lo)
 }
 
-func (m *movement) place(up, lo Part) where { return place(m.working, up, lo) }
+func (m *movement) place(up, lo findings.Part) where { return place(m.working, up, lo) }
 
 // desired says whether teeth there may guide: the front teeth, and in lateral
 // movements the back teeth of the working side; without labels none is known not
@@ -113,31 +114,15 @@ func workingSide(m kinematics.Movement) dentition.Side {
 	return 0
 }
 
-// pairOf names two teeth.
-type pairOf struct{ upper, lower Part }
-
-func (p pairOf) String() string { return p.in(dentition.ISO) }
-
-func (p pairOf) in(n dentition.Notation) string { return PairIn(n, p.upper, p.lower) }
-
-// PairIn names an upper and a lower tooth that meet in a notation, a dash for one that
-// is none.
-func PairIn(n dentition.Notation, upper, lower Part) string {
-	if upper == 0 && lower == 0 {
-		return "an unlabelled place"
-	}
-	return upper.In(n) + "/" + lower.In(n)
-}
-
 // touching lists the pairs of teeth that touch in a frame within the movement's
 // foil, each once, with their areas.
-func (m *movement) touching(f *Frame) (pairs []pairOf, contacts []*Contact) {
+func (m *movement) touching(f *findings.Frame) (pairs []findings.Pair, contacts []*findings.Contact) {
 	for i := range f.Contacts {
 		c := &f.Contacts[i]
 		if c.FoilUm != m.foilUm {
 			continue
 		}
-		p := pairOf{c.Upper, c.Lower}
+		p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
 		if !slices.Contains(pairs, p) {
 			pairs = append(pairs, p)
 		}
@@ -178,7 +163,7 @@ func (m *movement) inclination(i, j int) (deg float64, ok bool) {
 func (m *movement) edgeToEdge() (frame int, ok bool) {
 	low := 0
 	for i := range m.x.Frames {
-		p, q := m.x.Frames[i].guided(), m.x.Frames[low].guided()
+		p, q := guidedPoint(&m.x.Frames[i]), guidedPoint(&m.x.Frames[low])
 		if p == nil || q == nil {
 			return 0, false
 		}
@@ -194,8 +179,8 @@ func (m *movement) edgeToEdge() (frame int, ok bool) {
 	return 0, false
 }
 
-// guided is the incisal point where nothing that interferes holds it down.
-func (f *Frame) guided() *Vec {
+// guidedPoint is the incisal point where nothing that interferes holds it down.
+func guidedPoint(f *findings.Frame) *findings.Vec {
 	if f.Unhindered != nil {
 		return f.Unhindered.IncisalPoint
 	}

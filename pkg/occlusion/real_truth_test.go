@@ -3,10 +3,9 @@ package occlusion_test
 import (
 	"testing"
 
-	"github.com/stretchr/testify/require"
-
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/stretchr/testify/require"
 )
 
 // As scanned, five pairs of the real casts overlap, 26/37 deepest of all (0.30 mm,
@@ -18,15 +17,15 @@ import (
 func TestKeyNumbersOfTheRealCase(t *testing.T) {
 	f := examinedReal(t)
 	m := &f.Centric.Mounting
-	require.Equal(t, occlusion.Remount, m.Verdict)
+	require.Equal(t, findings.Remount, m.Verdict)
 	require.InDelta(t, 0.35, f.Centric.OpeningDeg, 0.02)
 	for i, want := range []struct {
-		upper, lower occlusion.Part
-		class        occlusion.HoldClass
+		upper, lower findings.Part
+		class        findings.HoldClass
 		um           float64
-	}{{16, 46, occlusion.ClassPasses, 162}, {22, 32, occlusion.ClassPasses, 544}, {26, 37, occlusion.ClassHolds, 0}} {
+	}{{16, 46, findings.ClassPasses, 162}, {22, 32, findings.ClassPasses, 544}, {26, 37, findings.ClassHolds, 0}} {
 		a := m.Areas[i]
-		require.Equal(t, teeth(dentition.ToothID(want.upper), dentition.ToothID(want.lower)), [2]occlusion.Part{a.Upper, a.Lower})
+		require.Equal(t, teeth(dentition.ToothID(want.upper), dentition.ToothID(want.lower)), [2]findings.Part{a.Upper, a.Lower})
 		require.Equal(t, want.class, a.Class, a.Area)
 		require.InDelta(t, want.um, a.GapUm, 0.05*want.um+1)
 	}
@@ -35,26 +34,26 @@ func TestKeyNumbersOfTheRealCase(t *testing.T) {
 	require.Contains(t, m.Tilt.Words, "too low at the front")
 	require.Len(t, f.Centric.Teeth, 29)
 	for _, x := range f.Centric.Teeth {
-		want := occlusion.ClassPasses
+		want := findings.ClassPasses
 		if x.Tooth == 26 || x.Tooth == 37 {
-			want = occlusion.ClassHolds
+			want = findings.ClassHolds
 		}
 		require.Equal(t, want, x.Class, x.Tooth)
 	}
 	require.Len(t, f.Centric.Stops, 1)
 	s := &f.Centric.Stops[0]
-	require.Equal(t, teeth(26, 37), [2]occlusion.Part{s.Upper, s.Lower})
+	require.Equal(t, teeth(26, 37), [2]findings.Part{s.Upper, s.Lower})
 	require.Equal(t, [2]string{"distal marginal ridge", "mesiobuccal cusp"}, [2]string{s.OnUpper.Feature, s.OnLower.Feature})
 	require.True(t, s.Stable, s.Reason)
 
 	a := f.Arches
-	widths := map[occlusion.Part]float64{}
+	widths := map[findings.Part]float64{}
 	for _, w := range a.Widths {
 		if dentition.ToothID(w.Right).Type() == dentition.Canine || w.Landmark == "mesiobuccal cusp" {
 			widths[w.Right] = w.WidthMM
 		}
 	}
-	for right, want := range map[occlusion.Part]float64{13: 31.4, 16: 48.6, 43: 24.3, 46: 42.8} {
+	for right, want := range map[findings.Part]float64{13: 31.4, 16: 48.6, 43: 24.3, 46: 42.8} {
 		require.InDelta(t, want, widths[right], 0.5, right)
 	}
 	for i, want := range [][2]float64{{2.7, 1.4}, {2.1, 1.4}} {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 )
 
@@ -39,28 +40,28 @@ func TestCohen(t *testing.T) {
 }
 
 // recordCase is findings made by hand: gaps at rest, and a movement to the right.
-func recordCase() *Findings {
-	f := &Findings{}
-	for tooth, gap := range map[Part]float64{16: 0, 46: 0, 15: 93, 45: 120, 14: 30, 44: 30, 26: 7, 36: 7, 27: 200, 37: 200} {
-		f.Centric.Teeth = append(f.Centric.Teeth, CentricTooth{Tooth: tooth, GapUm: gap})
+func recordCase() *findings.Findings {
+	f := &findings.Findings{}
+	for tooth, gap := range map[findings.Part]float64{16: 0, 46: 0, 15: 93, 45: 120, 14: 30, 44: 30, 26: 7, 36: 7, 27: 200, 37: 200} {
+		f.Centric.Teeth = append(f.Centric.Teeth, findings.CentricTooth{Tooth: tooth, GapUm: gap})
 	}
-	f.Centric.Contacts = []Contact{{Upper: 16, Lower: 46, FoilUm: 8}, {Upper: 16, Lower: 46, FoilUm: 40}, {Upper: 26, Lower: 36, FoilUm: 40}, {Upper: 14, Lower: 44, FoilUm: 40}}
-	frame := func(travel, incisal float64, clear map[string]float64, pairs ...pairOf) Frame {
-		fr := Frame{TravelMM: travel, ClearanceMM: clear, IncisalPoint: &Vec{0, 0, incisal}}
+	f.Centric.Contacts = []findings.Contact{{Upper: 16, Lower: 46, FoilUm: 8}, {Upper: 16, Lower: 46, FoilUm: 40}, {Upper: 26, Lower: 36, FoilUm: 40}, {Upper: 14, Lower: 44, FoilUm: 40}}
+	frame := func(travel, incisal float64, clear map[string]float64, pairs ...findings.Pair) findings.Frame {
+		fr := findings.Frame{TravelMM: travel, ClearanceMM: clear, IncisalPoint: &findings.Vec{0, 0, incisal}}
 		for _, p := range pairs {
-			fr.Contacts = append(fr.Contacts, Contact{Upper: p.upper, Lower: p.lower, FoilUm: 40})
+			fr.Contacts = append(fr.Contacts, findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: 40})
 		}
 		return fr
 	}
 	clear := func(v float64) map[string]float64 {
 		return map[string]float64{"13": 0, "43": 0, "15": v, "45": v + 0.1, "17": 0.02 + v, "47": 0.02 + v, "27": 1, "37": 1, "12": 0.06, "42": 0.01}
 	}
-	f.Excursions = []Excursion{{Movement: "right", Frames: []Frame{
-		frame(0, 0, clear(0), pairOf{16, 46}), // stops of the closing
-		frame(1, -1, clear(0.5), pairOf{13, 43}, pairOf{14, 44}),
-		frame(2, -2, clear(0.3), pairOf{13, 43}), // edge to edge
-		frame(3, -1, clear(0.4), pairOf{23, 33}, pairOf{22, 33}),
-	}}, {Movement: "protrusive", Frames: []Frame{frame(0, 0, clear(0)), frame(1, -1, clear(1))}}}
+	f.Excursions = []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
+		frame(0, 0, clear(0), findings.Pair{Upper: 16, Lower: 46}), // stops of the closing
+		frame(1, -1, clear(0.5), findings.Pair{Upper: 13, Lower: 43}, findings.Pair{Upper: 14, Lower: 44}),
+		frame(2, -2, clear(0.3), findings.Pair{Upper: 13, Lower: 43}), // edge to edge
+		frame(3, -1, clear(0.4), findings.Pair{Upper: 23, Lower: 33}, findings.Pair{Upper: 22, Lower: 33}),
+	}}, {Movement: "protrusive", Frames: []findings.Frame{frame(0, 0, clear(0)), frame(1, -1, clear(1))}}}
 	return f
 }
 
@@ -74,26 +75,26 @@ func recorded(r *casefile.Record) *casefile.Case {
 func TestRecordTeeth(t *testing.T) {
 	require.Nil(t, newRecord(recorded(nil), recordCase(), nil))
 	f := recordCase()
-	f.Yielding = &Yielding{OnlyYielding: []YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
+	f.Yielding = &findings.Yielding{OnlyYielding: []findings.YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
 		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
 	}}), f, nil)
 	require.Equal(t, "high on the left", r.Notes)
 	want := []struct {
-		tooth Part
-		match Match
+		tooth findings.Part
+		match findings.Match
 		off   float64
-	}{{14, Unsure, 0}, {15, OnlyMouth, 85}, {16, OnlyCasts, -8}, {26, Agree, 0}, {27, Agree, 0}, {38, NotOnCasts, 0}, {44, Unsure, 0}, {46, Agree, 0}}
+	}{{14, findings.Unsure, 0}, {15, findings.OnlyMouth, 85}, {16, findings.OnlyCasts, -8}, {26, findings.Agree, 0}, {27, findings.Agree, 0}, {38, findings.NotOnCasts, 0}, {44, findings.Unsure, 0}, {46, findings.Agree, 0}}
 	require.Len(t, r.Teeth, len(want))
 	for i, w := range want {
 		got := r.Teeth[i]
 		require.Equal(t, w.tooth, got.Tooth)
 		require.Equal(t, w.match, got.Match, "%v", w.tooth)
-		require.Equal(t, w.match == OnlyMouth || w.match == OnlyCasts, got.OffUm != nil, "%v", w.tooth)
+		require.Equal(t, w.match == findings.OnlyMouth || w.match == findings.OnlyCasts, got.OffUm != nil, "%v", w.tooth)
 		if got.OffUm != nil {
 			require.InDelta(t, w.off, *got.OffUm, 1e-9, "%v", w.tooth)
 		}
-		require.Equal(t, w.match == NotOnCasts, got.GapUm == nil && got.Casts == nil)
+		require.Equal(t, w.match == findings.NotOnCasts, got.GapUm == nil && got.Casts == nil)
 		require.Equal(t, w.tooth == 15, got.YieldsFromN != nil)
 	}
 	a := r.Agreement
@@ -109,20 +110,20 @@ func TestRecordTeeth(t *testing.T) {
 	c := recorded(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
 	c.Thresholds.ScanDoubtUm = 25
 	r = newRecord(c, f, nil)
-	require.Equal(t, []Match{Agree, OnlyMouth, Unsure}, []Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
+	require.Equal(t, []findings.Match{findings.Agree, findings.OnlyMouth, findings.Unsure}, []findings.Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
 	require.InDelta(t, 100, *r.Teeth[1].OffUm, 1e-9)
 }
 
 func TestRecordMarks(t *testing.T) {
 	// The gap of a pair is exact: at rest 27/37 meet other teeth at 200 µm, each other
 	// at 240, and 15/45 are nearest to each other where neither is to others.
-	gaps := func(f *Frame, p pairOf) (float64, bool) {
+	gaps := func(f *findings.Frame, p findings.Pair) (float64, bool) {
 		switch {
-		case p == pairOf{27, 37} && f == nil:
+		case p == findings.Pair{Upper: 27, Lower: 37} && f == nil:
 			return 240, true
-		case p == pairOf{15, 45}:
+		case p == findings.Pair{Upper: 15, Lower: 45}:
 			return map[float64]float64{1: 700, 2: 450, 3: 510}[f.TravelMM], true
-		case p == pairOf{12, 42}:
+		case p == findings.Pair{Upper: 12, Lower: 42}:
 			return 60, true
 		}
 		return 0, false
@@ -136,11 +137,11 @@ func TestRecordMarks(t *testing.T) {
 	require.Nil(t, r.Agreement.Share)
 	require.Len(t, r.Marks, 3, "the left movement was not examined")
 	type row struct {
-		upper, lower Part
-		match        Match
+		upper, lower findings.Part
+		match        findings.Match
 		off, at      float64
 	}
-	rows := func(m *RecordMarks) (out []row) {
+	rows := func(m *findings.RecordMarks) (out []row) {
 		for _, p := range m.Pairs {
 			x := row{p.Upper, p.Lower, p.Match, -1, -1}
 			if p.OffUm != nil {
@@ -153,14 +154,14 @@ func TestRecordMarks(t *testing.T) {
 		}
 		return out
 	}
-	require.Equal(t, []row{{0, 36, Agree, -1, -1}, {14, 44, OnlyCasts, -1, -1}, {16, 46, Agree, -1, -1}, {27, 37, OnlyMouth, 200, -1}}, rows(&r.Marks[0]))
+	require.Equal(t, []row{{0, 36, findings.Agree, -1, -1}, {14, 44, findings.OnlyCasts, -1, -1}, {16, 46, findings.Agree, -1, -1}, {27, 37, findings.OnlyMouth, 200, -1}}, rows(&r.Marks[0]))
 	require.Equal(t, []row{
-		{12, 42, Unsure, -1, 1},     // 60 µm apart, 20 beyond the foil
-		{13, 0, Agree, -1, 1},       // one tooth is enough
-		{14, 44, OnlyCasts, -1, 1},  //
-		{15, 45, OnlyMouth, 410, 2}, //
-		{18, 0, NotOnCasts, -1, -1}, //
-		{22, 33, Agree, -1, 3},      // confirmed past the edge; 23/33 there is not expected in the mouth
+		{12, 42, findings.Unsure, -1, 1},     // 60 µm apart, 20 beyond the foil
+		{13, 0, findings.Agree, -1, 1},       // one tooth is enough
+		{14, 44, findings.OnlyCasts, -1, 1},  //
+		{15, 45, findings.OnlyMouth, 410, 2}, //
+		{18, 0, findings.NotOnCasts, -1, -1}, //
+		{22, 33, findings.Agree, -1, 3},      // confirmed past the edge; 23/33 there is not expected in the mouth
 	}, rows(&r.Marks[1]))
 	require.Empty(t, r.Marks[2].Pairs)
 	require.Equal(t, "Marks at rest: both show 36, 16/46; only in the mouth 27/37 (casts 200 µm too far apart); only on the casts 14/44. "+
@@ -172,8 +173,8 @@ func TestRecordMarks(t *testing.T) {
 
 // Without labels nothing can be compared, which is said.
 func TestRecordWithoutLabels(t *testing.T) {
-	f := &Findings{Excursions: []Excursion{{Movement: "right", Frames: []Frame{
-		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []Contact{{FoilUm: 40}}}}}}}
+	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
+		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []findings.Contact{{FoilUm: 40}}}}}}}
 	r := newRecord(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
 		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f, nil)
 	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks to the right: not on the casts 13.", r.Text.String())

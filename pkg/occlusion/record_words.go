@@ -4,62 +4,63 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
-// describe tells the comparison in words: what was tried, what differs and by
+// describeRecord tells the comparison in words: what was tried, what differs and by
 // how much, and what cannot be told.
-func (r *Record) describe() Sentence {
-	var out []Sentence
+func describeRecord(r *findings.Record) findings.Sentence {
+	var out []findings.Sentence
 	if len(r.Teeth) > 0 {
-		out = append(out, say("Foil of %g µm: %s.", r.FoilUm, r.Agreement.words("teeth")))
-		out = append(out, r.differences()...)
+		out = append(out, findings.Say("Foil of %g µm: %s.", r.FoilUm, agreementWords(&r.Agreement, "teeth")))
+		out = append(out, recordDifferences(r)...)
 	}
 	for i := range r.Marks {
-		out = append(out, r.Marks[i].describe())
+		out = append(out, describeMarks(&r.Marks[i]))
 	}
 	if len(out) == 0 {
-		return say("Neither foil nor marks were recorded.")
+		return findings.Say("Neither foil nor marks were recorded.")
 	}
-	return list(" ", out)
+	return findings.List(" ", out)
 }
 
-// differences names the teeth by how they compare, with how far the casts are
+// recordDifferences names the teeth by how they compare, with how far the casts are
 // off.
-func (r *Record) differences() []Sentence {
-	var mouth, yielding, casts, open, missing []Sentence
+func recordDifferences(r *findings.Record) []findings.Sentence {
+	var mouth, yielding, casts, open, missing []findings.Sentence
 	for _, t := range r.Teeth {
 		switch t.Match {
-		case OnlyMouth:
-			mouth = append(mouth, say("%s (casts %.0f µm too far apart)", t.Tooth, *t.OffUm))
+		case findings.OnlyMouth:
+			mouth = append(mouth, findings.Say("%s (casts %.0f µm too far apart)", t.Tooth, *t.OffUm))
 			if t.YieldsFromN != nil {
-				yielding = append(yielding, say("%s (from %s)", t.Tooth, newtons(*t.YieldsFromN)))
+				yielding = append(yielding, findings.Say("%s (from %s)", t.Tooth, findings.Newtons(*t.YieldsFromN)))
 			}
-		case OnlyCasts:
+		case findings.OnlyCasts:
 			// A touching tooth tells only that it lacks the foil's thickness or more.
-			casts = append(casts, say("%s (casts at least %.0f µm too near)", t.Tooth, -*t.OffUm))
-		case Unsure:
+			casts = append(casts, findings.Say("%s (casts at least %.0f µm too near)", t.Tooth, -*t.OffUm))
+		case findings.Unsure:
 			verb := map[casefile.Hold]string{casefile.Holds: "held", casefile.LightDrag: "dragged lightly", casefile.Passes: "passed"}[t.Mouth]
-			open = append(open, say("%s (%s in the mouth, %.0f µm apart on the casts)", t.Tooth, verb, *t.GapUm))
-		case NotOnCasts:
-			missing = append(missing, say("%s", t.Tooth))
+			open = append(open, findings.Say("%s (%s in the mouth, %.0f µm apart on the casts)", t.Tooth, verb, *t.GapUm))
+		case findings.NotOnCasts:
+			missing = append(missing, findings.Say("%s", t.Tooth))
 		}
 	}
-	var out []Sentence
+	var out []findings.Sentence
 	for _, g := range []struct {
 		title string
-		teeth []Sentence
+		teeth []findings.Sentence
 	}{
 		{"Only in the mouth", mouth}, {"Of these the casts carry when the teeth yield", yielding}, {"Only on the casts", casts}, {"Too close to tell from scans", open}, {"Not on the casts", missing},
 	} {
 		if len(g.teeth) > 0 {
-			out = append(out, say("%s: %s.", g.title, list(", ", g.teeth)))
+			out = append(out, findings.Say("%s: %s.", g.title, findings.List(", ", g.teeth)))
 		}
 	}
 	return out
 }
 
-// words gives the share that agrees with its uncertainty.
-func (a *Agreement) words(what string) string {
+// agreementWords gives the share that agrees with its uncertainty.
+func agreementWords(a *findings.Agreement, what string) string {
 	if a.Share == nil {
 		return "no " + what + " that can be compared"
 	}
@@ -76,35 +77,35 @@ var markTitles = map[string]string{
 	"centric": "Marks at rest", "right": "Marks to the right", "left": "Marks to the left", "protrusive": "Marks in protrusion",
 }
 
-func (m *RecordMarks) describe() Sentence {
+func describeMarks(m *findings.RecordMarks) findings.Sentence {
 	if len(m.Pairs) == 0 {
-		return say("%s: none, neither in the mouth nor on the casts.", markTitles[m.Movement])
+		return findings.Say("%s: none, neither in the mouth nor on the casts.", markTitles[m.Movement])
 	}
-	groups := map[Match][]Sentence{}
+	groups := map[findings.Match][]findings.Sentence{}
 	for _, p := range m.Pairs {
-		s := say("%s", pairOf{p.Upper, p.Lower})
+		s := findings.Say("%s", findings.Pair{Upper: p.Upper, Lower: p.Lower})
 		switch {
 		case p.Upper == 0:
-			s = say("%s", p.Lower)
+			s = findings.Say("%s", p.Lower)
 		case p.Lower == 0:
-			s = say("%s", p.Upper)
+			s = findings.Say("%s", p.Upper)
 		}
-		if p.Match == OnlyMouth {
-			s = say("%s (casts %.0f µm too far apart)", s, *p.OffUm)
+		if p.Match == findings.OnlyMouth {
+			s = findings.Say("%s (casts %.0f µm too far apart)", s, *p.OffUm)
 		}
-		if p.Match == OnlyCasts && p.AtMM != nil {
-			s = say("%s (from %.1f mm)", s, *p.AtMM)
+		if p.Match == findings.OnlyCasts && p.AtMM != nil {
+			s = findings.Say("%s (from %.1f mm)", s, *p.AtMM)
 		}
 		groups[p.Match] = append(groups[p.Match], s)
 	}
-	var out []Sentence
+	var out []findings.Sentence
 	for _, g := range []struct {
-		match Match
+		match findings.Match
 		title string
-	}{{Agree, "both show"}, {OnlyMouth, "only in the mouth"}, {OnlyCasts, "only on the casts"}, {Unsure, "too close to tell from scans"}, {NotOnCasts, "not on the casts"}} {
+	}{{findings.Agree, "both show"}, {findings.OnlyMouth, "only in the mouth"}, {findings.OnlyCasts, "only on the casts"}, {findings.Unsure, "too close to tell from scans"}, {findings.NotOnCasts, "not on the casts"}} {
 		if s := groups[g.match]; len(s) > 0 {
-			out = append(out, say("%s %s", g.title, list(", ", s)))
+			out = append(out, findings.Say("%s %s", g.title, findings.List(", ", s)))
 		}
 	}
-	return say("%s: %s.", markTitles[m.Movement], list("; ", out))
+	return findings.Say("%s: %s.", markTitles[m.Movement], findings.List("; ", out))
 }

@@ -9,68 +9,21 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Restoration is what to heed in restoring a tooth.
-type Restoration struct {
-	Tooth  Part     `json:"tooth"`
-	Text   Sentence `json:"text" jsonschema_description:"the same in words"`
-	OnCast bool     `json:"on_cast" jsonschema_description:"the tooth is labelled on its cast; if not, the rest is empty"`
-	// Keep and Avoid are today's contacts at rest and in the movements.
-	Keep  []RestoreStop `json:"keep" jsonschema_description:"stops to keep: those that are stable"`
-	Avoid []RestoreStop `json:"avoid" jsonschema_description:"contacts not to build again: stops that are not stable, and contacts on the nonworking side, of back teeth in protrusion and of lingual cusps on the working side"`
-	// Guides has an entry for each movement that front teeth or the working side
-	// guide.
-	Guides []RestoreGuide `json:"guides" jsonschema_description:"guidance that must stay or could be taken over, for each movement in which the tooth stands on the guiding side"`
-	Facets []int          `json:"facets" jsonschema_description:"numbers of the facets on the tooth that a movement explains"`
-	// Wear says of every facet whether it must stay.
-	Wear []RestoreFacet `json:"wear" jsonschema_description:"what to do about each facet on the tooth"`
-	Room []RestoreRoom  `json:"room" jsonschema_description:"least clearance at rest and in every movement"`
-}
-
-// RestoreStop is a contact of the tooth.
-type RestoreStop struct {
-	With     Part     `json:"with" jsonschema_description:"opposing tooth"`
-	On       string   `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
-	Against  string   `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
-	Movement string   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
-	FromMM   float64  `json:"from_mm"`
-	ToMM     float64  `json:"to_mm"`
-	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
-	Why      Sentence `json:"why" jsonschema_description:"why it is kept or not built again"`
-	PastEdge bool     `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
-	Holds    string   `json:"holds,omitempty" jsonschema_description:"of the finding in a movement: holds, depends on …, or not tried; absent at rest"`
-}
-
-// RestoreGuide is the guidance of a movement seen from a tooth.
-type RestoreGuide struct {
-	Movement string   `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Guides   bool     `json:"guides" jsonschema_description:"the tooth itself carries: its guidance must stay or be given to others"`
-	From     Part     `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
-	With     Part     `json:"with" jsonschema_description:"what it slides on"`
-	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of that guidance; null where it lasts one sample"`
-	Holds    string   `json:"holds,omitempty" jsonschema_description:"whether the pattern of guidance holds; absent where none is named"`
-}
-
-// RestoreRoom is the room in a movement after it has begun, or at rest.
-type RestoreRoom struct {
-	Movement string  `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
-	LeastMM  float64 `json:"least_mm" jsonschema_description:"least clearance to the whole opposing arch"`
-	AtMM     float64 `json:"at_mm" jsonschema_description:"travel at which it is least"`
-}
-
 // restorations tells what to heed for each tooth that the case names.
-func (e *examination) restorations(f *Findings) []Restoration {
-	out := []Restoration{}
+func (e *examination) restorations(f *findings.Findings) []findings.Restoration {
+	out := []findings.Restoration{}
 	for _, t := range e.c.Restore {
-		r := Restoration{Tooth: Part(t), Keep: []RestoreStop{}, Avoid: []RestoreStop{}, Guides: []RestoreGuide{}, Facets: []int{}, Wear: []RestoreFacet{}, Room: []RestoreRoom{}}
+		r := findings.Restoration{Tooth: findings.Part(t), Keep: []findings.RestoreStop{}, Avoid: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{}, Facets: []int{}, Wear: []findings.RestoreFacet{}, Room: []findings.RestoreRoom{}}
 		if _, r.OnCast = e.casts.of(t).Frames[t]; r.OnCast {
 			e.restore(&r, f)
 		}
-		r.Text = r.say()
+		r.Text = sayRestoration(&r)
 		out = append(out, r)
 	}
 	return out
@@ -85,18 +38,18 @@ func (c *Casts) of(t dentition.ToothID) *Cast {
 }
 
 // notAgain says why contacts of some findings are not built again.
-var notAgain = map[Kind]string{
-	KindNonworkingCarries: "it carries on the nonworking side", KindNonworkingTouches: "it touches on the nonworking side",
-	KindBackCarries: "it carries in protrusion instead of the front teeth", KindBackTouches: "it touches in protrusion beside the guiding teeth",
-	KindLingualCarries: "lingual cusps carry on the working side", KindLingualTouches: "lingual cusps touch on the working side",
+var notAgain = map[findings.Kind]string{
+	findings.KindNonworkingCarries: "it carries on the nonworking side", findings.KindNonworkingTouches: "it touches on the nonworking side",
+	findings.KindBackCarries: "it carries in protrusion instead of the front teeth", findings.KindBackTouches: "it touches in protrusion beside the guiding teeth",
+	findings.KindLingualCarries: "lingual cusps carry on the working side", findings.KindLingualTouches: "lingual cusps touch on the working side",
 }
 
-func (e *examination) restore(r *Restoration, f *Findings) {
+func (e *examination) restore(r *findings.Restoration, f *findings.Findings) {
 	tooth := dentition.ToothID(r.Tooth)
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
 		s := &f.Centric.Stops[i]
-		c := RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason}
+		c := findings.RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason}
 		switch r.Tooth {
 		case s.Upper:
 		case s.Lower:
@@ -118,14 +71,14 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: say("%s", why), PastEdge: g.PastEdge, Holds: g.Holds}
+			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: findings.Say("%s", why), PastEdge: g.PastEdge, Holds: g.Holds}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
 			r.Avoid = append(r.Avoid, c)
 		}
 		if g, ok := guideFor(tooth, newMovement(x, e.c).working, x, e.c.Thresholds.BegunMM); ok {
-			if k := slices.IndexFunc(x.Findings, func(f Finding) bool { return f.Kind == KindGuidance }); k >= 0 {
+			if k := slices.IndexFunc(x.Findings, func(f findings.Finding) bool { return f.Kind == findings.KindGuidance }); k >= 0 {
 				g.Holds = x.Findings[k].Holds
 			}
 			r.Guides = append(r.Guides, g)
@@ -139,11 +92,11 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 	r.Wear = e.facetsToHeed(r, f)
 	for _, t := range f.Centric.Teeth {
 		if t.Tooth == r.Tooth {
-			r.Room = append(r.Room, RestoreRoom{Movement: "rest", LeastMM: t.GapUm / 1000})
+			r.Room = append(r.Room, findings.RestoreRoom{Movement: "rest", LeastMM: t.GapUm / 1000})
 		}
 	}
 	for i := range f.Excursions {
-		least := RestoreRoom{Movement: f.Excursions[i].Movement, LeastMM: math.Inf(1)}
+		least := findings.RestoreRoom{Movement: f.Excursions[i].Movement, LeastMM: math.Inf(1)}
 		for k := range f.Excursions[i].Frames {
 			fr := &f.Excursions[i].Frames[k]
 			if d, ok := fr.ClearanceMM[tooth.String()]; ok && d < least.LeastMM && fr.TravelMM >= e.c.Thresholds.BegunMM {
@@ -160,8 +113,8 @@ func (e *examination) restore(r *Restoration, f *Findings) {
 // side: its own, or else that of the nearest tooth of its arch that carries. Pairs
 // whose contact is not to be built again do not count, nor do those that carry
 // only before the movement has begun: they are stops.
-func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion, begunMM float64) (RestoreGuide, bool) {
-	out := RestoreGuide{Movement: x.Movement}
+func guideFor(tooth dentition.ToothID, working dentition.Side, x *findings.Excursion, begunMM float64) (findings.RestoreGuide, bool) {
+	out := findings.RestoreGuide{Movement: x.Movement}
 	if x.Guidance == nil || working != 0 && tooth.Side() != working || working == 0 && !tooth.Type().Anterior() {
 		return out, false
 	}
@@ -171,10 +124,10 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion, beg
 		if tooth.Jaw() == dentition.Lower {
 			own, other = other, own
 		}
-		unwanted := slices.ContainsFunc(x.Findings, func(f Finding) bool {
+		unwanted := slices.ContainsFunc(x.Findings, func(f findings.Finding) bool {
 			return notAgain[f.Kind] != "" && f.Upper == g.Upper && f.Lower == g.Lower
 		})
-		lasts := slices.ContainsFunc(x.Guidance.Stretches, func(k Stretch) bool {
+		lasts := slices.ContainsFunc(x.Guidance.Stretches, func(k findings.Stretch) bool {
 			return k.Upper == g.Upper && k.Lower == g.Lower && k.ToMM >= begunMM
 		})
 		if unwanted || !lasts || own == dentition.NoTooth || working != 0 && own.Side() != working {
@@ -187,22 +140,22 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *Excursion, beg
 		}
 		if away = max(away, -away); away < best {
 			best = away
-			out.From, out.With, out.ToothDeg, out.Guides = Part(own), Part(other), g.ToothDeg, own == tooth
+			out.From, out.With, out.ToothDeg, out.Guides = findings.Part(own), findings.Part(other), g.ToothDeg, own == tooth
 		}
 	}
 	return out, best < math.MaxInt
 }
 
-// say tells a restoration in words.
-func (r *Restoration) say() Sentence {
+// sayRestoration tells a restoration in words.
+func sayRestoration(r *findings.Restoration) findings.Sentence {
 	if !r.OnCast {
-		return say("%s is not labelled on its cast.", r.Tooth)
+		return findings.Say("%s is not labelled on its cast.", r.Tooth)
 	}
 	text, args := "%s", []any{r.Tooth}
 	add := func(format string, a ...any) { text, args = text+format, append(args, a...) }
-	atRest := func(stops []RestoreStop, why bool) {
+	atRest := func(stops []findings.RestoreStop, why bool) {
 		places := map[[2]string]int{}
-		key := func(s *RestoreStop) [2]string { return [2]string{s.On, s.With.String()} }
+		key := func(s *findings.RestoreStop) [2]string { return [2]string{s.On, s.With.String()} }
 		for i := range stops {
 			places[key(&stops[i])]++
 		}
@@ -224,7 +177,7 @@ func (r *Restoration) say() Sentence {
 			separator = ", "
 		}
 	}
-	moving := slices.IndexFunc(r.Avoid, func(s RestoreStop) bool { return s.Movement != "rest" })
+	moving := slices.IndexFunc(r.Avoid, func(s findings.RestoreStop) bool { return s.Movement != "rest" })
 	if moving < 0 {
 		moving = len(r.Avoid)
 	}
@@ -248,7 +201,7 @@ func (r *Restoration) say() Sentence {
 		if s.PastEdge {
 			edge = ", past the edge-to-edge position"
 		}
-		add(" Do not build again the contact with %s in %s (%s%s%s).", s.With, MovementWords(s.Movement), span(s.FromMM, s.ToMM), edge, doubtful(s.Holds))
+		add(" Do not build again the contact with %s in %s (%s%s%s).", s.With, findings.MovementWords(s.Movement), span(s.FromMM, s.ToMM), edge, doubtful(s.Holds))
 	}
 	for _, g := range r.Guides {
 		deg := ""
@@ -256,12 +209,12 @@ func (r *Restoration) say() Sentence {
 			deg = fmt.Sprintf(" at %.0f°", *g.ToothDeg)
 		}
 		if g.Guides {
-			add(" It guides %s on %s%s%s: keep that.", MovementWords(g.Movement), g.With, deg, doubtful(g.Holds))
+			add(" It guides %s on %s%s%s: keep that.", findings.MovementWords(g.Movement), g.With, deg, doubtful(g.Holds))
 		} else {
-			add(" In %s %s guides%s%s: the inclination to take over if %s shall guide.", MovementWords(g.Movement), g.From, deg, doubtful(g.Holds), r.Tooth)
+			add(" In %s %s guides%s%s: the inclination to take over if %s shall guide.", findings.MovementWords(g.Movement), g.From, deg, doubtful(g.Holds), r.Tooth)
 		}
 	}
-	var open []Sentence // facets of which nothing is known
+	var open []findings.Sentence // facets of which nothing is known
 	for _, w := range r.Wear {
 		switch {
 		case w.Do == doKeep:
@@ -271,11 +224,11 @@ func (r *Restoration) say() Sentence {
 		case w.Movement != "":
 			add(" Facet %d: %s.", w.Number, w.Why)
 		default:
-			open = append(open, say("%d", w.Number))
+			open = append(open, findings.Say("%d", w.Number))
 		}
 	}
 	if len(open) > 0 {
-		add(" Unexplained by the simulated movements: facet %s.", list(", ", open))
+		add(" Unexplained by the simulated movements: facet %s.", findings.List(", ", open))
 	}
 	if len(r.Room) > 0 {
 		add(" Room today: ")
@@ -286,12 +239,12 @@ func (r *Restoration) say() Sentence {
 			if m.Movement == "rest" {
 				add("%s at rest", fmt.Sprintf("%.2f mm", m.LeastMM))
 			} else {
-				add("%s in %s (at %s)", fmt.Sprintf("%.2f mm", m.LeastMM), MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM))
+				add("%s in %s (at %s)", fmt.Sprintf("%.2f mm", m.LeastMM), findings.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM))
 			}
 		}
 		add(".")
 	}
-	return say(text, args...)
+	return findings.Say(text, args...)
 }
 
 // doubtful adds to a sentence on which settings its finding depends.
@@ -326,7 +279,7 @@ type RoomMap struct {
 // NewRoomMap measures the room over a labelled tooth; nil where the tooth is not
 // on its cast. workers is the number of goroutines, 0 for one a processor; the
 // result does not depend on it.
-func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
+func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
 	own, other := casts.of(tooth), casts.Upper
 	if own == other {
 		other = casts.Lower
@@ -389,7 +342,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *Findings, tooth dentition.
 	}
 	back := casts.Mount
 	if tooth.Jaw() == dentition.Lower {
-		back = back.Then(casts.Settling.pose)
+		back = back.Then(casts.Settling.Pose.Pose)
 	}
 	r.Mesh, err = m.Transform(back.Inverse().Apply)
 	return r, err

@@ -5,18 +5,10 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
-
-// RestoreFacet is what to do about a facet of a tooth that is restored.
-type RestoreFacet struct {
-	Number   int      `json:"number" jsonschema_description:"number of the facet on the tooth"`
-	Do       string   `json:"do" jsonschema:"enum=keep,enum=not_again,enum=open" jsonschema_description:"keep: it must stay or be given to others; not_again: it is not to be copied; open: the casts speak for neither"`
-	Movement string   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive,enum=" jsonschema_description:"movement that decides it, or rest; empty for none"`
-	With     Part     `json:"with" jsonschema_description:"opposing tooth that decides it; null for none"`
-	Why      Sentence `json:"why" jsonschema_description:"the reason"`
-}
 
 // What to do about a facet.
 const (
@@ -33,10 +25,10 @@ const (
 	facetDepth = 0.15
 )
 
-// bears says whether a point of the cast at rest lies on the facet.
-func (f *WearFacet) bears(p r3.Vec) bool {
-	d := r3.Sub(p, f.CentreMM.vec())
-	off := r3.Dot(d, f.Normal.vec())
+// onFace says whether a point of the cast at rest lies on the facet.
+func onFace(f *findings.WearFacet, p r3.Vec) bool {
+	d := r3.Sub(p, f.CentreMM.R3())
+	off := r3.Dot(d, f.Normal.R3())
 	return math.Abs(off) <= facetDepth && r3.Norm2(d)-off*off <= facetLong*facetLong*f.AreaMM2/math.Pi
 }
 
@@ -44,8 +36,8 @@ func (f *WearFacet) bears(p r3.Vec) bool {
 // lies on it, or the tooth guides or works on it in a movement; or is not to be copied:
 // only contacts that are not built again lie on it, or only movements would grind it in
 // which the tooth should not touch.
-func (e *examination) facetsToHeed(r *Restoration, f *Findings) []RestoreFacet {
-	out := []RestoreFacet{}
+func (e *examination) facetsToHeed(r *findings.Restoration, f *findings.Findings) []findings.RestoreFacet {
+	out := []findings.RestoreFacet{}
 	for i := range f.Facets {
 		if w := &f.Facets[i]; w.Tooth == r.Tooth {
 			out = append(out, e.facetToHeed(w, f))
@@ -54,35 +46,35 @@ func (e *examination) facetsToHeed(r *Restoration, f *Findings) []RestoreFacet {
 	return out
 }
 
-func (e *examination) facetToHeed(w *WearFacet, f *Findings) RestoreFacet {
-	out := RestoreFacet{Number: w.Number, Do: doKeep}
+func (e *examination) facetToHeed(w *findings.WearFacet, f *findings.Findings) findings.RestoreFacet {
+	out := findings.RestoreFacet{Number: w.Number, Do: doKeep}
 	for i := range f.Centric.Stops {
 		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose) {
-			out.Movement, out.With = "rest", w.opponent(s.Upper, s.Lower)
-			out.Why = say("the stable stop with %s rests on it", out.With)
+			out.Movement, out.With = "rest", facetOpponent(w, s.Upper, s.Lower)
+			out.Why = findings.Say("the stable stop with %s rests on it", out.With)
 			return out
 		}
 	}
-	bad := RestoreFacet{Number: w.Number, Do: doNot}
+	bad := findings.RestoreFacet{Number: w.Number, Do: doNot}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		good, with, carries := e.onFacet(w, x, func(m *movement, p pairOf, _ float64) bool {
-			return m.place(p.upper, p.lower).desired() && !slices.ContainsFunc(x.Findings, func(g Finding) bool {
-				return notAgain[g.Kind] != "" && g.Upper == p.upper && g.Lower == p.lower
+		good, with, carries := e.onFacet(w, x, func(m *movement, p findings.Pair, _ float64) bool {
+			return m.place(p.Upper, p.Lower).desired() && !slices.ContainsFunc(x.Findings, func(g findings.Finding) bool {
+				return notAgain[g.Kind] != "" && g.Upper == p.Upper && g.Lower == p.Lower
 			})
 		})
 		if good {
 			out.Movement, out.With = x.Movement, with
-			out.Why = say("in %s it slides on %s there", MovementWords(x.Movement), with)
+			out.Why = findings.Say("in %s it slides on %s there", findings.MovementWords(x.Movement), with)
 			if carries {
-				out.Why = say("it guides %s there, on %s", MovementWords(x.Movement), with)
+				out.Why = findings.Say("it guides %s there, on %s", findings.MovementWords(x.Movement), with)
 			}
 			return out
 		}
 		k := -1
-		_, with, _ = e.onFacet(w, x, func(_ *movement, p pairOf, travel float64) bool {
-			j := slices.IndexFunc(x.Findings, func(g Finding) bool {
-				return notAgain[g.Kind] != "" && g.Upper == p.upper && g.Lower == p.lower && g.FromMM <= travel && travel <= g.ToMM
+		_, with, _ = e.onFacet(w, x, func(_ *movement, p findings.Pair, travel float64) bool {
+			j := slices.IndexFunc(x.Findings, func(g findings.Finding) bool {
+				return notAgain[g.Kind] != "" && g.Upper == p.Upper && g.Lower == p.Lower && g.FromMM <= travel && travel <= g.ToMM
 			})
 			if j >= 0 {
 				k = j
@@ -91,21 +83,21 @@ func (e *examination) facetToHeed(w *WearFacet, f *Findings) RestoreFacet {
 		})
 		if k >= 0 && bad.Movement == "" {
 			bad.Movement, bad.With = x.Movement, with
-			bad.Why = say("the contact with %s in %s lies on it: %s", with, MovementWords(x.Movement), notAgain[x.Findings[k].Kind])
+			bad.Why = findings.Say("the contact with %s in %s lies on it: %s", with, findings.MovementWords(x.Movement), notAgain[x.Findings[k].Kind])
 		}
 	}
 	if bad.Movement != "" {
 		return bad
 	}
-	out.Do, out.Why = doOpen, say("no simulated movement explains it")
+	out.Do, out.Why = doOpen, findings.Say("no simulated movement explains it")
 	if len(w.GroundBy) > 0 {
-		out.Movement, out.Why = w.GroundBy[0], say("nothing touches it today, though %s would grind it", MovementWords(w.GroundBy[0]))
+		out.Movement, out.Why = w.GroundBy[0], findings.Say("nothing touches it today, though %s would grind it", findings.MovementWords(w.GroundBy[0]))
 		guides := func(movement string) bool {
 			mv, err := kinematics.ParseMovement(movement)
 			return err == nil && place(workingSide(mv), w.Tooth, w.Tooth).desired()
 		}
 		if !slices.ContainsFunc(w.GroundBy, guides) {
-			out.Do, out.Why = doNot, say("only %s would grind it, in which %s should not touch", MovementWords(w.GroundBy[0]), w.Tooth)
+			out.Do, out.Why = doNot, findings.Say("only %s would grind it, in which %s should not touch", findings.MovementWords(w.GroundBy[0]), w.Tooth)
 		}
 	}
 	return out
@@ -114,31 +106,31 @@ func (e *examination) facetToHeed(w *WearFacet, f *Findings) RestoreFacet {
 // onFacet looks for contacts of a movement on a facet, once it has begun and up to the
 // edge-to-edge position, between teeth that a test wants: with what, and whether one
 // of them carries.
-func (e *examination) onFacet(w *WearFacet, x *Excursion, want func(m *movement, p pairOf, travel float64) bool) (found bool, with Part, carries bool) {
+func (e *examination) onFacet(w *findings.WearFacet, x *findings.Excursion, want func(m *movement, p findings.Pair, travel float64) bool) (found bool, with findings.Part, carries bool) {
 	m := newMovement(x, e.c)
 	for i := range x.Frames[:m.end+1] {
 		fr := &x.Frames[i]
 		if fr.TravelMM < m.limits.BegunMM {
 			continue
 		}
-		on := func(p pairOf, at Vec) bool {
-			return (p.upper == w.Tooth || p.lower == w.Tooth) && bearsIn(w, at, fr.Pose) && want(&m, p, fr.TravelMM)
+		on := func(p findings.Pair, at findings.Vec) bool {
+			return (p.Upper == w.Tooth || p.Lower == w.Tooth) && bearsIn(w, at, fr.Pose) && want(&m, p, fr.TravelMM)
 		}
-		if c := fr.Carrier; c != nil && on(pairOf{c.Upper, c.Lower}, c.PointMM) {
-			return true, w.opponent(c.Upper, c.Lower), true
+		if c := fr.Carrier; c != nil && on(findings.Pair{Upper: c.Upper, Lower: c.Lower}, c.PointMM) {
+			return true, facetOpponent(w, c.Upper, c.Lower), true
 		}
 		_, contacts := m.touching(fr)
 		for _, c := range contacts {
-			if p := (pairOf{c.Upper, c.Lower}); !found && on(p, c.PointMM) {
-				found, with = true, w.opponent(c.Upper, c.Lower)
+			if p := (findings.Pair{Upper: c.Upper, Lower: c.Lower}); !found && on(p, c.PointMM) {
+				found, with = true, facetOpponent(w, c.Upper, c.Lower)
 			}
 		}
 	}
 	return found, with, false
 }
 
-// opponent is the other tooth of a pair.
-func (f *WearFacet) opponent(upper, lower Part) Part {
+// facetOpponent is the other tooth of a pair.
+func facetOpponent(f *findings.WearFacet, upper, lower findings.Part) findings.Part {
 	if f.Tooth == upper {
 		return lower
 	}
@@ -147,8 +139,8 @@ func (f *WearFacet) opponent(upper, lower Part) Part {
 
 // bearsIn says whether a point on the upper surface lies on a facet while the lower
 // arch is in a pose.
-func bearsIn(w *WearFacet, at Vec, pose [16]float64) bool {
-	p := at.vec()
+func bearsIn(w *findings.WearFacet, at findings.Vec, pose [16]float64) bool {
+	p := at.R3()
 	if dentition.ToothID(w.Tooth).Jaw() == dentition.Lower {
 		is, err := kinematics.FromMatrix(pose)
 		if err != nil {
@@ -156,5 +148,5 @@ func bearsIn(w *WearFacet, at Vec, pose [16]float64) bool {
 		}
 		p = is.Inverse().Apply(p)
 	}
-	return w.bears(p)
+	return onFace(w, p)
 }

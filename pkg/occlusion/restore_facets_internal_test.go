@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -15,36 +16,38 @@ import (
 // are flat discs of 1 mm² here, facing up or down, 5 mm apart; the lower arch moves by
 // 1 mm to the right, so that spots on it are found only through the pose.
 func TestFacetsToHeed(t *testing.T) {
-	up, down := Vec{0, 0, 1}, Vec{0, 0, -1}
-	facet := func(tooth Part, number int, y float64, n Vec, by ...string) WearFacet {
-		return WearFacet{Tooth: tooth, Number: number, CentreMM: Vec{0, y, 0}, Normal: n, AreaMM2: 1, GroundBy: by}
+	up, down := findings.Vec{0, 0, 1}, findings.Vec{0, 0, -1}
+	facet := func(tooth findings.Part, number int, y float64, n findings.Vec, by ...string) findings.WearFacet {
+		return findings.WearFacet{Tooth: tooth, Number: number, CentreMM: findings.Vec{0, y, 0}, Normal: n, AreaMM2: 1, GroundBy: by}
 	}
 	moved := kinematics.Translation(r3.Vec{X: -1}).Matrix()
 	still := kinematics.Pose{}.Matrix()
-	touch := func(u, l Part, x, y float64) Contact {
-		return Contact{Upper: u, Lower: l, PointMM: Vec{x, y, 0.02}, FoilUm: 40}
+	touch := func(u, l findings.Part, x, y float64) findings.Contact {
+		return findings.Contact{Upper: u, Lower: l, PointMM: findings.Vec{x, y, 0.02}, FoilUm: 40}
 	}
-	carrier := func(u, l Part, x, y float64) *Touch { return &Touch{u, l, Vec{x, y, 0}} }
-	f := &Findings{
-		Centric: Centric{Pose: still, Stops: []Stop{
-			{Upper: 16, Lower: 46, PointMM: Vec{0.3, 0, 0}, Stable: true},
-			{Upper: 16, Lower: 46, PointMM: Vec{0, 5, 0}, Stable: false},
-			{Upper: 16, Lower: 46, PointMM: Vec{0, 12, 0}, Stable: true}, // beside the facet at 10
+	carrier := func(u, l findings.Part, x, y float64) *findings.Touch {
+		return &findings.Touch{Upper: u, Lower: l, PointMM: findings.Vec{x, y, 0}}
+	}
+	f := &findings.Findings{
+		Centric: findings.Centric{Pose: still, Stops: []findings.Stop{
+			{Upper: 16, Lower: 46, PointMM: findings.Vec{0.3, 0, 0}, Stable: true},
+			{Upper: 16, Lower: 46, PointMM: findings.Vec{0, 5, 0}, Stable: false},
+			{Upper: 16, Lower: 46, PointMM: findings.Vec{0, 12, 0}, Stable: true}, // beside the facet at 10
 		}},
-		Excursions: []Excursion{{
+		Excursions: []findings.Excursion{{
 			Movement: "right",
-			Frames: []Frame{
+			Frames: []findings.Frame{
 				{TravelMM: 0, Pose: still, Carrier: carrier(16, 46, 0, 10)},
-				{TravelMM: 1, Pose: moved, Carrier: carrier(13, 43, 0, 20), Contacts: []Contact{touch(14, 44, -1, 25), touch(27, 37, -1, 30), touch(15, 45, 0, 45)}},
+				{TravelMM: 1, Pose: moved, Carrier: carrier(13, 43, 0, 20), Contacts: []findings.Contact{touch(14, 44, -1, 25), touch(27, 37, -1, 30), touch(15, 45, 0, 45)}},
 			},
-			Findings: []Finding{{Kind: KindNonworkingTouches, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
+			Findings: []findings.Finding{{Kind: findings.KindNonworkingTouches, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
 		}},
 	}
 	e := &examination{c: casefile.Default()}
 	for _, x := range []struct {
-		facet        WearFacet
+		facet        findings.WearFacet
 		do, movement string
-		with         Part
+		with         findings.Part
 		why          string
 	}{
 		{facet(16, 1, 0, down), doKeep, "rest", 46, "the stable stop with 46 rests on it"},

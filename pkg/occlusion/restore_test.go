@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
@@ -28,7 +29,7 @@ func TestTeethToBeRestored(t *testing.T) {
 		})
 	require.NoError(t, err)
 	require.Equal(t, casefile.Right, c.Excursions[0].Movement)
-	r := map[dentition.ToothID]*occlusion.Restoration{}
+	r := map[dentition.ToothID]*findings.Restoration{}
 	for i := range m.found.Restore {
 		r[dentition.ToothID(m.found.Restore[i].Tooth)] = &m.found.Restore[i]
 		t.Log(m.found.Restore[i].Text)
@@ -42,8 +43,8 @@ func TestTeethToBeRestored(t *testing.T) {
 		require.Len(t, r[tooth].Guides, 1)
 		g := r[tooth].Guides[0]
 		require.Equal(t, tooth == 13, g.Guides)
-		require.Equal(t, occlusion.Part(13), g.From)
-		require.Equal(t, occlusion.Part(43), g.With)
+		require.Equal(t, findings.Part(13), g.From)
+		require.Equal(t, findings.Part(43), g.With)
 		require.InDelta(t, slope, *g.ToothDeg, 6)
 	}
 	require.Empty(t, r[36].Guides, "the nonworking side")
@@ -52,7 +53,7 @@ func TestTeethToBeRestored(t *testing.T) {
 	for _, a := range r[37].Avoid {
 		if a.Movement == "right" {
 			avoid++
-			require.Equal(t, occlusion.Part(27), a.With)
+			require.Equal(t, findings.Part(27), a.With)
 			require.LessOrEqual(t, a.FromMM, 2.0)
 			require.GreaterOrEqual(t, a.ToMM, 2.0)
 			require.Equal(t, "not tried", a.Holds)
@@ -85,7 +86,7 @@ func TestTeethToBeRestored(t *testing.T) {
 			least, at = d, f.TravelMM
 		}
 	}
-	require.Equal(t, occlusion.RestoreRoom{Movement: "right", LeastMM: least, AtMM: at}, r[36].Room[1])
+	require.Equal(t, findings.RestoreRoom{Movement: "right", LeastMM: least, AtMM: at}, r[36].Room[1])
 }
 
 // The map of the room holds for every vertex the least over all positions, by

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -166,8 +167,8 @@ func (e *examination) placed(c *Cast, t dentition.ToothID) placed {
 }
 
 // drifted lists how far a tooth stands out of its place in the row.
-func drifted(t dentition.ToothID, p placed) []Cause {
-	var out []Cause
+func drifted(t dentition.ToothID, p placed) []findings.Cause {
+	var out []findings.Cause
 	toward := func(x float64, plus, minus string) string {
 		if x < 0 {
 			return minus
@@ -175,16 +176,16 @@ func drifted(t dentition.ToothID, p placed) []Cause {
 		return plus
 	}
 	if math.Abs(p.mesial) >= driftedMM {
-		out = append(out, Cause{"drifted_tooth", p.mesial, "mm", say("%s stands %.1f mm farther to %s in its row than %s in its own",
-			Part(t), math.Abs(p.mesial), toward(p.mesial, "mesial", "distal"), Part(t.Mirror()))})
+		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s in its row than %s in its own",
+			findings.Part(t), math.Abs(p.mesial), toward(p.mesial, "mesial", "distal"), findings.Part(t.Mirror()))})
 	}
 	if math.Abs(p.buccal) >= driftedMM {
-		out = append(out, Cause{"out_of_row", p.buccal, "mm", say("%s stands %.1f mm farther to %s of its row than %s of its own",
-			Part(t), math.Abs(p.buccal), toward(p.buccal, "buccal", "lingual"), Part(t.Mirror()))})
+		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s of its row than %s of its own",
+			findings.Part(t), math.Abs(p.buccal), toward(p.buccal, "buccal", "lingual"), findings.Part(t.Mirror()))})
 	}
 	if math.Abs(p.turn) >= turnedDeg {
-		out = append(out, Cause{"rotated_tooth", p.turn, "deg", say("%s is rotated in its row by %.0f° against %s, its mesial side to %s",
-			Part(t), math.Abs(p.turn), Part(t.Mirror()), toward(p.turn, "buccal", "lingual"))})
+		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg", Text: findings.Say("%s is rotated in its row by %.0f° against %s, its mesial side to %s",
+			findings.Part(t), math.Abs(p.turn), findings.Part(t.Mirror()), toward(p.turn, "buccal", "lingual"))})
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
@@ -145,13 +146,13 @@ func TestDeciduousTeethAreAntagonistsToo(t *testing.T) {
 	for _, x := range []struct {
 		tooth   dentition.ToothID
 		others  []dentition.ToothID
-		missing []Part
+		missing []findings.Part
 	}{
 		{46, []dentition.ToothID{15, 16}, nil},
 		{46, []dentition.ToothID{55, 16}, nil},
-		{46, []dentition.ToothID{16}, []Part{15}},
+		{46, []dentition.ToothID{16}, []findings.Part{15}},
 		{85, []dentition.ToothID{14, 55}, nil},
-		{26, []dentition.ToothID{36, 75}, []Part{37}},
+		{26, []dentition.ToothID{36, 75}, []findings.Part{37}},
 	} {
 		missing, all := without(cast(x.others...), x.tooth)
 		require.Equal(t, x.missing, missing, x.tooth)

@@ -9,16 +9,15 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/require"
-
-	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 func schema(t testing.TB) *jsonschema.Schema {
 	t.Helper()
-	text, err := occlusion.Schema()
+	text, err := findings.Schema()
 	require.NoError(t, err)
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 	require.NoError(t, err)
@@ -41,9 +40,9 @@ func validate(t testing.TB, s *jsonschema.Schema, v any) error {
 }
 
 func TestSchemaIsAlwaysTheSame(t *testing.T) {
-	a, err := occlusion.Schema()
+	a, err := findings.Schema()
 	require.NoError(t, err)
-	b, err := occlusion.Schema()
+	b, err := findings.Schema()
 	require.NoError(t, err)
 	require.Equal(t, string(a), string(b))
 	require.Contains(t, string(a), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
@@ -142,7 +141,7 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 func TestDocumentationNamesEveryKey(t *testing.T) {
 	doc, err := os.ReadFile("../../docs/findings.md")
 	require.NoError(t, err)
-	text, err := occlusion.Schema()
+	text, err := findings.Schema()
 	require.NoError(t, err)
 	var s any
 	require.NoError(t, json.Unmarshal(text, &s))
@@ -176,16 +175,16 @@ func TestRareFindingsFitTheSchema(t *testing.T) {
 	m, err := hindered()
 	require.NoError(t, err)
 	found := *m.found
-	found.Restore = []occlusion.Restoration{{
-		Tooth: 26, OnCast: true, Keep: []occlusion.RestoreStop{}, Guides: []occlusion.RestoreGuide{{Movement: "right", Holds: "holds"}}, Facets: []int{}, Room: []occlusion.RestoreRoom{},
-		Avoid: []occlusion.RestoreStop{{Movement: "right", PastEdge: true, Holds: "depends on axis position"}},
-		Wear:  []occlusion.RestoreFacet{{Number: 1, Do: "keep", Movement: "rest", With: 36}, {Number: 2, Do: "not_again", Movement: "left"}, {Number: 3, Do: "open"}},
+	found.Restore = []findings.Restoration{{
+		Tooth: 26, OnCast: true, Keep: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{{Movement: "right", Holds: "holds"}}, Facets: []int{}, Room: []findings.RestoreRoom{},
+		Avoid: []findings.RestoreStop{{Movement: "right", PastEdge: true, Holds: "depends on axis position"}},
+		Wear:  []findings.RestoreFacet{{Number: 1, Do: "keep", Movement: "rest", With: 36}, {Number: 2, Do: "not_again", Movement: "left"}, {Number: 3, Do: "open"}},
 	}}
 	size := 1.5
 	x := found.Excursions[0]
-	for _, k := range []occlusion.Kind{occlusion.KindShallow, occlusion.KindUneven, occlusion.KindKink, occlusion.KindLateDisclusion} {
-		x.Findings = append(slices.Clone(x.Findings), occlusion.Finding{Kind: k, Causes: []occlusion.Cause{}, Teeth: []occlusion.Part{27}, Value: &size, Unit: "mm", Holds: "holds"})
+	for _, k := range []findings.Kind{findings.KindShallow, findings.KindUneven, findings.KindKink, findings.KindLateDisclusion} {
+		x.Findings = append(slices.Clone(x.Findings), findings.Finding{Kind: k, Causes: []findings.Cause{}, Teeth: []findings.Part{27}, Value: &size, Unit: "mm", Holds: "holds"})
 	}
-	found.Excursions = append([]occlusion.Excursion{x}, found.Excursions[1:]...)
+	found.Excursions = append([]findings.Excursion{x}, found.Excursions[1:]...)
 	require.NoError(t, validate(t, schema(t), &found))
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -59,8 +60,8 @@ func (e *examination) variants() []variant {
 // the casts at every second sample, and at every one within sameSpot of a finding,
 // where they also measure contacts; the indexes are used again. Where the guidance
 // is not by teeth nothing is tried.
-func (e *examination) try(ctx context.Context, out []Excursion, workers int) error {
-	if e.guide != nil || !slices.ContainsFunc(out, func(x Excursion) bool { return len(x.Findings) > 0 }) {
+func (e *examination) try(ctx context.Context, out []findings.Excursion, workers int) error {
+	if e.guide != nil || !slices.ContainsFunc(out, func(x findings.Excursion) bool { return len(x.Findings) > 0 }) {
 		return nil
 	}
 	variants := e.variants()
@@ -85,7 +86,7 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 		return err
 	}
 	for v, e := range others {
-		xs := make([]*Excursion, len(out))
+		xs := make([]*findings.Excursion, len(out))
 		for i := range xs {
 			xs[i] = reruns[v][i].x
 		}
@@ -108,7 +109,7 @@ func (e *examination) try(ctx context.Context, out []Excursion, workers int) err
 
 // rerun is a movement under other settings and what it shows.
 type rerun struct {
-	x     *Excursion
+	x     *findings.Excursion
 	found []outlined
 	// impossible is set where the condyles cannot go that way: a steep recorded path
 	// turned by 5° can lead backwards.
@@ -117,8 +118,8 @@ type rerun struct {
 
 // triable reports whether a finding of movement i could be tried in the re-runs under
 // other settings: what compares the movements to both sides needs all of them.
-func triable(f *Finding, i int, reruns []rerun) bool {
-	if f.Kind == KindShallow {
+func triable(f *findings.Finding, i int, reruns []rerun) bool {
+	if f.Kind == findings.KindShallow {
 		return !slices.ContainsFunc(reruns, func(r rerun) bool { return r.impossible })
 	}
 	return !reruns[i].impossible
@@ -150,14 +151,14 @@ func holding(variants []variant, survives func(v int) (survives, tried bool)) st
 // twin says whether g is the same finding as f under other settings: of the same
 // kind, at about the same travel, and of the same teeth, or of the same pattern
 // where it says who guides.
-func twin(f, g *Finding) bool {
+func twin(f, g *findings.Finding) bool {
 	if f.Kind != g.Kind || g.FromMM > f.ToMM+sameSpot || g.ToMM < f.FromMM-sameSpot {
 		return false
 	}
 	switch f.Kind {
-	case KindGuidance:
+	case findings.KindGuidance:
 		return f.Pattern == g.Pattern
-	case KindLateDisclusion:
+	case findings.KindLateDisclusion:
 		return true // whichever teeth come late
 	}
 	return f.Upper == g.Upper && f.Lower == g.Lower
@@ -177,8 +178,8 @@ func (e *examination) vary(ctx context.Context, v variant) (*examination, error)
 }
 
 // repeat takes the casts through a movement again, as far as its findings need.
-func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) {
-	x := &Excursion{Movement: of.Movement}
+func (e *examination) repeat(ctx context.Context, of *findings.Excursion) (rerun, error) {
+	x := &findings.Excursion{Movement: of.Movement}
 	mv, err := kinematics.ParseMovement(of.Movement)
 	if err != nil {
 		return rerun{}, err
@@ -186,9 +187,9 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) 
 	var s scratch
 	for i := range of.Frames {
 		travel := of.Frames[i].TravelMM
-		near := func(f Finding) bool { return travel >= f.FromMM-sameSpot && travel <= f.ToMM+sameSpot }
+		near := func(f findings.Finding) bool { return travel >= f.FromMM-sameSpot && travel <= f.ToMM+sameSpot }
 		what := measures{contacts: slices.ContainsFunc(of.Findings, near)}
-		what.clearances = slices.ContainsFunc(of.Findings, func(f Finding) bool { return f.Kind == KindLateDisclusion })
+		what.clearances = slices.ContainsFunc(of.Findings, func(f findings.Finding) bool { return f.Kind == findings.KindLateDisclusion })
 		if !what.contacts && !what.clearances && i%2 > 0 {
 			continue
 		}
@@ -197,7 +198,7 @@ func (e *examination) repeat(ctx context.Context, of *Excursion) (rerun, error) 
 		}
 		f, err := e.frame(mv, travel, what, &s)
 		if errors.Is(err, kinematics.ErrTravel) {
-			return rerun{x: &Excursion{Movement: of.Movement}, impossible: true}, nil
+			return rerun{x: &findings.Excursion{Movement: of.Movement}, impossible: true}, nil
 		}
 		if err != nil {
 			return rerun{}, err

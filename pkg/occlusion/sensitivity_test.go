@@ -9,6 +9,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 )
@@ -28,7 +29,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 	require.NoError(t, made.WriteDir(dir))
 	var upper, lower *occlusion.Scan
 	var usual *occlusion.Casts // as mounted by the case
-	examined := func(o occlusion.Options, edit func(*casefile.Case)) *occlusion.Findings {
+	examined := func(o occlusion.Options, edit func(*casefile.Case)) *findings.Findings {
 		c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
 		require.NoError(t, err)
 		c.Settle = casefile.Settle{How: casefile.SettleNone}
@@ -51,13 +52,13 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		return f
 	}
 	whole := examined(occlusion.Options{}, func(*casefile.Case) {})
-	bySettings := func(edit func(*casefile.Side, float64)) (out []*occlusion.Findings) {
+	bySettings := func(edit func(*casefile.Side, float64)) (out []*findings.Findings) {
 		for _, by := range []float64{-5, 5} {
 			out = append(out, examined(asSet, func(c *casefile.Case) { edit(&c.Settings.Right, by); edit(&c.Settings.Left, by) }))
 		}
 		return out
 	}
-	byAxis := func() (out []*occlusion.Findings) {
+	byAxis := func() (out []*findings.Findings) {
 		for _, s := range [][2]float64{{-5, 0}, {5, 0}, {0, -5}, {0, 5}} {
 			out = append(out, examined(asSet, func(c *casefile.Case) {
 				m := whole.Mount.ScanToArticulator
@@ -69,7 +70,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		}
 		return out
 	}
-	others := map[string][]*occlusion.Findings{
+	others := map[string][]*findings.Findings{
 		"condylar inclination": bySettings(func(s *casefile.Side, by float64) { s.CondylarInclinationDeg += by }),
 		"side shift angle":     bySettings(func(s *casefile.Side, by float64) { s.SideShiftAngleDeg += by }),
 		"axis position":        byAxis(),
@@ -78,10 +79,10 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 	for i, x := range whole.Excursions {
 		for _, g := range x.Findings {
 			for name, list := range others {
-				survives := !slices.ContainsFunc(list, func(o *occlusion.Findings) bool {
-					return !slices.ContainsFunc(o.Excursions[i].Findings, func(h occlusion.Finding) bool {
+				survives := !slices.ContainsFunc(list, func(o *findings.Findings) bool {
+					return !slices.ContainsFunc(o.Excursions[i].Findings, func(h findings.Finding) bool {
 						same := g.Upper == h.Upper && g.Lower == h.Lower
-						if g.Kind == occlusion.KindGuidance {
+						if g.Kind == findings.KindGuidance {
 							same = g.Pattern == h.Pattern
 						}
 						return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1

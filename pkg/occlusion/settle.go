@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -47,7 +48,7 @@ type SettleOptions struct {
 //
 // A rest that lies farther from the given relation than the doubt is not taken:
 // the casts stay lifted, and the rest is only described.
-func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling, error) {
+func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*findings.Settling, error) {
 	if o.How == "" {
 		o.How = casefile.SettleRest
 	}
@@ -58,8 +59,7 @@ func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling
 	if err != nil {
 		return nil, err
 	}
-	out := &Settling{How: string(o.How), OverlapBeforeUm: s.overlap(), pose: kinematics.Pose{}}
-	out.Pose = out.pose.Matrix()
+	out := &findings.Settling{How: string(o.How), OverlapBeforeUm: s.overlap()}
 	if out.LargestOverlapUm = out.OverlapBeforeUm; o.How == casefile.SettleNone {
 		return out, nil
 	}
@@ -69,11 +69,11 @@ func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling
 	if err != nil {
 		return nil, err
 	}
-	move := func(p kinematics.Pose) Move {
-		return Move{Pose: p.Matrix(), MovedUm: 1000 * aim.value(p), ShiftMM: vec(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
+	move := func(p kinematics.Pose) findings.Move {
+		return findings.Move{Pose: p.Matrix(), MovedUm: 1000 * aim.value(p), ShiftMM: findings.VecOf(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
 	}
 	m := move(lifted)
-	out.Lift, out.pose, out.LargestOverlapUm = &m, lifted, 0
+	out.Lift, out.Pose.Pose, out.LargestOverlapUm = &m, lifted, 0
 	if o.How == casefile.SettleRest {
 		r, pose, err := s.rest(ctx, upper, lower, lifted, tab, o)
 		if err != nil {
@@ -82,13 +82,13 @@ func Settle(ctx context.Context, upper, lower *Cast, o SettleOptions) (*Settling
 		r.Move = move(pose)
 		out.Rest = r
 		if r.FarthestUm, r.FarthestTooth = farthest(lower, tab, pose); r.Locked && r.FarthestUm <= o.DoubtUm {
-			r.Taken, out.pose = true, pose
+			r.Taken, out.Pose.Pose = true, pose
 		} else {
 			out.How = string(casefile.SettleLift)
 		}
 	}
-	out.Pose, out.MovedUm = out.pose.Matrix(), 1000*aim.value(out.pose)
-	out.Text = out.describe()
+	out.MovedUm = 1000 * aim.value(out.Pose.Pose)
+	out.Text = describeSettling(out)
 	return out, nil
 }
 
@@ -138,7 +138,7 @@ func (s *seat) lift(ctx context.Context, a aim) (kinematics.Pose, error) {
 const liftSteps = 8
 
 // rest presses the casts together from a pose without overlap.
-func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pose, tab *table, o SettleOptions) (*Rest, kinematics.Pose, error) {
+func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pose, tab *table, o SettleOptions) (*findings.Rest, kinematics.Pose, error) {
 	a := press{frame: s.frame, metric: s.metric}
 	if a.Point = tab.centre(); o.PressPoint != nil {
 		a.Point = *o.PressPoint
@@ -151,7 +151,7 @@ func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pos
 			return nil, from, err
 		}
 	}
-	r := &Rest{DoubtUm: o.DoubtUm, PressPointMM: vec(a.Point), PressDirection: vec(a.Direction), Contacts: []RestContact{}, Play: []Play{}}
+	r := &findings.Rest{DoubtUm: o.DoubtUm, PressPointMM: findings.VecOf(a.Point), PressDirection: findings.VecOf(a.Direction), Contacts: []findings.RestContact{}, Play: []findings.Play{}}
 	e, err := s.press(ctx, a, from)
 	var falls *fallsError
 	switch {
@@ -164,7 +164,7 @@ func (s *seat) rest(ctx context.Context, upper, lower *Cast, from kinematics.Pos
 	}
 	r.Locked, r.Residual, r.Pushes = e.residual <= residualMost, e.residual, e.pushes
 	if !r.Locked {
-		r.Reason = say("the search for the rest ended with %.2g of the force unbalanced", e.residual)
+		r.Reason = findings.Say("the search for the rest ended with %.2g of the force unbalanced", e.residual)
 	}
 	r.Contacts = restContacts(upper, lower, e.gaps, e.forces, a.Direction)
 	r.Play, err = s.play(ctx, a, e.pose)
@@ -254,8 +254,8 @@ func (s *seat) release(ctx context.Context, a aim, pose kinematics.Pose, steps i
 
 // farthest is the largest displacement, in µm, of the middle of any lower tooth,
 // or of the occlusal table where nothing is labelled.
-func farthest(lower *Cast, tab *table, pose kinematics.Pose) (float64, Part) {
-	most, tooth := 0.0, Part(dentition.NoTooth)
+func farthest(lower *Cast, tab *table, pose kinematics.Pose) (float64, findings.Part) {
+	most, tooth := 0.0, findings.Part(dentition.NoTooth)
 	if lower.Teeth == nil {
 		for _, p := range tab.extremes() {
 			most = max(most, 1000*r3.Norm(r3.Sub(pose.Apply(p), p)))
@@ -274,7 +274,7 @@ func farthest(lower *Cast, tab *table, pose kinematics.Pose) (float64, Part) {
 		if n[k] > 0 {
 			p := r3.Scale(1/n[k], sum[k])
 			if d := 1000 * r3.Norm(r3.Sub(pose.Apply(p), p)); d > most {
-				most, tooth = d, Part(k)
+				most, tooth = d, findings.Part(k)
 			}
 		}
 	}
@@ -287,29 +287,29 @@ const restContactWithin = 1.0
 
 // restContacts gathers the forces of gaps into contacts, the one with the largest
 // share first.
-func restContacts(upper, lower *Cast, g *gaps, forces []qp.Multiplier, dir r3.Vec) []RestContact {
-	out := []RestContact{}
+func restContacts(upper, lower *Cast, g *gaps, forces []qp.Multiplier, dir r3.Vec) []findings.RestContact {
+	out := []findings.RestContact{}
 	var weight []float64
 	for _, f := range forces {
 		at := g.at[f.Row]
-		u, l := Part(upper.Tooth(at.upper)), Part(lower.Tooth(at.lower))
+		u, l := findings.Part(upper.Tooth(at.upper)), findings.Part(lower.Tooth(at.lower))
 		share := -f.Value * r3.Dot(at.normal, dir)
 		k := -1
 		for i := range out {
-			if out[i].Upper == u && out[i].Lower == l && r3.Norm(r3.Sub(out[i].PointMM.r3(), at.point)) <= restContactWithin {
+			if out[i].Upper == u && out[i].Lower == l && r3.Norm(r3.Sub(out[i].PointMM.R3(), at.point)) <= restContactWithin {
 				k = i
 				break
 			}
 		}
 		if k < 0 {
-			out, weight = append(out, RestContact{Upper: u, Lower: l, PointMM: vec(at.point)}), append(weight, 0)
+			out, weight = append(out, findings.RestContact{Upper: u, Lower: l, PointMM: findings.VecOf(at.point)}), append(weight, 0)
 			k = len(out) - 1
 		}
 		c := &out[k]
 		w := f.Value / (weight[k] + f.Value)
-		c.PointMM = vec(r3.Add(c.PointMM.r3(), r3.Scale(w, r3.Sub(at.point, c.PointMM.r3()))))
+		c.PointMM = findings.VecOf(r3.Add(c.PointMM.R3(), r3.Scale(w, r3.Sub(at.point, c.PointMM.R3()))))
 		weight[k] += f.Value
-		c.Force = vec(r3.Add(c.Force.r3(), r3.Scale(-f.Value, at.normal)))
+		c.Force = findings.VecOf(r3.Add(c.Force.R3(), r3.Scale(-f.Value, at.normal)))
 		c.Share += share
 	}
 	sortByShare(out)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -164,16 +165,16 @@ type fallsError struct {
 func (e *fallsError) Error() string { return "pressed together the casts are not held" }
 
 // reason says why, from the contacts over which the casts go.
-func (e *fallsError) reason(c []RestContact) Sentence {
+func (e *fallsError) reason(c []findings.RestContact) findings.Sentence {
 	switch len(c) {
 	case 0:
-		return say("nothing holds them")
+		return findings.Say("nothing holds them")
 	case 1:
-		return say("held by one point, %s", places(c))
+		return findings.Say("held by one point, %s", places(c))
 	case 2:
-		return say("held by two points, %s, they rock about the line through them", places(c))
+		return findings.Say("held by two points, %s, they rock about the line through them", places(c))
 	}
-	return say("they slide by more than %.0f mm, last over %s", holdMost, places(c))
+	return findings.Say("they slide by more than %.0f mm, last over %s", holdMost, places(c))
 }
 
 // free moves the lower arch by as little as leaves no two triangles crossing.

@@ -25,7 +25,7 @@ func TestSettleNothingLowerNear(t *testing.T) {
 	set, err := Settle(context.Background(), upper, lower, SettleOptions{})
 	require.NoError(t, err)
 	require.True(t, set.Rest.Taken)
-	a := press{Press: Press{Point: set.Rest.PressPointMM.r3(), Direction: set.Rest.PressDirection.r3()}}
+	a := press{Press: Press{Point: set.Rest.PressPointMM.R3(), Direction: set.Rest.PressDirection.R3()}}
 	rng := rand.New(rand.NewPCG(11, 1))
 	lowerNear := func(base kinematics.Pose) int {
 		n := 0
@@ -43,8 +43,8 @@ func TestSettleNothingLowerNear(t *testing.T) {
 		}
 		return n
 	}
-	require.Zero(t, lowerNear(set.pose))
-	aside, err := s.approach(set.pose.Then(kinematics.Translation(r3.Vec{X: 0.03, Z: -0.25})), a.Direction, 5e-4)
+	require.Zero(t, lowerNear(set.Pose.Pose))
+	aside, err := s.approach(set.Pose.Pose.Then(kinematics.Translation(r3.Vec{X: 0.03, Z: -0.25})), a.Direction, 5e-4)
 	require.NoError(t, err)
 	require.Positive(t, lowerNear(aside))
 }
@@ -89,11 +89,11 @@ func TestSettleHeldOut(t *testing.T) {
 			require.NoError(t, err)
 			require.True(t, s.Rest.Locked, "%v: %s", h, s.Text)
 			if k == 0 {
-				first = s.pose
+				first = s.Pose.Pose
 			}
-			require.Less(t, astray(c.Lower, start.Then(s.pose), first), 0.01, "%v", h)
+			require.Less(t, astray(c.Lower, start.Then(s.Pose.Pose), first), 0.01, "%v", h)
 			if h.disturb == nil {
-				require.Less(t, astray(c.Lower, start.Then(s.pose), kinematics.Pose{}), 3e-3)
+				require.Less(t, astray(c.Lower, start.Then(s.Pose.Pose), kinematics.Pose{}), 3e-3)
 			}
 		}
 		a, d := byHand(t, c, rng)

@@ -5,11 +5,9 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/internal/qp"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
-
-// PlayMost is the largest play that is measured, mm.
-const PlayMost = 0.2
 
 // playRise is how far the casts are let rise against the force, mm.
 const playRise = 0.01
@@ -17,12 +15,12 @@ const playRise = 0.01
 // play measures how far the lower cast can go from its rest in each direction of
 // the horizontal plane, and turn in it, when it may rise by playRise: linear
 // programs on the gaps around the rest.
-func (s *seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]Play, error) {
-	g, err := s.feel.feel(ctx, s.frame, pose, 1.5*PlayMost)
+func (s *seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]findings.Play, error) {
+	g, err := s.feel.feel(ctx, s.frame, pose, 1.5*findings.PlayMost)
 	if err != nil {
 		return nil, err
 	}
-	var out []Play
+	var out []findings.Play
 	for _, dir := range []struct {
 		name string
 		axis int
@@ -46,7 +44,7 @@ func (s *seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]Play,
 			for _, sign := range [2]float64{1, -1} {
 				row := make([]float64, 6)
 				row[i] = sign
-				p.A, p.B = append(p.A, row...), append(p.B, -PlayMost*scale)
+				p.A, p.B = append(p.A, row...), append(p.B, -findings.PlayMost*scale)
 			}
 		}
 		for i, r := range g.rows {
@@ -56,7 +54,7 @@ func (s *seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]Play,
 		if err != nil {
 			return nil, fmt.Errorf("play: %w", err)
 		}
-		out = append(out, Play{Direction: dir.name, Um: 1000 * min(PlayMost, dir.sign*sol.X[dir.axis]/scale)})
+		out = append(out, findings.Play{Direction: dir.name, Um: 1000 * min(findings.PlayMost, dir.sign*sol.X[dir.axis]/scale)})
 	}
 	return out, nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/golang/geo/s1"
@@ -36,7 +37,7 @@ var upward = r3.Vec{Z: 1}
 // settled presses a lower body against an upper one and checks what must hold of
 // every rest: nothing crosses, forces push, and they balance the press in all six
 // freedoms.
-func settled(t *testing.T, up, lo *mesh.Mesh, p Press) *Settling {
+func settled(t *testing.T, up, lo *mesh.Mesh, p Press) *findings.Settling {
 	t.Helper()
 	upper, lower := plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo)
 	s, err := Settle(context.Background(), upper, lower, SettleOptions{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6, Workers: 1})
@@ -46,21 +47,21 @@ func settled(t *testing.T, up, lo *mesh.Mesh, p Press) *Settling {
 	return s
 }
 
-func balanced(t *testing.T, upper, lower *Cast, s *Settling, p Press) {
+func balanced(t *testing.T, upper, lower *Cast, s *findings.Settling, p Press) {
 	t.Helper()
 	require.True(t, s.Rest.Locked)
 	require.LessOrEqual(t, s.Rest.Residual, 1e-6)
 	require.Zero(t, s.LargestOverlapUm)
 	var scratch contact.GapScratch
-	gap, ok := contact.LeastGap(upper.Index, lower.Index, s.pose, 1, &scratch)
+	gap, ok := contact.LeastGap(upper.Index, lower.Index, s.Pose.Pose, 1, &scratch)
 	require.True(t, ok)
 	require.Positive(t, gap.Dist)
 	require.LessOrEqual(t, gap.Dist, 2e-4)
 	force, share := r3.Scale(-1, p.Direction), 0.0
-	moment := r3.Cross(s.pose.Apply(p.Point), force)
+	moment := r3.Cross(s.Pose.Pose.Apply(p.Point), force)
 	for _, c := range s.Rest.Contacts {
-		force = r3.Add(force, c.Force.r3())
-		moment = r3.Add(moment, r3.Cross(c.PointMM.r3(), c.Force.r3()))
+		force = r3.Add(force, c.Force.R3())
+		moment = r3.Add(moment, r3.Cross(c.PointMM.R3(), c.Force.R3()))
 		share += c.Share
 	}
 	require.InDelta(t, 0, r3.Norm(force), 1e-6)
@@ -80,25 +81,25 @@ func TestSettleSphereInGroove(t *testing.T) {
 		groove := over(testmesh.Groove(half, 16, 12, 4))
 		start := r3.Vec{X: 0.4, Y: 0.7, Z: -radius/math.Sin(half) - 0.3}
 		s := settled(t, groove, testmesh.Shifted(ball, start), Press{Point: start, Direction: upward})
-		centre := s.pose.Apply(start)
+		centre := s.Pose.Pose.Apply(start)
 		// The sphere is inscribed: its flats lie closer by up to e²/8R.
 		require.InDelta(t, 0, centre.X, 2e-3)
 		require.InDelta(t, -radius/math.Sin(half), centre.Z, 2e-3/math.Sin(half))
 		var left, right float64
 		for _, c := range s.Rest.Contacts {
 			if c.PointMM[0] < 0 {
-				left += r3.Norm(c.Force.r3())
+				left += r3.Norm(c.Force.R3())
 			} else {
-				right += r3.Norm(c.Force.r3())
+				right += r3.Norm(c.Force.R3())
 			}
-			require.InDelta(t, math.Sin(half), c.Force.r3().Z/r3.Norm(c.Force.r3()), 1e-6)
+			require.InDelta(t, math.Sin(half), c.Force.R3().Z/r3.Norm(c.Force.R3()), 1e-6)
 		}
 		require.InDelta(t, 1/(2*math.Sin(half)), left, 1e-5)
 		require.InDelta(t, 1/(2*math.Sin(half)), right, 1e-5)
 		// Along the groove nothing holds it.
 		for _, p := range s.Rest.Play {
 			if p.Direction == "back" || p.Direction == "forward" {
-				require.InDelta(t, 1000*PlayMost, p.Um, 1)
+				require.InDelta(t, 1000*findings.PlayMost, p.Um, 1)
 			}
 		}
 	}
@@ -111,7 +112,7 @@ func TestSettlePlay(t *testing.T) {
 		groove := over(testmesh.Groove(half, 12, 20, 6))
 		roof := testmesh.Moved(over(testmesh.Groove(half, 10, 10, 6)), func(p r3.Vec) r3.Vec { p.Z -= 0.05; return p })
 		s := settled(t, groove, testmesh.Turned(roof), Press{Point: r3.Vec{Z: -4}, Direction: upward})
-		require.InDelta(t, 0, s.pose.Apply(r3.Vec{Z: -0.05}).Z, 1e-3)
+		require.InDelta(t, 0, s.Pose.Pose.Apply(r3.Vec{Z: -0.05}).Z, 1e-3)
 		require.Len(t, s.Rest.Play, 6)
 		for _, p := range s.Rest.Play {
 			switch p.Direction {
@@ -119,7 +120,7 @@ func TestSettlePlay(t *testing.T) {
 				// Seen are up to 5 % more, at 1 rad.
 				require.InEpsilon(t, 10*math.Tan(half), p.Um, 0.06)
 			case "back", "forward":
-				require.InDelta(t, 1000*PlayMost, p.Um, 1)
+				require.InDelta(t, 1000*findings.PlayMost, p.Um, 1)
 			default:
 				require.Less(t, p.Um, 40.0)
 			}
@@ -149,7 +150,7 @@ func TestSettleSphereInPit(t *testing.T) {
 	azimuth := [3]float64{0.2, 2.1, 4.3}
 	start := r3.Vec{X: 0.3, Y: -0.2, Z: -radius/math.Cos(slope) - 0.2}
 	s := settled(t, over(pit(slope, azimuth, 6)), testmesh.Shifted(testmesh.Sphere(radius, 60), start), Press{Point: start, Direction: upward})
-	centre := s.pose.Apply(start)
+	centre := s.Pose.Pose.Apply(start)
 	require.InDelta(t, 0, math.Hypot(centre.X, centre.Y), 3e-3)
 	require.InDelta(t, -radius/math.Cos(slope), centre.Z, 3e-3)
 	n := mat.NewDense(3, 3, nil)
@@ -164,7 +165,7 @@ func TestSettleSphereInPit(t *testing.T) {
 	for i, a := range azimuth {
 		got := 0.0
 		for _, c := range s.Rest.Contacts {
-			if f := c.Force.r3(); math.Cos(a)*f.X-math.Sin(a)*f.Y > 0.9*math.Hypot(f.X, f.Y) {
+			if f := c.Force.R3(); math.Cos(a)*f.X-math.Sin(a)*f.Y > 0.9*math.Hypot(f.X, f.Y) {
 				got += r3.Norm(f)
 			}
 		}
@@ -179,12 +180,12 @@ func TestSettleSphereInCone(t *testing.T) {
 	cone := over(testmesh.Cone(half, 6, 96))
 	start := r3.Vec{X: 0.1, Y: 0.25, Z: -radius/math.Sin(half) - 0.4}
 	s := settled(t, cone, testmesh.Shifted(testmesh.Sphere(radius, 60), start), Press{Point: start, Direction: upward})
-	centre := s.pose.Apply(start)
+	centre := s.Pose.Pose.Apply(start)
 	require.InDelta(t, 0, math.Hypot(centre.X, centre.Y), 5e-3)
 	require.InDelta(t, -radius/math.Sin(half), centre.Z, 5e-3)
 	sum := 0.0
 	for _, c := range s.Rest.Contacts {
-		sum += r3.Norm(c.Force.r3())
+		sum += r3.Norm(c.Force.R3())
 	}
 	// Forces within a millimetre are gathered as vectors, which takes some off.
 	require.InDelta(t, 1/math.Sin(half), sum, 1.5e-2)
@@ -261,7 +262,7 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 	a := press{Press: p, frame: twistFrame{centre: r3.Vec{}, length: 8}}
 	var g contact.GapScratch
 	height := func(x []float64) float64 {
-		pose := s.pose.Then(a.frame.pose(twist{x[0], x[1], -0.3, x[2], x[3], x[4]}))
+		pose := s.Pose.Pose.Then(a.frame.pose(twist{x[0], x[1], -0.3, x[2], x[3], x[4]}))
 		for range 400 {
 			d, _ := contact.LeastGap(upper.Index, lower.Index, pose, 10, &g)
 			if d.Dist <= gapRest {
@@ -279,9 +280,9 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 		}
 		res, err := optimize.Minimize(optimize.Problem{Func: height}, x, &optimize.Settings{FuncEvaluations: 1200}, &optimize.NelderMead{SimplexSize: 0.02})
 		require.NoError(t, err)
-		require.GreaterOrEqual(t, res.F, a.value(s.pose)-3e-4)
+		require.GreaterOrEqual(t, res.F, a.value(s.Pose.Pose)-3e-4)
 	}
-	require.InDelta(t, a.value(s.pose), height(make([]float64, 5)), 5e-4)
+	require.InDelta(t, a.value(s.Pose.Pose), height(make([]float64, 5)), 5e-4)
 }
 
 // Mirrored casts come to a mirrored rest.
@@ -291,7 +292,7 @@ func TestSettleMirrored(t *testing.T) {
 	}
 	up, lo := testmesh.Turned(bumps(2, 2.6, 26)), testmesh.Shifted(bumps(2, 2.2, 26), r3.Vec{X: 0.12, Y: -0.08, Z: 0.2})
 	var poses [2]kinematics.Pose
-	var lifts [2]*Move
+	var lifts [2]*findings.Move
 	for i := range poses {
 		p := Press{Point: r3.Vec{X: 0.5, Y: -1}, Direction: upward}
 		if i == 1 {
@@ -301,7 +302,7 @@ func TestSettleMirrored(t *testing.T) {
 		require.NoError(t, err)
 		require.True(t, s.Rest.Locked)
 		require.Positive(t, s.Lift.MovedUm)
-		poses[i], lifts[i] = s.pose, s.Lift
+		poses[i], lifts[i] = s.Pose.Pose, s.Lift
 	}
 	require.InDelta(t, lifts[0].MovedUm, lifts[1].MovedUm, 1.5)
 	for _, q := range []r3.Vec{{X: 8, Y: 8}, {X: -8, Y: 8}, {Y: -8}} {
@@ -331,7 +332,7 @@ func TestSettleNothingToDo(t *testing.T) {
 		s, err := Settle(context.Background(), upper, lower, SettleOptions{How: how})
 		require.NoError(t, err)
 		require.Equal(t, string(how), s.How)
-		require.Equal(t, kinematics.Pose{}.Matrix(), s.Pose)
+		require.Equal(t, kinematics.Pose{}, s.Pose.Pose)
 		require.Zero(t, s.MovedUm)
 		require.Zero(t, s.OverlapBeforeUm)
 	}
@@ -342,7 +343,7 @@ func TestSettleNothingToDo(t *testing.T) {
 func TestSettleOnAnyCores(t *testing.T) {
 	up, lo := testmesh.Turned(bumps(2, 2.6, 26)), testmesh.Shifted(bumps(2, 2.2, 26), r3.Vec{X: 0.12, Y: -0.08, Z: 0.2})
 	upper, lower := plainCast(t, dentition.Upper, up), plainCast(t, dentition.Lower, lo)
-	var first *Settling
+	var first *findings.Settling
 	for _, workers := range []int{1, 2, 5} {
 		s, err := Settle(context.Background(), upper, lower, SettleOptions{Workers: workers})
 		require.NoError(t, err)

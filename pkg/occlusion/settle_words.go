@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -69,69 +70,69 @@ func (c compass) describe(p kinematics.Pose) string {
 
 // places lists the teeth of contacts, without repeats, in the order of their
 // share.
-func places(c []RestContact) Sentence {
-	var out []Sentence
+func places(c []findings.RestContact) findings.Sentence {
+	var out []findings.Sentence
 	seen := map[string]bool{}
 	for _, x := range c {
-		s := say("%s", pairOf{x.Upper, x.Lower})
+		s := findings.Say("%s", findings.Pair{Upper: x.Upper, Lower: x.Lower})
 		if x.Upper == 0 && x.Lower == 0 {
-			s = say("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
+			s = findings.Say("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
 		}
 		if name := s.String(); !seen[name] {
 			seen[name] = true
 			out = append(out, s)
 		}
 	}
-	return list(", ", out)
+	return findings.List(", ", out)
 }
 
-// describe tells a settling in words.
-func (s *Settling) describe() Sentence {
-	var out []Sentence
+// describeSettling tells a settling in words.
+func describeSettling(s *findings.Settling) findings.Sentence {
+	var out []findings.Sentence
 	if s.Lift != nil {
 		if s.OverlapBeforeUm >= 0.5 {
-			out = append(out, say("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
+			out = append(out, findings.Say("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
 		} else {
-			out = append(out, say("as given the casts do not overlap"))
+			out = append(out, findings.Say("as given the casts do not overlap"))
 		}
 	}
 	r := s.Rest
 	switch {
 	case r == nil:
 	case !r.Locked:
-		out = append(out, say("pressed together they do not lock: %s", r.Reason))
+		out = append(out, findings.Say("pressed together they do not lock: %s", r.Reason))
 	case r.Taken:
-		out = append(out, say("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
+		out = append(out, findings.Say("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
 	default:
 		stay := "as given"
 		if s.OverlapBeforeUm >= 0.5 {
 			stay = "lifted"
 		}
-		out = append(out, say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.2f mm at a tooth, onto %s; so they stay %s and are closed on the hinge",
+		out = append(out, findings.Say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.2f mm at a tooth, onto %s; so they stay %s and are closed on the hinge",
 			r.DoubtUm, r.FarthestUm/1000, places(r.Contacts), stay))
 	}
 	if r != nil && r.Locked && r.Taken {
-		if t := r.loose(); t != "" {
-			out = append(out, say("%s", t))
+		if t := looseContacts(r); t != "" {
+			out = append(out, findings.Say("%s", t))
 		}
 	}
 	if len(out) == 0 {
-		return Sentence{}
+		return findings.Sentence{}
 	}
-	return list("; ", out)
+	return findings.List("; ", out)
 }
 
 // looseUm is the play, in µm, from which a direction counts as badly held: our
 // choice, five times the rise that it is measured with.
 const looseUm = 50
 
-// loose names the directions in which the casts are badly held.
-func (r *Rest) loose() string {
+// looseContacts names the directions in which the casts are badly held.
+func looseContacts(r *findings.Rest) string {
 	var out []string
 	for _, p := range r.Play {
 		if p.Um >= looseUm {
 			s := fmt.Sprintf("%s (%.0f µm)", p.Direction, p.Um)
-			if p.Um >= 1000*PlayMost*0.99 {
+			if p.Um >= 1000*findings.PlayMost*0.99 {
 				s = p.Direction + " (not held)"
 			}
 			out = append(out, s)
@@ -141,33 +142,4 @@ func (r *Rest) loose() string {
 		return ""
 	}
 	return "badly held: " + strings.Join(out, ", ")
-}
-
-// newtons is a force as finely as the model of the teeth's support deserves.
-func newtons(n float64) string {
-	if n < 9.95 {
-		return fmt.Sprintf("%.1f N", n)
-	}
-	return fmt.Sprintf("%.0f N", n)
-}
-
-// Text tells in words in which order stops appear as the teeth give.
-func (y *Yielding) Text() Sentence {
-	var out []Sentence
-	for i, s := range y.Order {
-		at := say("%s", pairOf{s.Upper, s.Lower})
-		if i == 0 || s.FromN > y.Order[i-1].FromN {
-			at = say("from %s %s", newtons(s.FromN), at)
-		}
-		out = append(out, at)
-	}
-	text := list(", ", out)
-	if len(y.OnlyYielding) > 0 {
-		var only []pairOf
-		for _, s := range y.OnlyYielding {
-			only = append(only, pairOf{s.Upper, s.Lower})
-		}
-		text = say("%s; of the mouth's record only the yielding teeth show %s", text, list(", ", only))
-	}
-	return text
 }

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -20,11 +21,11 @@ const (
 
 // sides compares the lateral movements to both sides, each with the first one to
 // the other side, and gives for every movement what that shows, nil for nothing.
-func (e *examination) sides(xs []*Excursion) []*Finding {
-	out := make([]*Finding, len(xs))
+func (e *examination) sides(xs []*findings.Excursion) []*findings.Finding {
+	out := make([]*findings.Finding, len(xs))
 	for i, own := range xs {
 		to := newMovement(own, e.c).working
-		k := slices.IndexFunc(xs, func(x *Excursion) bool {
+		k := slices.IndexFunc(xs, func(x *findings.Excursion) bool {
 			w := newMovement(x, e.c).working
 			return to != 0 && w != 0 && w != to
 		})
@@ -39,8 +40,8 @@ func (e *examination) sides(xs []*Excursion) []*Finding {
 }
 
 // judgeSides adds to the movements what comparing them shows.
-func (e *examination) judgeSides(xs []Excursion) {
-	all := make([]*Excursion, len(xs))
+func (e *examination) judgeSides(xs []findings.Excursion) {
+	all := make([]*findings.Excursion, len(xs))
 	for i := range xs {
 		all[i] = &xs[i]
 	}
@@ -51,10 +52,10 @@ func (e *examination) judgeSides(xs []Excursion) {
 		e.locate(&xs[i], f)
 		f.Causes = append(e.standing(dentition.ToothID(f.Upper)), e.standing(dentition.ToothID(f.Lower))...)
 		if f.Causes == nil {
-			f.Causes = []Cause{}
+			f.Causes = []findings.Cause{}
 		}
 		xs[i].Findings = append(xs[i].Findings, *f)
-		slices.SortStableFunc(xs[i].Findings, func(a, b Finding) int { return important(&a, &b) })
+		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b) })
 	}
 }
 
@@ -69,7 +70,7 @@ type descent struct {
 func (m *movement) descend(rest r3.Vec, frames int) descent {
 	var d descent
 	for i := range m.x.Frames[:frames] {
-		p := m.x.Frames[i].guided()
+		p := guidedPoint(&m.x.Frames[i])
 		if p == nil {
 			break
 		}
@@ -99,9 +100,9 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 // shallow is the finding that the guidance of a lateral movement takes the jaw less
 // far down than that of the other side does, compared at the same ways of the
 // incisal point aside, up to the edge-to-edge position of the other side.
-func (e *examination) shallow(own, other *Excursion) (Finding, bool) {
+func (e *examination) shallow(own, other *findings.Excursion) (findings.Finding, bool) {
 	m, n := newMovement(own, e.c), newMovement(other, e.c)
-	f := Finding{Kind: KindShallow, Unit: "mm", FoilUm: m.foilUm, Holds: notTried, Teeth: []Part{}}
+	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm, Holds: notTried, Teeth: []findings.Part{}}
 	rest := e.casts.Incisal
 	if own.Guidance == nil || other.Guidance == nil || rest == nil {
 		return f, false
@@ -119,16 +120,16 @@ func (e *examination) shallow(own, other *Excursion) (Finding, bool) {
 	for from > 0 && less[from-1] > shallowFromMM {
 		from--
 	}
-	carrier := func(i int) (pairOf, bool) {
+	carrier := func(i int) (findings.Pair, bool) {
 		c := own.Frames[is.frame[i]].Carrier
 		if c == nil || dentition.ToothID(c.Upper) == dentition.NoTooth || dentition.ToothID(c.Lower) == dentition.NoTooth {
-			return pairOf{}, false
+			return findings.Pair{}, false
 		}
-		return pairOf{c.Upper, c.Lower}, m.place(c.Upper, c.Lower).desired()
+		return findings.Pair{Upper: c.Upper, Lower: c.Lower}, m.place(c.Upper, c.Lower).desired()
 	}
 	// The pair that leads there longest, and where it falls short most.
-	led := map[pairOf]int{}
-	var guide pairOf
+	led := map[findings.Pair]int{}
+	var guide findings.Pair
 	for i := from; i < len(less); i++ {
 		if p, ok := carrier(i); ok {
 			if led[p]++; led[p] > led[guide] {
@@ -146,13 +147,13 @@ func (e *examination) shallow(own, other *Excursion) (Finding, bool) {
 		return f, false
 	}
 	frame := &own.Frames[is.frame[at]]
-	f.Upper, f.Lower, f.Value, f.PointMM = guide.upper, guide.lower, &less[at], &frame.Carrier.PointMM
+	f.Upper, f.Lower, f.Value, f.PointMM = guide.Upper, guide.Lower, &less[at], &frame.Carrier.PointMM
 	f.FromMM, f.ToMM, f.AtMM = own.Frames[is.frame[from]].TravelMM, own.Frames[is.frame[len(less)-1]].TravelMM, frame.TravelMM
 	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[at])]
-	against := say("the other side")
+	against := findings.Say("the other side")
 	if c := other.Frames[k].Carrier; c != nil {
-		against = say("%s on the other side", pairOf{c.Upper, c.Lower})
+		against = findings.Say("%s on the other side", findings.Pair{Upper: c.Upper, Lower: c.Lower})
 	}
-	f.Text = say("%s, %s guides less far down than %s: at %.1f mm by %.1f mm, from %.1f mm on.", m.title(), guide, against, f.AtMM, *f.Value, f.FromMM)
+	f.Text = findings.Say("%s, %s guides less far down than %s: at %.1f mm by %.1f mm, from %.1f mm on.", m.title(), guide, against, f.AtMM, *f.Value, f.FromMM)
 	return f, true
 }

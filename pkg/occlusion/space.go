@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -41,14 +42,14 @@ func (c *Cast) space(a, b dentition.ToothID) (mm float64, ok bool) {
 
 // spaces lists the spaces between a tooth and its neighbours of the same side. Third
 // molars, which stand as they can, are none.
-func (c *Cast) spaces(t dentition.ToothID) []Cause {
-	var out []Cause
+func (c *Cast) spaces(t dentition.ToothID) []findings.Cause {
+	var out []findings.Cause
 	for _, n := range [2]dentition.ToothID{t - 1, t + 1} {
 		if n.Quadrant() != t.Quadrant() || n.Type() == dentition.ThirdMolar || t.Type() == dentition.ThirdMolar {
 			continue
 		}
 		if mm, ok := c.space(t, n); ok && mm >= spaceMM {
-			out = append(out, Cause{"space", mm, "mm", say("between %s and %s is a space of %.1f mm", Part(t), Part(n), mm)})
+			out = append(out, findings.Cause{Cause: "space", Value: mm, Unit: "mm", Text: findings.Say("between %s and %s is a space of %.1f mm", findings.Part(t), findings.Part(n), mm)})
 		}
 	}
 	return out

@@ -8,57 +8,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
-)
-
-// Stop is a place where labelled teeth touch when the casts are closed, within
-// the thinnest foil of the case.
-type Stop struct {
-	Upper   Part     `json:"upper"`
-	Lower   Part     `json:"lower"`
-	Text    Sentence `json:"text" jsonschema_description:"what meets what"`
-	PointMM Vec      `json:"point_mm" jsonschema_description:"where the gap is least, on the upper surface"`
-	OnUpper StopSite `json:"on_upper" jsonschema_description:"where it lies on the upper tooth and how it loads it"`
-	OnLower StopSite `json:"on_lower" jsonschema_description:"where it lies on the lower tooth and how it loads it"`
-	// Across and Along are known for back teeth only.
-	Across Across   `json:"across" jsonschema:"enum=A,enum=B,enum=C,enum=" jsonschema_description:"kind of contact across the tooth; empty for front teeth and for contacts that face neither cheek nor tongue"`
-	Along  Along    `json:"along" jsonschema:"enum=closure_stopper,enum=equaliser,enum=" jsonschema_description:"kind of contact along the arch; empty for front teeth and for contacts that face neither mesial nor distal"`
-	Stable bool     `json:"stable"`
-	Reason Sentence `json:"reason" jsonschema_description:"why it is stable or not"`
-}
-
-// StopSite is one tooth's side of a stop.
-type StopSite struct {
-	Feature string `json:"feature" jsonschema_description:"cusp, fossa, ridge, edge or groove; empty for the outer faces"`
-	Beside  string `json:"beside" jsonschema_description:"other feature on whose border it lies, within 0.3 mm; empty where there is none"`
-	Incline string `json:"incline" jsonschema_description:"side of the cusp; empty on its tip and off cusps"`
-	Toward  string `json:"toward" jsonschema_description:"fossa to which the side of the cusp goes down; empty where there is none"`
-	Role    string `json:"role" jsonschema:"enum=supporting,enum=guiding,enum=" jsonschema_description:"what the cusp or edge is for"`
-	// Load is a unit vector.
-	Load       Vec     `json:"load" jsonschema_description:"direction in which the stop pushes the tooth: to mesial, to buccal, into the socket"`
-	InclineDeg float64 `json:"incline_deg" jsonschema_description:"angle of that direction to the long axis"`
-	Confidence float64 `json:"confidence" jsonschema_description:"of the landmark, 0 to 1; below about 0.5 its place follows more from the handbook than from the scan"`
-}
-
-// Across tells contacts across a back tooth apart: A between buccal cusps, B
-// between the inner inclines of the upper lingual and the lower buccal cusp, C
-// between lingual cusps (textbooks).
-type Across string
-
-// Along tells contacts along the arch apart: where the upper tooth faces distally
-// and the lower one mesially, the contact stops the closure of the jaw, the
-// reverse equalises that (textbooks).
-type Along string
-
-// The kinds of contact.
-const (
-	ContactA Across = "A"
-	ContactB Across = "B"
-	ContactC Across = "C"
-
-	ClosureStopper Along = "closure_stopper"
-	Equaliser      Along = "equaliser"
 )
 
 // bearing is one tooth's side of a stop as it is judged.
@@ -74,8 +26,8 @@ type bearing struct {
 type stop struct {
 	up, lo bearing
 	at     r3.Vec
-	across Across
-	along  Along
+	across findings.Across
+	along  findings.Along
 }
 
 // charts is the chart of every tooth of a cast that has one.
@@ -113,17 +65,17 @@ func (s *stop) sort(facingDeg float64) {
 	}
 	switch f := facing((s.up.load.Y - s.lo.load.Y) / 2); { // of the lower tooth to buccal
 	case f > 0 && s.lo.buccal:
-		s.across = ContactA
+		s.across = findings.ContactA
 	case f > 0:
-		s.across = ContactC
+		s.across = findings.ContactC
 	case f < 0 && s.lo.buccal:
-		s.across = ContactB
+		s.across = findings.ContactB
 	}
 	switch f := facing((s.up.load.X - s.lo.load.X) / 2); { // of the lower tooth to mesial
 	case f > 0:
-		s.along = ClosureStopper
+		s.along = findings.ClosureStopper
 	case f < 0:
-		s.along = Equaliser
+		s.along = findings.Equaliser
 	}
 }
 
@@ -175,17 +127,17 @@ func (s *stop) sides() (of, on *bearing) {
 }
 
 // write writes a stop down.
-func (s *stop) write(g groups, t *casefile.Thresholds) Stop {
+func (s *stop) write(g groups, t *casefile.Thresholds) findings.Stop {
 	stable, reason := s.judge(g, t)
-	return Stop{
-		Upper: Part(s.up.Tooth), Lower: Part(s.lo.Tooth), Text: s.words(), PointMM: vec(s.at),
+	return findings.Stop{
+		Upper: findings.Part(s.up.Tooth), Lower: findings.Part(s.lo.Tooth), Text: s.words(), PointMM: findings.VecOf(s.at),
 		OnUpper: s.up.write(), OnLower: s.lo.write(),
 		Across: s.across, Along: s.along, Stable: stable, Reason: reason,
 	}
 }
 
-func (x *bearing) write() StopSite {
-	out := StopSite{Role: x.Role().String(), Load: vec(x.load), InclineDeg: x.incline, Confidence: x.Confidence}
+func (x *bearing) write() findings.StopSite {
+	out := findings.StopSite{Role: x.Role().String(), Load: findings.VecOf(x.load), InclineDeg: x.incline, Confidence: x.Confidence}
 	if x.Feature != 0 {
 		out.Feature = x.Feature.String()
 	}

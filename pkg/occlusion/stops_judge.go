@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -63,27 +64,27 @@ func (g groups) seated(k cuspOf, t *casefile.Thresholds) (share float64, ok bool
 // oppose it: those of a tooth hold it together, buccal against lingual contacts and
 // closure stoppers against equalisers (textbooks). On the inner incline of a cusp a
 // stop is stable only so, on both teeth.
-func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
+func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, findings.Sentence) {
 	of, on := s.sides()
 	switch {
 	case !s.back():
 		return s.judgeFront()
 	case of.Role() != anatomy.Supporting:
-		return false, say("no supporting cusp takes part")
+		return false, findings.Say("no supporting cusp takes part")
 	}
 	for _, x := range []*bearing{of, on} {
 		k := cuspOf{x.Tooth, x.Feature}
 		if share, ok := g.seated(k, t); ok && x.Role() == anatomy.Supporting {
-			return true, say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[k]), x.Feature.String(), Part(x.Tooth), 100*share)
+			return true, findings.Say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[k]), x.Feature.String(), findings.Part(x.Tooth), 100*share)
 		}
 	}
 	f := on.Feature
 	inner := on.Slope == anatomy.InnerSlope
-	unplaced := say("neither in a fossa nor on a marginal ridge of %s, and unopposed", Part(on.Tooth))
+	unplaced := findings.Say("neither in a fossa nor on a marginal ridge of %s, and unopposed", findings.Part(on.Tooth))
 	if !inner && !f.Fossa() && !f.MarginalRidge() && !f.Groove() {
 		return false, unplaced
 	}
-	var opposed []Sentence
+	var opposed []findings.Sentence
 	for _, x := range []*bearing{&s.up, &s.lo} {
 		if !inner && x.incline <= t.StableInclineDeg {
 			continue
@@ -93,19 +94,19 @@ func (s *stop) judge(g groups, t *casefile.Thresholds) (bool, Sentence) {
 		case !ok && inner:
 			return false, unplaced
 		case !ok:
-			return false, say("on an incline of %.0f° that pushes %s to %s, unopposed", x.incline, Part(x.Tooth), aside(x.load))
+			return false, findings.Say("on an incline of %.0f° that pushes %s to %s, unopposed", x.incline, findings.Part(x.Tooth), aside(x.load))
 		}
-		opposed = append(opposed, say("on an incline of %.0f° that pushes %s to %s, but its %d stops together load it along its axis (%.0f %%)",
-			x.incline, Part(x.Tooth), aside(x.load), len(g[cuspOf{tooth: x.Tooth}]), 100*share))
+		opposed = append(opposed, findings.Say("on an incline of %.0f° that pushes %s to %s, but its %d stops together load it along its axis (%.0f %%)",
+			x.incline, findings.Part(x.Tooth), aside(x.load), len(g[cuspOf{tooth: x.Tooth}]), 100*share))
 	}
 	if len(opposed) > 0 {
-		return true, list("; ", opposed)
+		return true, findings.List("; ", opposed)
 	}
 	where := "in its place,"
 	if f.MarginalRidge() && fossaOnly(of.Site) {
 		where = "on a marginal ridge where a fossa is usual, but"
 	}
-	return true, say(where+" loading %s and %s nearly along their axes (%.0f° and %.0f°)", Part(s.up.Tooth), Part(s.lo.Tooth), s.up.incline, s.lo.incline)
+	return true, findings.Say(where+" loading %s and %s nearly along their axes (%.0f° and %.0f°)", findings.Part(s.up.Tooth), findings.Part(s.lo.Tooth), s.up.incline, s.lo.incline)
 }
 
 // fossaOnly says whether a supporting cusp usually rests in a fossa, not on a ridge.
@@ -115,16 +116,16 @@ func fossaOnly(s anatomy.Site) bool {
 
 // judgeFront judges by place alone: front teeth are loaded at an angle to their
 // axis by nature.
-func (s *stop) judgeFront() (bool, Sentence) {
+func (s *stop) judgeFront() (bool, findings.Sentence) {
 	switch up := s.up.Feature; {
 	case s.lo.Role() != anatomy.Supporting:
-		return false, say("%s does not stop on its edge or on a supporting cusp", Part(s.lo.Tooth))
+		return false, findings.Say("%s does not stop on its edge or on a supporting cusp", findings.Part(s.lo.Tooth))
 	case up == anatomy.LingualFossa || up == anatomy.Cingulum:
-		return true, say("in its place on the lingual face of %s; front teeth are loaded at an angle by nature", Part(s.up.Tooth))
+		return true, findings.Say("in its place on the lingual face of %s; front teeth are loaded at an angle by nature", findings.Part(s.up.Tooth))
 	case s.up.Tooth.Type().Anterior():
-		return false, say("%s and %s meet edge to edge or on outer faces", Part(s.up.Tooth), Part(s.lo.Tooth))
+		return false, findings.Say("%s and %s meet edge to edge or on outer faces", findings.Part(s.up.Tooth), findings.Part(s.lo.Tooth))
 	}
-	return true, say("a front tooth on a back tooth; front teeth are loaded at an angle by nature")
+	return true, findings.Say("a front tooth on a back tooth; front teeth are loaded at an angle by nature")
 }
 
 // aside names the direction in which a load pushes a tooth across its axis.
@@ -141,7 +142,7 @@ func aside(load r3.Vec) string {
 }
 
 // words says what meets what.
-func (s *stop) words() Sentence {
+func (s *stop) words() findings.Sentence {
 	of, on := s.sides()
 	where := "on"
 	switch {
@@ -158,5 +159,5 @@ func (s *stop) words() Sentence {
 	if on.beside != 0 {
 		border = fmt.Sprintf(", at the border of its %v", on.beside)
 	}
-	return say(fmt.Sprintf("%s of %%s %s the %s of %%s%s", name, where, on.Words(), border), Part(of.Tooth), Part(on.Tooth))
+	return findings.Say(fmt.Sprintf("%s of %%s %s the %s of %%s%s", name, where, on.Words(), border), findings.Part(of.Tooth), findings.Part(on.Tooth))
 }

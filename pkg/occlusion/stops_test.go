@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
@@ -79,25 +80,25 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 }
 
 // heldBy is what the stops of two casts hold by the thresholds of a case.
-func heldBy(t *testing.T, upper, lower *Cast, of *casefile.Case) *Centric {
+func heldBy(t *testing.T, upper, lower *Cast, of *casefile.Case) *findings.Centric {
 	t.Helper()
 	return lowered(t, upper, lower, of, 0)
 }
 
 // lowered is the same with the lower cast down by some µm.
-func lowered(t *testing.T, upper, lower *Cast, of *casefile.Case, um float64) *Centric {
+func lowered(t *testing.T, upper, lower *Cast, of *casefile.Case, um float64) *findings.Centric {
 	t.Helper()
 	e := &examination{c: of, casts: &Casts{Upper: upper, Lower: lower}}
 	pose := kinematics.Translation(r3.Vec{Z: -um / 1000})
 	var s scratch
 	s.patches = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
-	c := &Centric{}
+	c := &findings.Centric{}
 	require.NoError(t, e.support(c, &s, pose))
 	return c
 }
 
 // held is what the stops of a ball in a fossa hold.
-func held(t *testing.T, walls ...wall) *Centric {
+func held(t *testing.T, walls ...wall) *findings.Centric {
 	t.Helper()
 	upper, lower := ball(t, walls...)
 	return heldBy(t, upper, lower, defaults)
@@ -115,29 +116,29 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 		name                 string
 		walls                []wall
 		share                float64
-		points               Points
+		points               findings.Points
 		across               string
 		stoppers, equalisers int
 		stable               []bool // by wall
 	}{
-		{"V of 30", across(30, 30), 1, TwoPoint, "BC", 0, 0, both},
-		{"V of 45", across(45, 45), 1, TwoPoint, "BC", 0, 0, both},
-		{"V of 30 and 60", across(30, 60), math.Cos(math.Pi / 12), TwoPoint, "BC", 0, 0, both},
-		{"V of 5 and 65", across(5, 65), math.Cos(math.Pi / 6), TwoPoint, "BC", 0, 0, []bool{true, false}},
-		{"V along the arch", along(40, 40), 1, TwoPoint, "", 1, 1, both},
-		{"one wall of 20", []wall{{20, 90}}, math.Cos(math.Pi / 9), Single, "B", 0, 0, yes},
-		{"one wall of 45", []wall{{45, 90}}, math.Cos(math.Pi / 4), Single, "B", 0, 0, no},
-		{"one wall of 40, lingual", []wall{{40, -90}}, math.Cos(math.Pi / 4.5), Single, "C", 0, 0, no},
-		{"one wall facing mesially", []wall{{45, 180}}, math.Cos(math.Pi / 4), Single, "", 1, 0, no},
-		{"a pit of three walls", pit, 1, Tripod, "BC", 1, 1, []bool{true, true, true}},
+		{"V of 30", across(30, 30), 1, findings.TwoPoint, "BC", 0, 0, both},
+		{"V of 45", across(45, 45), 1, findings.TwoPoint, "BC", 0, 0, both},
+		{"V of 30 and 60", across(30, 60), math.Cos(math.Pi / 12), findings.TwoPoint, "BC", 0, 0, both},
+		{"V of 5 and 65", across(5, 65), math.Cos(math.Pi / 6), findings.TwoPoint, "BC", 0, 0, []bool{true, false}},
+		{"V along the arch", along(40, 40), 1, findings.TwoPoint, "", 1, 1, both},
+		{"one wall of 20", []wall{{20, 90}}, math.Cos(math.Pi / 9), findings.Single, "B", 0, 0, yes},
+		{"one wall of 45", []wall{{45, 90}}, math.Cos(math.Pi / 4), findings.Single, "B", 0, 0, no},
+		{"one wall of 40, lingual", []wall{{40, -90}}, math.Cos(math.Pi / 4.5), findings.Single, "C", 0, 0, no},
+		{"one wall facing mesially", []wall{{45, 180}}, math.Cos(math.Pi / 4), findings.Single, "", 1, 0, no},
+		{"a pit of three walls", pit, 1, findings.Tripod, "BC", 1, 1, []bool{true, true, true}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := held(t, c.walls...)
 			require.Len(t, got.Stops, len(c.walls))
 			require.Len(t, got.Support, 2)
 			up, lo := got.Support[0], got.Support[1]
-			require.Equal(t, [2]Part{16, 46}, [2]Part{up.Tooth, lo.Tooth})
-			for _, s := range []ToothStops{up, lo} {
+			require.Equal(t, [2]findings.Part{16, 46}, [2]findings.Part{up.Tooth, lo.Tooth})
+			for _, s := range []findings.ToothStops{up, lo} {
 				require.Equal(t, len(c.walls), s.Stops)
 				require.InDelta(t, c.share, *s.AxialShare, 0.01)
 				require.Equal(t, c.share >= 0.9, *s.Axial)
@@ -152,7 +153,7 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 			require.Equal(t, "mesiolingual cusp", up.Cusps[0].Cusp)
 			require.Equal(t, c.points, up.Cusps[0].Points)
 			require.InDelta(t, c.share, *up.Cusps[0].AxialShare, 0.01)
-			require.Equal(t, NoPoint, up.Cusps[1].Points)
+			require.Equal(t, findings.NoPoint, up.Cusps[1].Points)
 			var stable []bool
 			for i, s := range got.Stops {
 				stable = append(stable, s.Stable)
@@ -190,8 +191,8 @@ func TestStripsOfFoil(t *testing.T) {
 	upper, lower := ball(t, wall{slope, 90}, wall{slope, -90})
 	for _, c := range []struct {
 		lift float64 // µm
-		want HoldClass
-	}{{0, ClassHolds}, {7, ClassDrags}, {30, ClassUndecided}, {80, ClassPasses}} {
+		want findings.HoldClass
+	}{{0, findings.ClassHolds}, {7, findings.ClassDrags}, {30, findings.ClassUndecided}, {80, findings.ClassPasses}} {
 		cusps := lowered(t, upper, lower, defaults, c.lift).Support[0].Cusps
 		k := cusps[0]
 		require.InDelta(t, 1+c.lift*math.Cos(slope*math.Pi/180), *k.GapUm, 0.3)
@@ -208,15 +209,15 @@ func TestPointsOfACusp(t *testing.T) {
 		}
 		return out
 	}
-	require.Equal(t, NoPoint, points(nil))
-	require.Equal(t, Single, points(at(10)))
-	require.Equal(t, TwoPoint, points(at(10, 190)))
-	require.Equal(t, Tripod, points(at(0, 120, 240)))
-	require.Equal(t, Tripod, points(at(350, 100, 190)))
-	require.Equal(t, OneSided, points(at(0, 60, 170)))
-	require.Equal(t, OneSided, points(at(0, 10, 20, 30)))
+	require.Equal(t, findings.NoPoint, points(nil))
+	require.Equal(t, findings.Single, points(at(10)))
+	require.Equal(t, findings.TwoPoint, points(at(10, 190)))
+	require.Equal(t, findings.Tripod, points(at(0, 120, 240)))
+	require.Equal(t, findings.Tripod, points(at(350, 100, 190)))
+	require.Equal(t, findings.OneSided, points(at(0, 60, 170)))
+	require.Equal(t, findings.OneSided, points(at(0, 10, 20, 30)))
 	axis := r3.Vec{Z: 1}
-	require.Equal(t, OneSided, points([]r3.Vec{axis, axis, axis}), "straight down there is no side")
+	require.Equal(t, findings.OneSided, points([]r3.Vec{axis, axis, axis}), "straight down there is no side")
 }
 
 // Where supporting cusps have their place (textbooks: fossae and marginal ridges,

@@ -6,14 +6,14 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // builtOn says whether a stop lies on a feature as the truth of the synthetic
 // dentition names it.
-func builtOn(s occlusion.StopSite, truth string) bool {
+func builtOn(s findings.StopSite, truth string) bool {
 	name := strings.TrimSuffix(strings.TrimSuffix(s.Feature, " cusp"), " edge")
 	return name == truth || strings.Replace(name, "lingual", "palatal", 1) == truth
 }
@@ -27,12 +27,12 @@ func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 	c := &m.found.Centric
 	right, bordering, cusps := 0, 0, 0
 	for _, w := range m.Truth.Stops {
-		var best *occlusion.Stop
+		var best *findings.Stop
 		near := 1.2
 		for i := range c.Stops {
 			s := &c.Stops[i]
 			d := r3.Norm(r3.Sub(r3.Vec{X: s.PointMM[0], Y: s.PointMM[1], Z: s.PointMM[2]}, w.At.Vec()))
-			if s.Upper == occlusion.Part(w.Upper) && s.Lower == occlusion.Part(w.Lower) && d < near {
+			if s.Upper == findings.Part(w.Upper) && s.Lower == findings.Part(w.Lower) && d < near {
 				best, near = s, d
 			}
 		}
@@ -50,7 +50,7 @@ func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 		switch {
 		case builtOn(on, onTruth):
 			right++
-		case builtOn(occlusion.StopSite{Feature: on.Beside}, onTruth):
+		case builtOn(findings.StopSite{Feature: on.Beside}, onTruth):
 			bordering++
 		default:
 			t.Logf("%v: built on the %s", best.Text, onTruth)
@@ -115,7 +115,7 @@ func TestSupportOfTheUndisturbedDentition(t *testing.T) {
 		// Every supporting cusp was built with a stop, so a strip is held at each.
 		require.NotEmpty(t, s.Cusps)
 		for _, k := range s.Cusps {
-			require.Equal(t, occlusion.ClassHolds, *k.Class, "%v %s", tooth, k.Cusp)
+			require.Equal(t, findings.ClassHolds, *k.Class, "%v %s", tooth, k.Cusp)
 		}
 	}
 	require.Equal(t, 2*len(c.Stops), stops, "each stop counts on both teeth")
@@ -129,16 +129,16 @@ func TestStopOfARaisedCusp(t *testing.T) {
 	c := &m.found.Centric
 	require.NotEmpty(t, c.Stops)
 	for _, s := range c.Stops {
-		require.Equal(t, [2]occlusion.Part{26, 36}, [2]occlusion.Part{s.Upper, s.Lower})
+		require.Equal(t, [2]findings.Part{26, 36}, [2]findings.Part{s.Upper, s.Lower})
 		require.Equal(t, "mesiolingual cusp of 26 in the central fossa of 36", s.Text.String())
 	}
 	for _, s := range c.Support {
 		require.Equal(t, s.Tooth == 26 || s.Tooth == 36, s.Stops > 0, s.Text)
 		for _, k := range s.Cusps {
 			if s.Tooth == 26 && k.Cusp == "mesiolingual cusp" {
-				require.Equal(t, occlusion.ClassHolds, *k.Class)
+				require.Equal(t, findings.ClassHolds, *k.Class)
 			} else {
-				require.Contains(t, []occlusion.HoldClass{occlusion.ClassUndecided, occlusion.ClassPasses}, *k.Class, "%v %s", s.Tooth, k.Cusp)
+				require.Contains(t, []findings.HoldClass{findings.ClassUndecided, findings.ClassPasses}, *k.Class, "%v %s", s.Tooth, k.Cusp)
 			}
 		}
 	}
@@ -159,7 +159,7 @@ func TestStopsOnRealCase(t *testing.T) {
 
 // opposing checks that stops join antagonists of normal occlusion or the teeth next
 // to them, mostly with a supporting cusp or edge (79 % in normal dentitions).
-func opposing(t *testing.T, c *occlusion.Centric) {
+func opposing(t *testing.T, c *findings.Centric) {
 	t.Helper()
 	supporting := 0
 	for _, s := range c.Stops {

@@ -5,18 +5,19 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
-// describe says how a tooth is held.
-func (s *ToothStops) describe() Sentence {
+// describeToothStops says how a tooth is held.
+func describeToothStops(s *findings.ToothStops) findings.Sentence {
 	if s.Stops == 0 {
-		return say("%s: no stop.", s.Tooth)
+		return findings.Say("%s: no stop.", s.Tooth)
 	}
 	out := []string{counted(s.Stops, "stop")}
 	if s.AxialShare != nil {
 		along := fmt.Sprintf("%.0f %% along its axis", 100**s.AxialShare)
 		if !*s.Axial && !dentition.ToothID(s.Tooth).Type().Anterior() {
-			along = "pushed to " + aside(s.Load.vec()) + ", " + along
+			along = "pushed to " + aside(s.Load.R3()) + ", " + along
 		}
 		out[0] += ", " + along
 	}
@@ -28,22 +29,22 @@ func (s *ToothStops) describe() Sentence {
 	}
 	for _, c := range s.Cusps {
 		if c.Stops > 0 {
-			out = append(out, c.Cusp+" "+c.Points.words())
+			out = append(out, c.Cusp+" "+pointsWords(c.Points))
 		}
 	}
-	return say("%s: %s.", s.Tooth, strings.Join(out, "; "))
+	return findings.Say("%s: %s.", s.Tooth, strings.Join(out, "; "))
 }
 
-// words is how stops stand around a cusp.
-func (p Points) words() string {
+// pointsWords is how stops stand around a cusp.
+func pointsWords(p findings.Points) string {
 	switch p {
-	case Single:
+	case findings.Single:
 		return "on one point"
-	case TwoPoint:
+	case findings.TwoPoint:
 		return "on two points"
-	case Tripod:
+	case findings.Tripod:
 		return "on a tripod"
-	case OneSided:
+	case findings.OneSided:
 		return "on one side only"
 	}
 	return "without a stop"

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 )
 
@@ -12,11 +13,11 @@ func TestThresholdsOfTheCaseAreUsed(t *testing.T) {
 	c := casefile.Default()
 	l := &c.Thresholds
 	l.HoldsUm, l.DragsUm, l.ScanDoubtUm = 10, 12, 5
-	for gap, want := range map[float64]HoldClass{10: ClassHolds, 12: ClassDrags, 17: ClassUndecided, 17.1: ClassPasses} {
+	for gap, want := range map[float64]findings.HoldClass{10: findings.ClassHolds, 12: findings.ClassDrags, 17: findings.ClassUndecided, 17.1: findings.ClassPasses} {
 		require.Equal(t, want, classify(gap, l), "%g µm", gap)
 	}
-	require.Equal(t, Undecided, judge(three(0, 16, 0), l).Verdict)
-	require.Equal(t, Remount, judge(three(0, 18, 0), l).Verdict)
+	require.Equal(t, findings.Undecided, judge(three(0, 16, 0), l).Verdict)
+	require.Equal(t, findings.Remount, judge(three(0, 18, 0), l).Verdict)
 
 	require.Equal(t, 40.0, touchFoil(c))
 	l.TouchUm = 20

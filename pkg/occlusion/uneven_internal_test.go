@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
@@ -16,44 +17,44 @@ import (
 // the lower tooth where the upper one is not labelled, hardly touch; named is the pair
 // that carries longest, from where it begins; where back teeth carry it is another matter.
 func TestUnevenIsToldByWhatIsKnown(t *testing.T) {
-	left, right, back := pairOf{21, 31}, pairOf{11, 41}, pairOf{26, 36}
+	left, right, back := findings.Pair{Upper: 21, Lower: 31}, findings.Pair{Upper: 11, Lower: 41}, findings.Pair{Upper: 26, Lower: 36}
 	for name, c := range map[string]struct {
-		touching func(i int) []pairOf // the first one carries
-		want     pairOf
+		touching func(i int) []findings.Pair // the first one carries
+		want     findings.Pair
 		from     float64
 	}{
-		"both sides":             {func(int) []pairOf { return []pairOf{left, right} }, pairOf{}, 0},
-		"right upper unlabelled": {func(int) []pairOf { return []pairOf{left, {0, 41}} }, pairOf{}, 0},
-		"left upper unlabelled":  {func(int) []pairOf { return []pairOf{{0, 31}} }, pairOf{0, 31}, 0.4},
-		"left from 1.2 mm on": {func(i int) []pairOf {
+		"both sides":             {func(int) []findings.Pair { return []findings.Pair{left, right} }, findings.Pair{}, 0},
+		"right upper unlabelled": {func(int) []findings.Pair { return []findings.Pair{left, {Upper: 0, Lower: 41}} }, findings.Pair{}, 0},
+		"left upper unlabelled":  {func(int) []findings.Pair { return []findings.Pair{{Upper: 0, Lower: 31}} }, findings.Pair{Upper: 0, Lower: 31}, 0.4},
+		"left from 1.2 mm on": {func(i int) []findings.Pair {
 			if i < 2 {
-				return []pairOf{right}
+				return []findings.Pair{right}
 			}
-			return []pairOf{left}
+			return []findings.Pair{left}
 		}, left, 1.2},
-		"back teeth carry":   {func(int) []pairOf { return []pairOf{back, left} }, pairOf{}, 0},
-		"nothing labelled":   {func(int) []pairOf { return []pairOf{{}} }, pairOf{}, 0},
-		"front do not touch": {func(int) []pairOf { return []pairOf{back} }, pairOf{}, 0},
+		"back teeth carry":   {func(int) []findings.Pair { return []findings.Pair{back, left} }, findings.Pair{}, 0},
+		"nothing labelled":   {func(int) []findings.Pair { return []findings.Pair{{}} }, findings.Pair{}, 0},
+		"front do not touch": {func(int) []findings.Pair { return []findings.Pair{back} }, findings.Pair{}, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			set := casefile.Default()
-			x := &Excursion{Movement: "protrusive"}
+			x := &findings.Excursion{Movement: "protrusive"}
 			for i := range 16 {
-				f := Frame{TravelMM: 0.4 * float64(i+1)}
+				f := findings.Frame{TravelMM: 0.4 * float64(i+1)}
 				for k, p := range c.touching(i) {
 					if k == 0 {
-						f.Carrier = &Touch{Upper: p.upper, Lower: p.lower}
+						f.Carrier = &findings.Touch{Upper: p.Upper, Lower: p.Lower}
 					}
-					f.Contacts = append(f.Contacts, Contact{Upper: p.upper, Lower: p.lower, FoilUm: touchFoil(set)})
+					f.Contacts = append(f.Contacts, findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: touchFoil(set)})
 				}
 				x.Frames = append(x.Frames, f)
 			}
 			m := newMovement(x, set)
-			x.Smoothness = &Smoothness{Evenness: m.evenness()}
+			x.Smoothness = &findings.Smoothness{Evenness: m.evenness()}
 			f, ok := m.uneven()
-			require.Equal(t, c.want != pairOf{}, ok)
+			require.Equal(t, c.want != findings.Pair{}, ok)
 			if ok {
-				require.Equal(t, c.want, pairOf{f.Upper, f.Lower})
+				require.Equal(t, c.want, findings.Pair{Upper: f.Upper, Lower: f.Lower})
 				require.InDelta(t, c.from, f.FromMM, 1e-9)
 				require.InDelta(t, 6.4, f.ToMM, 1e-9)
 				require.Equal(t, f.FromMM, f.AtMM)
@@ -83,8 +84,8 @@ func TestExchangedSidesAreToldOf(t *testing.T) {
 // be run; everything else needs its own movement only.
 func TestWhatComparesSidesNeedsBoth(t *testing.T) {
 	reruns := []rerun{{}, {impossible: true}}
-	require.True(t, triable(&Finding{Kind: KindGuidance}, 0, reruns))
-	require.False(t, triable(&Finding{Kind: KindGuidance}, 1, reruns))
-	require.False(t, triable(&Finding{Kind: KindShallow}, 0, reruns))
-	require.True(t, triable(&Finding{Kind: KindShallow}, 0, reruns[:1]))
+	require.True(t, triable(&findings.Finding{Kind: findings.KindGuidance}, 0, reruns))
+	require.False(t, triable(&findings.Finding{Kind: findings.KindGuidance}, 1, reruns))
+	require.False(t, triable(&findings.Finding{Kind: findings.KindShallow}, 0, reruns))
+	require.True(t, triable(&findings.Finding{Kind: findings.KindShallow}, 0, reruns[:1]))
 }

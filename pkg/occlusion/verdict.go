@@ -8,48 +8,11 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
-
-// Verdict says whether a mounting can be trusted.
-type Verdict string
-
-// The verdicts.
-const (
-	Acceptable Verdict = "acceptable"
-	Remount    Verdict = "remount"
-	Undecided  Verdict = "undecided"
-)
-
-// Mounting is the judgement of the mounting: it is acceptable when there is
-// contact in the molar area on both sides and between at least two opposing
-// front teeth (common practice, no source). Of an area without known opposing teeth
-// the casts tell nothing.
-type Mounting struct {
-	Verdict Verdict    `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
-	Reasons []Sentence `json:"reasons" jsonschema_description:"what the verdict rests on, in sentences"`
-	Areas   []Area     `json:"areas" jsonschema_description:"right molars, front teeth, left molars"`
-	Tilt    *Tilt      `json:"tilt" jsonschema_description:"the small tilt of the lower arch that would bring the areas into contact alike; null where the casts do not tell"`
-}
-
-// Area is one of the places where a mounting must have contact.
-type Area struct {
-	Area  string    `json:"area" jsonschema:"enum=right molars,enum=front teeth,enum=left molars"`
-	Class HoldClass `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
-	GapUm float64   `json:"gap_um" jsonschema_description:"least gap of the teeth of the area"`
-	Upper Part      `json:"upper" jsonschema_description:"the pair of teeth with the least gap"`
-	Lower Part      `json:"lower"`
-}
-
-// Tilt turns the lower arch so that it closes where it is open. A turn about the
-// hinge axis is no part of it: the closing takes that up.
-type Tilt struct {
-	RollDeg  float64 `json:"roll_deg" jsonschema_description:"turn about the long axis of the body through the middle of the areas; above 0 the left side rises"`
-	PitchDeg float64 `json:"pitch_deg" jsonschema_description:"turn about the transverse axis through the middle of the areas, beside what closing on the hinge does; above 0 the front rises"`
-	Words    string  `json:"words"`
-}
 
 // reach is how near a tooth comes to the opposing arch and where.
 type reach struct {
@@ -101,66 +64,66 @@ func molars(up, lo dentition.ToothID) bool { return up.Type().Molar() || lo.Type
 
 // judge judges the mounting from the nearest pairs of every tooth. Without
 // labels nothing is known of areas and the verdict is undecided.
-func judge(pairs []reach, t *casefile.Thresholds) Mounting {
-	m := Mounting{Reasons: []Sentence{}, Areas: []Area{}}
+func judge(pairs []reach, t *casefile.Thresholds) findings.Mounting {
+	m := findings.Mounting{Reasons: []findings.Sentence{}, Areas: []findings.Area{}}
 	if len(pairs) == 0 {
-		m.Verdict = Undecided
-		m.Reasons = append(m.Reasons, say("The teeth are not labelled, so that areas of contact cannot be told apart."))
+		m.Verdict = findings.Undecided
+		m.Reasons = append(m.Reasons, findings.Say("The teeth are not labelled, so that areas of contact cannot be told apart."))
 		return m
 	}
-	m.Verdict = Acceptable
+	m.Verdict = findings.Acceptable
 	var middles []reach
 	for _, a := range areaTeeth {
-		best := Area{Area: a.name, Class: ClassPasses, GapUm: math.Inf(1)}
+		best := findings.Area{Area: a.name, Class: findings.ClassPasses, GapUm: math.Inf(1)}
 		var at reach
 		for _, p := range pairs {
 			if p.upper == dentition.NoTooth || p.lower == dentition.NoTooth || !a.holds(p.upper, p.lower) {
 				continue
 			}
 			if p.gap < best.GapUm {
-				best.GapUm, best.Upper, best.Lower, at = p.gap, Part(p.upper), Part(p.lower), p
+				best.GapUm, best.Upper, best.Lower, at = p.gap, findings.Part(p.upper), findings.Part(p.lower), p
 			}
 		}
 		if math.IsInf(best.GapUm, 1) {
-			if m.Verdict == Acceptable {
-				m.Verdict = Undecided // where no teeth are labelled or left, another mounting brings none
+			if m.Verdict == findings.Acceptable {
+				m.Verdict = findings.Undecided // where no teeth are labelled or left, another mounting brings none
 			}
-			m.Reasons = append(m.Reasons, say("No opposing teeth are known among the %s, so that contact there cannot be told.", a.name))
+			m.Reasons = append(m.Reasons, findings.Say("No opposing teeth are known among the %s, so that contact there cannot be told.", a.name))
 			continue
 		}
 		best.Class = classify(best.GapUm, t)
 		m.Areas = append(m.Areas, best)
 		middles = append(middles, at)
 		switch best.Class {
-		case ClassHolds, ClassDrags:
-			m.Reasons = append(m.Reasons, say("Contact at the %s (%s).", a.name, pairOf{best.Upper, best.Lower}))
-		case ClassUndecided:
-			if m.Verdict == Acceptable {
-				m.Verdict = Undecided
+		case findings.ClassHolds, findings.ClassDrags:
+			m.Reasons = append(m.Reasons, findings.Say("Contact at the %s (%s).", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}))
+		case findings.ClassUndecided:
+			if m.Verdict == findings.Acceptable {
+				m.Verdict = findings.Undecided
 			}
-			m.Reasons = append(m.Reasons, say("The %s come within %.0f µm (%s), less than the scans can tell (%.0f µm).", a.name, best.GapUm, pairOf{best.Upper, best.Lower}, t.ScanDoubtUm))
+			m.Reasons = append(m.Reasons, findings.Say("The %s come within %.0f µm (%s), less than the scans can tell (%.0f µm).", a.name, best.GapUm, findings.Pair{Upper: best.Upper, Lower: best.Lower}, t.ScanDoubtUm))
 		default:
-			m.Verdict = Remount
-			m.Reasons = append(m.Reasons, say("No contact at the %s: %s stay %.0f µm apart.", a.name, pairOf{best.Upper, best.Lower}, best.GapUm))
+			m.Verdict = findings.Remount
+			m.Reasons = append(m.Reasons, findings.Say("No contact at the %s: %s stay %.0f µm apart.", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}, best.GapUm))
 		}
 	}
-	if open := m.bite(); open != "" {
-		m.Reasons = append(m.Reasons, say("%s", open))
+	if open := restsOnMarked(&m); open != "" {
+		m.Reasons = append(m.Reasons, findings.Say("%s", open))
 	}
-	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == Remount {
-		m.Reasons = append(m.Reasons, say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
+	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == findings.Remount {
+		m.Reasons = append(m.Reasons, findings.Say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
 	}
-	if len(middles) == len(areaTeeth) && m.Verdict != Acceptable {
+	if len(middles) == len(areaTeeth) && m.Verdict != findings.Acceptable {
 		m.Tilt = tilt(middles, t.ScanDoubtUm)
 	}
 	return m
 }
 
-// bite says what else explains front teeth alone out of contact; empty where others
+// restsOnMarked says what else explains front teeth alone out of contact; empty where others
 // are too.
-func (m *Mounting) bite() string {
-	touches := func(a *Area) bool { return a.Class == ClassHolds || a.Class == ClassDrags }
-	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != ClassPasses || !touches(&m.Areas[2]) {
+func restsOnMarked(m *findings.Mounting) string {
+	touches := func(a *findings.Area) bool { return a.Class == findings.ClassHolds || a.Class == findings.ClassDrags }
+	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != findings.ClassPasses || !touches(&m.Areas[2]) {
 		return ""
 	}
 	return "If the front teeth do not meet in the mouth either, the mounting may be right."
@@ -168,12 +131,12 @@ func (m *Mounting) bite() string {
 
 // onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
 // spot of a tooth and a tilt of a cast then look alike.
-func onlyTouch(pairs []reach, t *casefile.Thresholds) (only pairOf, ok bool) {
+func onlyTouch(pairs []reach, t *casefile.Thresholds) (only findings.Pair, ok bool) {
 	for _, p := range pairs {
 		if p.gap > t.DragsUm {
 			continue
 		}
-		q := pairOf{Part(p.upper), Part(p.lower)}
+		q := findings.Pair{Upper: findings.Part(p.upper), Lower: findings.Part(p.lower)}
 		if ok && q != only {
 			return only, false
 		}
@@ -190,7 +153,7 @@ func onlyTouch(pairs []reach, t *casefile.Thresholds) (only pairOf, ok bool) {
 // Turns that move the areas by less than the doubt of a gap are not put into words;
 // where both are, the areas lie on one line, or one of them is farther apart than a
 // small turn explains, there is no tilt.
-func tilt(p []reach, doubtUm float64) *Tilt {
+func tilt(p []reach, doubtUm float64) *findings.Tilt {
 	var c r3.Vec
 	for _, q := range p {
 		if q.gap > smallUm {
@@ -213,7 +176,7 @@ func tilt(p []reach, doubtUm float64) *Tilt {
 	if x.SolveVec(a, b) != nil {
 		return nil // on one line: they tell no tilt
 	}
-	t := &Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
+	t := &findings.Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
 	side, end := "left", "front"
 	if t.RollDeg < 0 {
 		side = "right"

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -25,14 +26,14 @@ func TestMountingVerdict(t *testing.T) {
 	for _, c := range []struct {
 		name               string
 		right, front, left float64
-		want               Verdict
-		areas              [3]HoldClass
+		want               findings.Verdict
+		areas              [3]findings.HoldClass
 	}{
-		{"all hold", 0, 5, 3, Acceptable, [3]HoldClass{ClassHolds, ClassHolds, ClassHolds}},
-		{"light drag counts as contact", 0, 7.5, 0, Acceptable, [3]HoldClass{ClassHolds, ClassDrags, ClassHolds}},
-		{"front within the doubt", 0, 30, 0, Undecided, [3]HoldClass{ClassHolds, ClassUndecided, ClassHolds}},
-		{"left open", 0, 0, 180, Remount, [3]HoldClass{ClassHolds, ClassHolds, ClassPasses}},
-		{"open is worse than undecided", 20, 0, 180, Remount, [3]HoldClass{ClassUndecided, ClassHolds, ClassPasses}},
+		{"all hold", 0, 5, 3, findings.Acceptable, [3]findings.HoldClass{findings.ClassHolds, findings.ClassHolds, findings.ClassHolds}},
+		{"light drag counts as contact", 0, 7.5, 0, findings.Acceptable, [3]findings.HoldClass{findings.ClassHolds, findings.ClassDrags, findings.ClassHolds}},
+		{"front within the doubt", 0, 30, 0, findings.Undecided, [3]findings.HoldClass{findings.ClassHolds, findings.ClassUndecided, findings.ClassHolds}},
+		{"left open", 0, 0, 180, findings.Remount, [3]findings.HoldClass{findings.ClassHolds, findings.ClassHolds, findings.ClassPasses}},
+		{"open is worse than undecided", 20, 0, 180, findings.Remount, [3]findings.HoldClass{findings.ClassUndecided, findings.ClassHolds, findings.ClassPasses}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m := judge(three(c.right, c.front, c.left), &defaults.Thresholds)
@@ -41,28 +42,28 @@ func TestMountingVerdict(t *testing.T) {
 			for i, a := range m.Areas {
 				require.Equal(t, c.areas[i], a.Class, a.Area)
 			}
-			require.Equal(t, c.want != Remount, m.Tilt == nil)
+			require.Equal(t, c.want != findings.Remount, m.Tilt == nil)
 		})
 	}
 }
 
 func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
-	require.Equal(t, Undecided, judge(nil, &defaults.Thresholds).Verdict)
+	require.Equal(t, findings.Undecided, judge(nil, &defaults.Thresholds).Verdict)
 	m := judge([]reach{{upper: 16, lower: 46}, {upper: 11}, {upper: 26, lower: 36}}, &defaults.Thresholds)
-	require.Equal(t, Undecided, m.Verdict)
-	require.Contains(t, list(" ", m.Reasons).String(), "No opposing teeth are known among the front teeth, so that contact there cannot be told.")
+	require.Equal(t, findings.Undecided, m.Verdict)
+	require.Contains(t, findings.List(" ", m.Reasons).String(), "No opposing teeth are known among the front teeth, so that contact there cannot be told.")
 	m = judge([]reach{{upper: 11}, {upper: 26, lower: 36, gap: 500}}, &defaults.Thresholds)
-	require.Equal(t, Remount, m.Verdict, "an area that is open is worse than one without teeth")
+	require.Equal(t, findings.Remount, m.Verdict, "an area that is open is worse than one without teeth")
 }
 
 // Molars that hold on both sides and front teeth that do not may be an open bite, and
 // a gap of more than a millimetre is no small tilt.
 func TestMountingOpenInFront(t *testing.T) {
 	const words = "If the front teeth do not meet in the mouth either, the mounting may be right."
-	text := func(right, front, left float64) (string, *Tilt) {
+	text := func(right, front, left float64) (string, *findings.Tilt) {
 		m := judge(three(right, front, left), &defaults.Thresholds)
-		require.Equal(t, Remount, m.Verdict)
-		return list(" ", m.Reasons).String(), m.Tilt
+		require.Equal(t, findings.Remount, m.Verdict)
+		return findings.List(" ", m.Reasons).String(), m.Tilt
 	}
 	s, tilt := text(0, 900, 7)
 	require.Contains(t, s, words)
@@ -80,19 +81,19 @@ func TestMountingOpenInFront(t *testing.T) {
 func TestMountingHeldByOnePair(t *testing.T) {
 	pairs := three(0, 200, 300)
 	const words = "Only 16/46 touch: they may be too high by themselves, or the casts tilted."
-	require.NotContains(t, list(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), "Only")
+	require.NotContains(t, findings.List(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), "Only")
 	pairs[3].gap = 100
 	pairs = append(pairs, pairs[0]) // the same pair, from the lower tooth
-	require.Contains(t, list(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), words)
-	require.NotContains(t, list(" ", judge(append(pairs, reach{upper: 15, lower: 45, gap: 8}), &defaults.Thresholds).Reasons).String(), "Only")
+	require.Contains(t, findings.List(" ", judge(pairs, &defaults.Thresholds).Reasons).String(), words)
+	require.NotContains(t, findings.List(" ", judge(append(pairs, reach{upper: 15, lower: 45, gap: 8}), &defaults.Thresholds).Reasons).String(), "Only")
 }
 
 // Borders: Harper & Setchell 2002, Int J Prosthodont 15:347-352.
 func TestFoilClasses(t *testing.T) {
 	for _, c := range []struct {
 		gap  float64
-		want HoldClass
-	}{{0, ClassHolds}, {6, ClassHolds}, {6.1, ClassDrags}, {8, ClassDrags}, {8.1, ClassUndecided}, {8 + 36.7, ClassUndecided}, {45, ClassPasses}, {400, ClassPasses}} {
+		want findings.HoldClass
+	}{{0, findings.ClassHolds}, {6, findings.ClassHolds}, {6.1, findings.ClassDrags}, {8, findings.ClassDrags}, {8.1, findings.ClassUndecided}, {8 + 36.7, findings.ClassUndecided}, {45, findings.ClassPasses}, {400, findings.ClassPasses}} {
 		require.Equal(t, c.want, classify(c.gap, &defaults.Thresholds), "%g µm", c.gap)
 	}
 }

@@ -5,11 +5,11 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
-
-	"github.com/cusptrace/cusptrace/internal/typodont"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // A mounting that is off by a small roll and pitch of the lower cast about the middle
@@ -26,7 +26,7 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 		return &occlusion.Scan{Mesh: m, Labels: a.Labels, Teeth: teeth}
 	}
 	same := func(p r3.Vec) r3.Vec { return p }
-	verdict := func(rollDeg, pitchDeg float64) occlusion.Mounting {
+	verdict := func(rollDeg, pitchDeg float64) findings.Mounting {
 		// The left side goes down, and the front.
 		turn := r3.NewRotation(rollDeg*math.Pi/180, r3.Vec{Y: 1})
 		nod := r3.NewRotation(pitchDeg*math.Pi/180, r3.Vec{X: 1})
@@ -35,11 +35,11 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 		return f.Centric.Mounting
 	}
 	m := verdict(0, 0)
-	require.Equal(t, occlusion.Acceptable, m.Verdict)
+	require.Equal(t, findings.Acceptable, m.Verdict)
 	require.Nil(t, m.Tilt)
 	for _, off := range []struct{ roll, pitch, within float64 }{{0.3, 0, 0.08}, {0, 0.3, 0.08}, {0.3, 0.3, 0.08}, {-0.3, -0.3, 0.12}} {
 		m := verdict(off.roll, off.pitch)
-		require.Equal(t, occlusion.Remount, m.Verdict, "%v", m.Reasons)
+		require.Equal(t, findings.Remount, m.Verdict, "%v", m.Reasons)
 		require.NotNil(t, m.Tilt)
 		t.Logf("%v: %s", off, m.Tilt.Words)
 		require.InDelta(t, off.roll, m.Tilt.RollDeg, off.within)

@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -27,50 +28,6 @@ type YieldOptions struct {
 	// Support is how teeth give in their sockets; nil means
 	// [casefile.DefaultSupport].
 	Support *casefile.Support
-}
-
-// Yielding is how contacts grow as the closing force rises.
-type Yielding struct {
-	// Support is the numbers by which the teeth give, each with its status.
-	Support []casefile.SupportValue `json:"support" jsonschema_description:"the numbers by which the teeth give, as used, each with its status"`
-	Steps   []YieldStep             `json:"steps"`
-	// Order is the pairs of teeth in the order in which they begin to carry.
-	Order []YieldStop `json:"order"`
-	// OnlyYielding are the pairs of the mouth's record that the rigid casts do not
-	// carry and the yielding teeth do.
-	OnlyYielding []YieldStop `json:"only_yielding"`
-}
-
-// YieldStep is the casts under one closing force.
-type YieldStep struct {
-	ForceN    float64     `json:"force_n"`
-	ClosingUm float64     `json:"closing_um" jsonschema_description:"way of the point of the press along the press, from first touch"`
-	Teeth     []YieldLoad `json:"teeth"`
-	Pairs     []YieldPair `json:"pairs"`
-	Residual  float64     `json:"residual" jsonschema_description:"force left unbalanced on any tooth or cast, as a share of the closing force"`
-}
-
-// YieldLoad is the load and displacement of a tooth.
-type YieldLoad struct {
-	Tooth     Part    `json:"tooth"`
-	ForceN    float64 `json:"force_n"`
-	AxialUm   float64 `json:"axial_um" jsonschema_description:"into the socket"`
-	LateralUm float64 `json:"lateral_um"`
-}
-
-// YieldPair is the force between two teeth.
-type YieldPair struct {
-	Upper  Part    `json:"upper"`
-	Lower  Part    `json:"lower"`
-	ForceN float64 `json:"force_n"`
-}
-
-// YieldStop is a pair of teeth and the least of the closing forces at which it
-// carries.
-type YieldStop struct {
-	Upper Part    `json:"upper"`
-	Lower Part    `json:"lower"`
-	FromN float64 `json:"from_n"`
 }
 
 // yieldSite is a place where two teeth may touch.
@@ -184,12 +141,12 @@ func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
 }
 
 // step solves for a force and says what it means.
-func (y *yielder) step(force float64) (YieldStep, error) {
+func (y *yielder) step(force float64) (findings.YieldStep, error) {
 	sol, res, err := y.solve(force)
 	if err != nil {
-		return YieldStep{}, fmt.Errorf("%w: %g N: %w", ErrYield, force, err)
+		return findings.YieldStep{}, fmt.Errorf("%w: %g N: %w", ErrYield, force, err)
 	}
-	out := YieldStep{ForceN: force, Residual: res, Teeth: []YieldLoad{}, Pairs: []YieldPair{}}
+	out := findings.YieldStep{ForceN: force, Residual: res, Teeth: []findings.YieldLoad{}, Pairs: []findings.YieldPair{}}
 	for i := range y.free {
 		out.ClosingUm += 1000 * y.push[i] * sol.X[i]
 	}
@@ -205,14 +162,16 @@ func (y *yielder) step(force float64) (YieldStep, error) {
 				load[t] += a.Value
 			}
 		}
-		k := slices.IndexFunc(out.Pairs, func(p YieldPair) bool { return p.Upper == Part(s.upper) && p.Lower == Part(s.lower) })
+		k := slices.IndexFunc(out.Pairs, func(p findings.YieldPair) bool {
+			return p.Upper == findings.Part(s.upper) && p.Lower == findings.Part(s.lower)
+		})
 		if k < 0 {
 			k = len(out.Pairs)
-			out.Pairs = append(out.Pairs, YieldPair{Upper: Part(s.upper), Lower: Part(s.lower)})
+			out.Pairs = append(out.Pairs, findings.YieldPair{Upper: findings.Part(s.upper), Lower: findings.Part(s.lower)})
 		}
 		out.Pairs[k].ForceN += a.Value
 	}
-	slices.SortFunc(out.Pairs, func(a, b YieldPair) int {
+	slices.SortFunc(out.Pairs, func(a, b findings.YieldPair) int {
 		return 256*(int(a.Upper)-int(b.Upper)) + int(a.Lower) - int(b.Lower)
 	})
 	for t, tooth := range y.teeth {
@@ -220,7 +179,7 @@ func (y *yielder) step(force float64) (YieldStep, error) {
 			continue
 		}
 		u := sol.X[len(y.free)+6*t:]
-		out.Teeth = append(out.Teeth, YieldLoad{Tooth: Part(tooth), ForceN: load[t], AxialUm: -1000 * u[0], LateralUm: 1000 * math.Hypot(u[1], u[2])})
+		out.Teeth = append(out.Teeth, findings.YieldLoad{Tooth: findings.Part(tooth), ForceN: load[t], AxialUm: -1000 * u[0], LateralUm: 1000 * math.Hypot(u[1], u[2])})
 	}
 	return out, nil
 }
@@ -236,7 +195,7 @@ const (
 // tooth stands on springs of its own, so that the contacts that meet first give
 // way until others carry too. Casts that were brought to rest keep six freedoms;
 // otherwise the lower one turns on its hinge. Both arches must be labelled.
-func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOptions) (*Yielding, error) {
+func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOptions) (*findings.Yielding, error) {
 	if casts.Upper.Teeth == nil || casts.Lower.Teeth == nil {
 		return nil, fmt.Errorf("%w: both arches must be labelled", ErrYield)
 	}
@@ -254,7 +213,7 @@ func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOp
 			forces = append(forces, 0.5*math.Pow(400, float64(i)/11))
 		}
 	}
-	out := &Yielding{Support: support.Values(), Steps: []YieldStep{}, Order: []YieldStop{}, OnlyYielding: []YieldStop{}}
+	out := &findings.Yielding{Support: support.Values(), Steps: []findings.YieldStep{}, Order: []findings.YieldStop{}, OnlyYielding: []findings.YieldStop{}}
 	for i, f := range forces {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -271,8 +230,8 @@ func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOp
 		}
 		out.Steps = append(out.Steps, s)
 		for _, p := range s.Pairs {
-			if !slices.ContainsFunc(out.Order, func(x YieldStop) bool { return x.Upper == p.Upper && x.Lower == p.Lower }) {
-				out.Order = append(out.Order, YieldStop{p.Upper, p.Lower, f})
+			if !slices.ContainsFunc(out.Order, func(x findings.YieldStop) bool { return x.Upper == p.Upper && x.Lower == p.Lower }) {
+				out.Order = append(out.Order, findings.YieldStop{Upper: p.Upper, Lower: p.Lower, FromN: f})
 			}
 		}
 	}
@@ -282,13 +241,13 @@ func Yield(ctx context.Context, casts *Casts, record *casefile.Record, o YieldOp
 
 // onlyYielding picks, of the pairs and teeth that touched in the mouth, what does
 // not carry at the first force and does later.
-func onlyYielding(y *Yielding, record *casefile.Record) []YieldStop {
-	out := []YieldStop{}
+func onlyYielding(y *findings.Yielding, record *casefile.Record) []findings.YieldStop {
+	out := []findings.YieldStop{}
 	if record == nil || len(y.Steps) == 0 {
 		return out
 	}
-	at := func(tooth dentition.ToothID, s YieldStop) bool {
-		return s.Upper == Part(tooth) || s.Lower == Part(tooth)
+	at := func(tooth dentition.ToothID, s findings.YieldStop) bool {
+		return s.Upper == findings.Part(tooth) || s.Lower == findings.Part(tooth)
 	}
 	for _, s := range y.Order {
 		if s.FromN == y.Steps[0].ForceN {
@@ -296,11 +255,11 @@ func onlyYielding(y *Yielding, record *casefile.Record) []YieldStop {
 		}
 		// A tooth that already carries elsewhere held its foil on the rigid casts.
 		first := func(tooth dentition.ToothID) bool {
-			return !slices.ContainsFunc(y.Order, func(o YieldStop) bool { return o.FromN < s.FromN && at(tooth, o) })
+			return !slices.ContainsFunc(y.Order, func(o findings.YieldStop) bool { return o.FromN < s.FromN && at(tooth, o) })
 		}
 		seen := false
 		for _, m := range record.Marks.Centric {
-			seen = seen || (m.Upper == dentition.NoTooth || Part(m.Upper) == s.Upper) && (m.Lower == dentition.NoTooth || Part(m.Lower) == s.Lower)
+			seen = seen || (m.Upper == dentition.NoTooth || findings.Part(m.Upper) == s.Upper) && (m.Lower == dentition.NoTooth || findings.Part(m.Lower) == s.Lower)
 		}
 		for _, tooth := range [2]dentition.ToothID{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower)} {
 			seen = seen || record.Foil[tooth] == casefile.Holds && first(tooth)
@@ -323,7 +282,7 @@ func newYielder(casts *Casts, support *casefile.Support) (*yielder, error) {
 	frame := twistFrame{centre: touch.Pose.Apply(lo.Mesh().Bounds().Center()), length: 25}
 	p := Press{Direction: r3.Vec{Z: 1}, Point: lo.Mesh().Bounds().Center()}
 	if r := casts.Settling.Rest; r != nil {
-		p.Direction, p.Point = r.PressDirection.r3(), casts.Settling.pose.Apply(r.PressPointMM.r3())
+		p.Direction, p.Point = r.PressDirection.R3(), casts.Settling.Pose.Pose.Apply(r.PressPointMM.R3())
 	}
 	work := frame.along(touch.Pose.Apply(p.Point), p.Direction)
 	pose := touch.Pose

@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -32,22 +33,22 @@ func two(step float64, spring casefile.Spring) *yielder {
 	}
 }
 
-func (s YieldStep) on(tooth Part) YieldLoad {
+func on(s findings.YieldStep, tooth findings.Part) findings.YieldLoad {
 	for _, l := range s.Teeth {
 		if l.Tooth == tooth {
 			return l
 		}
 	}
-	return YieldLoad{}
+	return findings.YieldLoad{}
 }
 
 // Two springs in parallel share a force as their stiffnesses.
 func TestYieldShares(t *testing.T) {
 	s, err := two(0, casefile.Spring{Soft: 100, Firm: 1000, Free: 1}).step(6)
 	require.NoError(t, err)
-	require.InDelta(t, 2, s.on(46).ForceN, 1e-3)
-	require.InDelta(t, 4, s.on(36).ForceN, 1e-3)
-	require.InDelta(t, 20, s.on(46).AxialUm, 1e-2)
+	require.InDelta(t, 2, on(s, 46).ForceN, 1e-3)
+	require.InDelta(t, 4, on(s, 36).ForceN, 1e-3)
+	require.InDelta(t, 20, on(s, 46).AxialUm, 1e-2)
 	require.InDelta(t, 20, s.ClosingUm, 1e-2)
 	require.LessOrEqual(t, s.Residual, 1e-6)
 }
@@ -66,7 +67,7 @@ func TestYieldOrderAndPhases(t *testing.T) {
 	} {
 		s, err := y.step(c.force)
 		require.NoError(t, err)
-		a, b := s.on(46), s.on(36)
+		a, b := on(s, 46), on(s, 36)
 		require.InDelta(t, c.force, a.ForceN+b.ForceN, 1e-4)
 		require.LessOrEqual(t, s.Residual, 1e-6)
 		if c.first > 0 {
@@ -119,7 +120,7 @@ func TestYieldGrows(t *testing.T) {
 		require.Greater(t, len(y.Steps[len(y.Steps)-1].Pairs), len(y.Steps[0].Pairs))
 		require.NotEmpty(t, y.OnlyYielding)
 		// The raised tooth is among those that carry from the first.
-		require.True(t, slices.ContainsFunc(y.Order, func(o YieldStop) bool { return o.Upper == 26 && o.FromN == y.Steps[0].ForceN }), "%v", y.Order)
+		require.True(t, slices.ContainsFunc(y.Order, func(o findings.YieldStop) bool { return o.Upper == 26 && o.FromN == y.Steps[0].ForceN }), "%v", y.Order)
 		t.Log(settle, y.Order, y.Steps[len(y.Steps)-1].ClosingUm)
 	}
 	_, err := Yield(context.Background(), &Casts{Upper: &Cast{}, Lower: &Cast{}}, nil, YieldOptions{})
@@ -149,7 +150,7 @@ func assembled(t testing.TB, settle casefile.SettleTo, disturb ...string) *Casts
 func BenchmarkYield(b *testing.B) {
 	casts := assembled(b, casefile.SettleRest)
 	b.ReportAllocs()
-	var y *Yielding
+	var y *findings.Yielding
 	var err error
 	for b.Loop() {
 		y, err = Yield(context.Background(), casts, nil, YieldOptions{})

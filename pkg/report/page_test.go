@@ -21,6 +21,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
@@ -30,7 +31,7 @@ type made struct {
 	dir      string // where the case lay
 	files    map[string][]byte
 	inputs   []string // checksums of its files
-	findings *occlusion.Findings
+	findings *findings.Findings
 	display  *occlusion.Display
 }
 
@@ -245,7 +246,7 @@ func TestPageInAnotherNotation(t *testing.T) {
 			require.False(t, bytes.Equal(x.Content, m.files[x.Name]))
 		}
 	}
-	for _, s := range []occlusion.Sentence{f.Record.Text, f.Centric.StopsText, f.Restore[0].Text, f.Restore[0].Avoid[0].Why} {
+	for _, s := range []findings.Sentence{f.Record.Text, f.Centric.StopsText, f.Restore[0].Text, f.Restore[0].Avoid[0].Why} {
 		require.NotEqual(t, s.String(), s.In(f.Notation))
 		require.Contains(t, shown, s.In(f.Notation))
 		require.NotContains(t, shown, s.String())

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
@@ -29,7 +30,7 @@ type TextOptions struct {
 
 // WriteSummary writes what a person wants to know first, in lines for a
 // terminal.
-func WriteSummary(w io.Writer, f *occlusion.Findings, o TextOptions) error {
+func WriteSummary(w io.Writer, f *findings.Findings, o TextOptions) error {
 	return text.WriteSummary(w, f, text.Options(o))
 }
 
@@ -42,15 +43,15 @@ func WriteArticulated(w io.Writer, a *occlusion.Articulated, o TextOptions) erro
 // WriteContacts writes every contact of the findings, one a row: those of the
 // closing at rest first (movement centric), then those of each movement.
 // Headers carry units; numbers read back exactly; what is not known is empty.
-func WriteContacts(w io.Writer, f *occlusion.Findings) error { return tables.WriteContacts(w, f) }
+func WriteContacts(w io.Writer, f *findings.Findings) error { return tables.WriteContacts(w, f) }
 
 // WriteFrames writes every frame of every movement, one a row, with the
 // clearance of each tooth in a column of its own.
-func WriteFrames(w io.Writer, f *occlusion.Findings) error { return tables.WriteFrames(w, f) }
+func WriteFrames(w io.Writer, f *findings.Findings) error { return tables.WriteFrames(w, f) }
 
 // Report is what a report is made of.
 type Report struct {
-	Findings *occlusion.Findings
+	Findings *findings.Findings
 	Display  *occlusion.Display
 	// Origin may be nil; then the page does not say how to repeat it.
 	Origin *Origin

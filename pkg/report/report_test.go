@@ -20,6 +20,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
@@ -29,7 +30,7 @@ var files = golden.New("testdata/golden")
 func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
 
 // plain is the synthetic case as it is, examined once; tests only read it.
-var plain = sync.OnceValues(func() (*occlusion.Findings, error) {
+var plain = sync.OnceValues(func() (*findings.Findings, error) {
 	dir, err := os.MkdirTemp("", "report")
 	if err != nil {
 		return nil, err
@@ -39,7 +40,7 @@ var plain = sync.OnceValues(func() (*occlusion.Findings, error) {
 })
 
 // examined is the synthetic case, examined; edit, if not nil, changes it.
-func examined(t testing.TB, edit func(*casefile.Case)) *occlusion.Findings {
+func examined(t testing.TB, edit func(*casefile.Case)) *findings.Findings {
 	t.Helper()
 	if edit == nil {
 		f, err := plain()
@@ -51,7 +52,7 @@ func examined(t testing.TB, edit func(*casefile.Case)) *occlusion.Findings {
 	return f
 }
 
-func examine(dir string, edit func(*casefile.Case)) (*occlusion.Findings, error) {
+func examine(dir string, edit func(*casefile.Case)) (*findings.Findings, error) {
 	path, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
 		for i := range c.Excursions {
 			c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 3, 0.5
@@ -93,7 +94,7 @@ func rounded(t testing.TB, text string) string {
 	})
 }
 
-func text(t testing.TB, write func(io.Writer, *occlusion.Findings) error, f *occlusion.Findings) string {
+func text(t testing.TB, write func(io.Writer, *findings.Findings) error, f *findings.Findings) string {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, write(&b, f))
@@ -111,8 +112,8 @@ func TestFilesOfTheSyntheticCase(t *testing.T) {
 }
 
 // summary is the text form with or without colours.
-func summary(colour bool) func(io.Writer, *occlusion.Findings) error {
-	return func(w io.Writer, f *occlusion.Findings) error {
+func summary(colour bool) func(io.Writer, *findings.Findings) error {
+	return func(w io.Writer, f *findings.Findings) error {
 		return report.WriteSummary(w, f, report.TextOptions{Colour: colour})
 	}
 }
@@ -146,7 +147,7 @@ func TestDocumentationNamesEveryColumn(t *testing.T) {
 	require.NoError(t, err)
 	f := examined(t, nil)
 	sections := strings.Split(string(doc), "\n## ")
-	for name, write := range map[string]func(io.Writer, *occlusion.Findings) error{"contacts.csv": report.WriteContacts, "frames.csv": report.WriteFrames} {
+	for name, write := range map[string]func(io.Writer, *findings.Findings) error{"contacts.csv": report.WriteContacts, "frames.csv": report.WriteFrames} {
 		i := slices.IndexFunc(sections, func(s string) bool { return strings.HasPrefix(s, name+"\n") })
 		require.GreaterOrEqual(t, i, 0, name)
 		head, _, _ := strings.Cut(text(t, write, f), "\n")
@@ -180,7 +181,7 @@ func TestNotation(t *testing.T) {
 
 func TestNumbersReadBack(t *testing.T) {
 	f := examined(t, nil)
-	var back occlusion.Findings
+	var back findings.Findings
 	written := text(t, report.WriteJSON, f)
 	require.NoError(t, json.Unmarshal([]byte(written), &back))
 	require.Equal(t, written, text(t, report.WriteJSON, &back))

@@ -15,13 +15,13 @@ import (
 	"gonum.org/v1/gonum/num/quat"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
-func sceneOf(t *testing.T) (*gltf.Document, map[string][]byte, *occlusion.Findings) {
+func sceneOf(t *testing.T) (*gltf.Document, map[string][]byte, *findings.Findings) {
 	m, err := theReport()
 	require.NoError(t, err)
 	var doc gltf.Document
@@ -34,7 +34,7 @@ func sceneOf(t *testing.T) (*gltf.Document, map[string][]byte, *occlusion.Findin
 func TestSceneMovesAsTheFindingsSay(t *testing.T) {
 	doc, _, f := sceneOf(t)
 	require.Len(t, doc.Animations, len(f.Excursions))
-	settled, err := kinematics.FromMatrix(f.Settling.Pose)
+	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
 	require.NoError(t, err)
 	toScene := func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X / 1000, Y: v.Z / 1000, Z: -v.Y / 1000} }
 	for k, x := range f.Excursions {
@@ -105,7 +105,7 @@ func TestSceneIsValid(t *testing.T) {
 // The coloured scans have the vertices of the scans, in the scan frame.
 func TestClearanceFilesReadBack(t *testing.T) {
 	_, files, f := sceneOf(t)
-	for name, scan := range map[string]occlusion.ScanInfo{"clearance-upper.ply": f.Scans.Upper, "clearance-lower.ply": f.Scans.Lower} {
+	for name, scan := range map[string]findings.ScanInfo{"clearance-upper.ply": f.Scans.Upper, "clearance-lower.ply": f.Scans.Lower} {
 		path := filepath.Join(t.TempDir(), name)
 		require.NoError(t, os.WriteFile(path, files[name], 0o600))
 		m, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: mesh.Millimetre})

@@ -14,7 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/google/renameio/v2"
 )
 
@@ -28,7 +28,7 @@ type File struct {
 }
 
 // WriteJSON writes the findings as indented JSON. Numbers read back exactly.
-func WriteJSON(w io.Writer, f *occlusion.Findings) error {
+func WriteJSON(w io.Writer, f *findings.Findings) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", " ")
@@ -91,7 +91,7 @@ func unwritable(dir string, err error) error {
 // it makes if need be. Every
 // file is written under a temporary name first and all are renamed at the end,
 // so that an error or a cancellation leaves no partial file and no new folder.
-func WriteDir(ctx context.Context, dir string, f *occlusion.Findings, more ...File) (err error) {
+func WriteDir(ctx context.Context, dir string, f *findings.Findings, more ...File) (err error) {
 	made, err := makeDir(dir)
 	defer func() {
 		if err != nil {
@@ -106,7 +106,7 @@ func WriteDir(ctx context.Context, dir string, f *occlusion.Findings, more ...Fi
 		write func(io.Writer) error
 	}
 	var files []file
-	for i, write := range [len(Files)]func(io.Writer, *occlusion.Findings) error{WriteJSON, WriteContacts, WriteFrames} {
+	for i, write := range [len(Files)]func(io.Writer, *findings.Findings) error{WriteJSON, WriteContacts, WriteFrames} {
 		files = append(files, file{Files[i], func(w io.Writer) error { return write(w, f) }})
 	}
 	for _, m := range more {

@@ -4,7 +4,7 @@ package chart
 import (
 	"html/template"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // Chart is a drawing with where its data area lies, in shares of its width, so
@@ -16,7 +16,7 @@ type Chart struct {
 }
 
 // span is the first and the last travel of a movement, apart from each other.
-func span(x *occlusion.Excursion) (first, last float64) {
+func span(x *findings.Excursion) (first, last float64) {
 	first, last = x.Frames[0].TravelMM, x.Frames[len(x.Frames)-1].TravelMM
 	if last == first {
 		last += 0.1

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 )
 
@@ -40,10 +40,10 @@ func TestTicksAreRoundAndFew(t *testing.T) {
 }
 
 // clearance is a movement in which one tooth clears steadily.
-func clearance() *occlusion.Excursion {
-	x := &occlusion.Excursion{Movement: "right"}
+func clearance() *findings.Excursion {
+	x := &findings.Excursion{Movement: "right"}
 	for _, travel := range []float64{0, 1, 2, 2.5} {
-		x.Frames = append(x.Frames, occlusion.Frame{TravelMM: travel, OpeningDeg: travel / 2, ClearanceMM: map[string]float64{"16": travel, "lower": 3}})
+		x.Frames = append(x.Frames, findings.Frame{TravelMM: travel, OpeningDeg: travel / 2, ClearanceMM: map[string]float64{"16": travel, "lower": 3}})
 	}
 	return x
 }
@@ -52,7 +52,7 @@ func TestDrawingsAreWellFormed(t *testing.T) {
 	x := clearance()
 	c, err := Clearance(dentition.ISO, x)
 	require.NoError(t, err)
-	for name, c := range map[string]Chart{"opening": Opening(dentition.ISO, x), "clearance": c, "one position": Opening(dentition.ISO, &occlusion.Excursion{Frames: x.Frames[:1]})} {
+	for name, c := range map[string]Chart{"opening": Opening(dentition.ISO, x), "clearance": c, "one position": Opening(dentition.ISO, &findings.Excursion{Frames: x.Frames[:1]})} {
 		require.NotContains(t, string(c.SVG), "NaN", name)
 		require.True(t, 0 < c.Left && c.Left < c.Right && c.Right < 1, name)
 		d := xml.NewDecoder(strings.NewReader(string(c.SVG)))

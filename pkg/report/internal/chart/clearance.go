@@ -9,7 +9,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -25,7 +25,7 @@ const touchingMM = 0.0005
 // Clearance draws the clearance of every tooth over the travel as colour, with a
 // dot where it touches. It is empty where no clearance is known, or at one travel
 // only.
-func Clearance(n dentition.Notation, x *occlusion.Excursion) (Chart, error) {
+func Clearance(n dentition.Notation, x *findings.Excursion) (Chart, error) {
 	parts := archOrder(x)
 	if len(parts) == 0 || len(x.Frames) < 2 {
 		return Chart{}, nil
@@ -65,7 +65,7 @@ const mostColumns = 2000
 // clearanceMap is a picture from the first to the last travel with a row for each
 // part; its columns are as wide as the smallest step between two frames, and show
 // the nearest frame.
-func clearanceMap(parts []string, x *occlusion.Excursion) image.Image {
+func clearanceMap(parts []string, x *findings.Excursion) image.Image {
 	first, last := span(x)
 	step := last - first
 	for i := 1; i < len(x.Frames); i++ {
@@ -103,7 +103,7 @@ func clearanceMap(parts []string, x *occlusion.Excursion) image.Image {
 
 // archOrder lists the parts that have a clearance: upper teeth from the right to
 // the left, then lower ones.
-func archOrder(x *occlusion.Excursion) []string {
+func archOrder(x *findings.Excursion) []string {
 	seen := map[string]bool{}
 	for i := range x.Frames {
 		for name := range x.Frames[i].ClearanceMM {

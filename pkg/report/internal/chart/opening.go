@@ -5,12 +5,12 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // Opening draws the opening over the travel, with who carries.
-func Opening(n dentition.Notation, x *occlusion.Excursion) Chart {
+func Opening(n dentition.Notation, x *findings.Excursion) Chart {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range x.Frames {
 		lo, hi = min(lo, x.Frames[i].OpeningDeg), max(hi, x.Frames[i].OpeningDeg)
@@ -55,7 +55,7 @@ type stretch struct {
 
 // stretches lists who carries a movement, one after the other; none where the
 // guidance is not by teeth.
-func stretches(n dentition.Notation, x *occlusion.Excursion) []stretch {
+func stretches(n dentition.Notation, x *findings.Excursion) []stretch {
 	var out []stretch
 	for i := range x.Frames {
 		c := x.Frames[i].Carrier
@@ -73,7 +73,7 @@ func stretches(n dentition.Notation, x *occlusion.Excursion) []stretch {
 }
 
 // OpeningWords describes the chart for those who do not see it.
-func OpeningWords(n dentition.Notation, x *occlusion.Excursion) string {
+func OpeningWords(n dentition.Notation, x *findings.Excursion) string {
 	f, l := &x.Frames[0], &x.Frames[len(x.Frames)-1]
 	s := fmt.Sprintf("Opening over the travel: %.2f° at %.4g mm, %.2f° at %.4g mm.", f.OpeningDeg, f.TravelMM, l.OpeningDeg, l.TravelMM)
 	if t := words.Course(n, x); t != "" {

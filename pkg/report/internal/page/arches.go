@@ -5,12 +5,12 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // archesPart shows what was measured on the arches.
-func archesPart(n dentition.Notation, a *occlusion.Arches) facts {
+func archesPart(n dentition.Notation, a *findings.Arches) facts {
 	if a == nil {
 		return facts{}
 	}
@@ -52,7 +52,7 @@ func archesPart(n dentition.Notation, a *occlusion.Arches) facts {
 
 // archWidths has a row for each kind of cusp, with the upper arch beside the
 // lower one.
-func archWidths(n dentition.Notation, widths []occlusion.ArchWidth) factTable {
+func archWidths(n dentition.Notation, widths []findings.ArchWidth) factTable {
 	type cusp struct {
 		tooth    dentition.Type
 		landmark string

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/chart"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -29,10 +29,10 @@ type toothStop struct {
 type foilMark struct{ Style, Words string }
 
 // centricStops has a row for each tooth, along the arches.
-func centricStops(f *occlusion.Findings, foils []string) []jawStops {
+func centricStops(f *findings.Findings, foils []string) []jawStops {
 	out := []jawStops{{Title: "Upper teeth"}, {Title: "Lower teeth"}}
 	teeth := slices.Clone(f.Centric.Teeth)
-	slices.SortStableFunc(teeth, func(a, b occlusion.CentricTooth) int {
+	slices.SortStableFunc(teeth, func(a, b findings.CentricTooth) int {
 		return chart.Place(a.Tooth.String()) - chart.Place(b.Tooth.String())
 	})
 	for _, t := range teeth {
@@ -79,7 +79,7 @@ func centricStops(f *occlusion.Findings, foils []string) []jawStops {
 }
 
 // underLoad tells which pairs begin to carry as the closing force rises.
-func underLoad(n dentition.Notation, y *occlusion.Yielding) facts {
+func underLoad(n dentition.Notation, y *findings.Yielding) facts {
 	out := facts{Title: "Under load, with teeth that give"}
 	if y == nil || len(y.Order) == 0 {
 		return facts{}

@@ -4,13 +4,13 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // cuspPaths are the ways of the supporting cusps in a movement, as the page
 // shows them.
-func cuspPaths(n dentition.Notation, x *occlusion.Excursion) []factTable {
+func cuspPaths(n dentition.Notation, x *findings.Excursion) []factTable {
 	if len(x.CuspPaths) == 0 {
 		return nil
 	}
@@ -35,7 +35,7 @@ func cuspPaths(n dentition.Notation, x *occlusion.Excursion) []factTable {
 }
 
 // cuspAngles compares the two lateral movements, as the page shows it.
-func cuspAngles(f *occlusion.Findings) facts {
+func cuspAngles(f *findings.Findings) facts {
 	if len(f.CuspAngles) == 0 {
 		return facts{}
 	}

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // facetsPart shows the wear facets, each with the movement that would grind it.
-func facetsPart(f *occlusion.Findings) facts {
+func facetsPart(f *findings.Findings) facts {
 	if len(f.Facets) == 0 {
 		return facts{}
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // The report shows what it does not know by name as it stands in the findings:
@@ -116,7 +116,7 @@ func addSaid(said map[string]string, v reflect.Value, in dentition.Notation) {
 			}
 		}
 	case reflect.Struct:
-		if s, ok := v.Interface().(occlusion.Sentence); ok {
+		if s, ok := v.Interface().(findings.Sentence); ok {
 			said[s.String()] = s.In(in)
 			return
 		}

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
@@ -19,8 +19,8 @@ type judgement struct {
 }
 
 // judgements lists the findings of all movements, the most important first.
-func judgements(f *occlusion.Findings) []judgement {
-	of := map[*occlusion.Finding]string{}
+func judgements(f *findings.Findings) []judgement {
+	of := map[*findings.Finding]string{}
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
 			of[&f.Excursions[i].Findings[k]] = f.Excursions[i].Movement
@@ -34,15 +34,15 @@ func judgements(f *occlusion.Findings) []judgement {
 }
 
 // valueNames are what the sizes of findings that are no contacts are.
-var valueNames = map[occlusion.Kind]string{
-	occlusion.KindUneven: "Other side apart by", occlusion.KindShallow: "Less far down by", occlusion.KindKink: "Change",
-	occlusion.KindLateDisclusion: "All clear from", occlusion.KindGuidance: "Inclination of the guiding tooth's way",
+var valueNames = map[findings.Kind]string{
+	findings.KindUneven: "Other side apart by", findings.KindShallow: "Less far down by", findings.KindKink: "Change",
+	findings.KindLateDisclusion: "All clear from", findings.KindGuidance: "Inclination of the guiding tooth's way",
 }
 
 // unitSigns are the signs of the units of the findings file.
 var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
 
-func judge(n dentition.Notation, movement string, g *occlusion.Finding) judgement {
+func judge(n dentition.Notation, movement string, g *findings.Finding) judgement {
 	j := judgement{Movement: movement, Text: g.Text.In(n), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(label, format string, args ...any) {
 		j.Numbers = append(j.Numbers, fact{label, fmt.Sprintf(format, args...)})

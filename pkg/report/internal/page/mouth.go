@@ -4,12 +4,12 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // mouth is the mouth's record beside the casts.
-func mouth(n dentition.Notation, r *occlusion.Record) facts {
+func mouth(n dentition.Notation, r *findings.Record) facts {
 	if r == nil {
 		return facts{}
 	}
@@ -48,15 +48,15 @@ func mouth(n dentition.Notation, r *occlusion.Record) facts {
 
 func spaced(s string) string { return strings.ReplaceAll(s, "_", " ") }
 
-func matchWords(m occlusion.Match) string {
+func matchWords(m findings.Match) string {
 	switch m {
-	case occlusion.Agree:
+	case findings.Agree:
 		return "agree"
-	case occlusion.OnlyMouth:
+	case findings.OnlyMouth:
 		return "only in the mouth"
-	case occlusion.OnlyCasts:
+	case findings.OnlyCasts:
 		return "only on the casts"
-	case occlusion.Unsure:
+	case findings.Unsure:
 		return "too close to tell"
 	}
 	return "not on the casts"

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/chart"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -46,7 +46,7 @@ type glanceRow struct {
 
 // newMovement gathers what the page shows of a movement; rest are the parts of
 // it that the page does not know.
-func newMovement(n dentition.Notation, x *occlusion.Excursion, findings []judgement, rest []member) (pageMovement, error) {
+func newMovement(n dentition.Notation, x *findings.Excursion, findings []judgement, rest []member) (pageMovement, error) {
 	m := pageMovement{ID: "movement-" + x.Movement, Name: x.Movement, Title: words.MovementTitle(x.Movement), Short: strings.ToUpper(x.Movement[:1]) + x.Movement[1:], Far: words.Micrometres(1000 * chart.ClearanceRange)}
 	if x.EndedMM != nil {
 		m.Ended = fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended)
@@ -69,7 +69,7 @@ func newMovement(n dentition.Notation, x *occlusion.Excursion, findings []judgem
 	return m, m.charts(n, x)
 }
 
-func (m *pageMovement) charts(n dentition.Notation, x *occlusion.Excursion) error {
+func (m *pageMovement) charts(n dentition.Notation, x *findings.Excursion) error {
 	m.Opening = &pageChart{chart.Opening(n, x), chart.OpeningWords(n, x)}
 	c, err := chart.Clearance(n, x)
 	if err != nil {
@@ -82,7 +82,7 @@ func (m *pageMovement) charts(n dentition.Notation, x *occlusion.Excursion) erro
 }
 
 // rows sums the movement up as the printed summary does.
-func (m *pageMovement) rows(n dentition.Notation, x *occlusion.Excursion) {
+func (m *pageMovement) rows(n dentition.Notation, x *findings.Excursion) {
 	labelled := false
 	for name := range x.Frames[0].ClearanceMM {
 		if _, err := dentition.ParseTooth(name); err == nil {
@@ -115,7 +115,7 @@ func (m *pageMovement) rows(n dentition.Notation, x *occlusion.Excursion) {
 }
 
 // glance is who carries at the travels that are summed up.
-func glance(n dentition.Notation, x *occlusion.Excursion, m *pageMovement) glanceRow {
+func glance(n dentition.Notation, x *findings.Excursion, m *pageMovement) glanceRow {
 	r := glanceRow{Title: m.Title, ID: m.ID}
 	for _, travel := range words.SummaryTravels {
 		cell := "–"
@@ -131,7 +131,7 @@ func glance(n dentition.Notation, x *occlusion.Excursion, m *pageMovement) glanc
 
 // guidanceTables tell who carries, in which pattern, and how the back teeth come
 // clear.
-func guidanceTables(n dentition.Notation, x *occlusion.Excursion) []factTable {
+func guidanceTables(n dentition.Notation, x *findings.Excursion) []factTable {
 	var out []factTable
 	if c := x.Guidance; c != nil {
 		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", "Edge to edge"},
@@ -201,7 +201,7 @@ func optional(v *float64, unit string) string {
 	return quantity(*v, unit)
 }
 
-func smoothnessWords(s *occlusion.Smoothness) string {
+func smoothnessWords(s *findings.Smoothness) string {
 	out := fmt.Sprintf("Smoothness: the carrying pair changes %d times.", s.Switches)
 	if s.Switches == 1 {
 		out = "Smoothness: the carrying pair changes once."
@@ -216,7 +216,7 @@ func smoothnessWords(s *occlusion.Smoothness) string {
 }
 
 // written lists sentences.
-func written(n dentition.Notation, list []occlusion.Sentence) string {
+func written(n dentition.Notation, list []findings.Sentence) string {
 	var out []string
 	for _, s := range list {
 		out = append(out, s.In(n))

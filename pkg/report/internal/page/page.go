@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
@@ -84,7 +85,7 @@ var (
 )
 
 // New gathers what the page shows; built holds the 3D view.
-func New(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
+func New(built fs.FS, f *findings.Findings, d *occlusion.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
 	whole, err := toNode(f)
 	if err != nil {
 		return nil, err
@@ -154,7 +155,7 @@ func New(built fs.FS, f *occlusion.Findings, d *occlusion.Display, o *Origin, pi
 
 // moreParts are the sections behind the movements: those that have a form of their own,
 // then whatever else the findings hold, as it stands there.
-func moreParts(f *occlusion.Findings, whole *node) []pagePart {
+func moreParts(f *findings.Findings, whole *node) []pagePart {
 	var out []pagePart
 	for _, part := range [...]pagePart{
 		{"restore", "To restore", restorePart(f)},

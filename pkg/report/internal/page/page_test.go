@@ -7,6 +7,7 @@ import (
 	"testing/fstest"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
@@ -21,10 +22,10 @@ func TestPageWithoutView(t *testing.T) {
 	require.NoError(t, err)
 	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
 	d := &occlusion.Display{Upper: s, Lower: s}
-	frame := occlusion.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &occlusion.Touch{}}
-	var text occlusion.Sentence
+	frame := findings.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &findings.Touch{}}
+	var text findings.Sentence
 	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
-	f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Frames: []occlusion.Frame{frame, frame}, Findings: []occlusion.Finding{{Text: text}}}}}
+	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{frame, frame}, Findings: []findings.Finding{{Text: text}}}}}
 	page := func(files fstest.MapFS) string {
 		p, err := New(files, f, d, nil, []picture.Picture{{Name: "picture.png"}})
 		require.NoError(t, err)
@@ -50,7 +51,7 @@ func TestPageWarnsOfHeights(t *testing.T) {
 	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
 	high := 120.0
 	for _, height := range []*float64{nil, &high} {
-		f := &occlusion.Findings{Excursions: []occlusion.Excursion{{Movement: "right", Findings: []occlusion.Finding{{HeightUm: height}}}}}
+		f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Findings: []findings.Finding{{HeightUm: height}}}}}
 		p, err := New(fstest.MapFS{}, f, &occlusion.Display{Upper: s, Lower: s}, nil, nil)
 		require.NoError(t, err)
 		html, err := p.Render()
@@ -62,16 +63,16 @@ func TestPageWarnsOfHeights(t *testing.T) {
 // A section that the page does not know shows its sentences, too, in the notation
 // of the case.
 func TestUnknownSectionsFollowTheNotation(t *testing.T) {
-	y := occlusion.Yielding{Order: []occlusion.YieldStop{{Upper: 16, Lower: 46, FromN: 1}}}
+	y := findings.Yielding{Order: []findings.YieldStop{{Upper: 16, Lower: 46, FromN: 1}}}
 	v := &struct {
 		List []struct {
-			Tooth occlusion.Part     `json:"tooth"`
-			Text  occlusion.Sentence `json:"text"`
+			Tooth findings.Part     `json:"tooth"`
+			Text  findings.Sentence `json:"text"`
 		} `json:"list"`
 	}{}
 	v.List = append(v.List, struct {
-		Tooth occlusion.Part     `json:"tooth"`
-		Text  occlusion.Sentence `json:"text"`
+		Tooth findings.Part     `json:"tooth"`
+		Text  findings.Sentence `json:"text"`
 	}{16, y.Text()})
 	require.Contains(t, y.Text().String(), "16/46")
 	n, err := toNode(v)

@@ -5,12 +5,12 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // restorePart shows what to heed for the teeth that will be restored.
-func restorePart(f *occlusion.Findings) facts {
+func restorePart(f *findings.Findings) facts {
 	if len(f.Restore) == 0 {
 		return facts{}
 	}
@@ -21,16 +21,16 @@ func restorePart(f *occlusion.Findings) facts {
 	return out
 }
 
-func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
+func restoreTooth(n dentition.Notation, r *findings.Restoration) facts {
 	code := r.Tooth.In(n)
 	part := facts{Title: code + ", " + dentition.ToothID(r.Tooth).Name(), Text: r.Text.In(n)}
 	contacts := factTable{Title: "Contacts of " + code, Head: []string{"With", "What to do", "On this tooth", "Against", "When", "Why"}}
-	add := func(what string, list []occlusion.RestoreStop) {
+	add := func(what string, list []findings.RestoreStop) {
 		for i := range list {
 			s := &list[i]
 			when, at := "at rest", &place3D{Point: (*[3]float64)(s.PointMM)}
 			if s.Movement != "rest" {
-				when = occlusion.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
+				when = findings.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
 			why := s.Why.In(n)
@@ -52,7 +52,7 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 		if g.Guides {
 			what = "carries; must stay or be given to others"
 		}
-		guides.Rows = append(guides.Rows, []string{occlusion.MovementWords(g.Movement), what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
+		guides.Rows = append(guides.Rows, []string{findings.MovementWords(g.Movement), what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
 	}
 	wear := factTable{Title: "Wear facets of " + code, Head: []string{"Facet", "What to do", "Decided by", "Why"}}
 	for _, w := range r.Wear {
@@ -64,7 +64,7 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 		if w.Movement != "" {
 			by = "at rest"
 			if w.Movement != "rest" {
-				by = occlusion.MovementWords(w.Movement)
+				by = findings.MovementWords(w.Movement)
 			}
 		}
 		wear.Rows = append(wear.Rows, []string{fmt.Sprint(w.Number), what, by, w.Why.In(n)})
@@ -73,7 +73,7 @@ func restoreTooth(n dentition.Notation, r *occlusion.Restoration) facts {
 	for _, m := range r.Room {
 		at, when, travel := place3D{TravelMM: m.AtMM}, "at rest", "–"
 		if m.Movement != "rest" {
-			at.Movement, when, travel = m.Movement, occlusion.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM)
+			at.Movement, when, travel = m.Movement, findings.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM)
 		}
 		room.Rows = append(room.Rows, []string{when, quantity(m.LeastMM, "mm"), travel})
 		room.Go = append(room.Go, &at)

@@ -6,13 +6,13 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // settingsParts tell with what the casts were examined, and what is known of
 // them.
-func settingsParts(f *occlusion.Findings) []facts {
+func settingsParts(f *findings.Findings) []facts {
 	s := &f.Settings
 	articulator := facts{Title: "Articulator", Facts: []fact{
 		{"Mounted by", words.Mounting(f)},

@@ -4,13 +4,13 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // stopsPart tells where the stops lie, how they hold the teeth, and what foil
 // would do over the supporting cusps.
-func stopsPart(n dentition.Notation, c *occlusion.Centric) facts {
+func stopsPart(n dentition.Notation, c *findings.Centric) facts {
 	if len(c.Support) == 0 {
 		return facts{}
 	}
@@ -42,7 +42,7 @@ func stopsPart(n dentition.Notation, c *occlusion.Centric) facts {
 			if k.Class != nil {
 				class = spaced(string(*k.Class))
 			}
-			if k.Points != occlusion.NoPoint {
+			if k.Points != findings.NoPoint {
 				stand = spaced(string(k.Points))
 			}
 			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(n) + " " + k.Cusp, class, optional(k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})

@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/raster"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
@@ -24,7 +25,7 @@ import (
 )
 
 // words describes a still picture for those who do not see it.
-func (s *still) words(f *occlusion.Findings) string {
+func (s *still) words(f *findings.Findings) string {
 	t := s.title + ", closed at rest."
 	if !s.mapped {
 		return t
@@ -99,7 +100,7 @@ const markRadius = 0.5
 
 // marksOf lists the marks of contacts, those of thicker foils first, so that
 // the others lie over them.
-func marksOf(contacts []occlusion.Contact) []mark {
+func marksOf(contacts []findings.Contact) []mark {
 	if len(contacts) == 0 {
 		return nil
 	}
@@ -147,8 +148,8 @@ func NewArch(jaw dentition.Jaw, s *occlusion.Surface, clearance []float64, pose 
 func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
 
 // Draw renders the standard pictures of the closing at rest.
-func Draw(ctx context.Context, f *occlusion.Findings, d *occlusion.Display, workers int) ([]Picture, error) {
-	pose, err := PoseOf(f.Settling.Pose, f.Centric.Pose)
+func Draw(ctx context.Context, f *findings.Findings, d *occlusion.Display, workers int) ([]Picture, error) {
+	pose, err := PoseOf(f.Settling.Pose.Matrix(), f.Centric.Pose)
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
@@ -41,14 +42,14 @@ func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y),
 // for each tooth, named by its ISO 3950 code, coloured by the clearance at rest;
 // marks of the contacts on both arches, at rest and along each movement; and
 // each movement as an animation of the lower arch.
-func Casts(f *occlusion.Findings, d *occlusion.Display) ([]byte, error) {
+func Casts(f *findings.Findings, d *occlusion.Display) ([]byte, error) {
 	s := &scene{doc: gltf.NewDocument()}
 	s.doc.Asset.Generator = "cusptrace"
-	settled, err := kinematics.FromMatrix(f.Settling.Pose)
+	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
 	if err != nil {
 		return nil, err
 	}
-	rest, err := picture.PoseOf(f.Settling.Pose, f.Centric.Pose)
+	rest, err := picture.PoseOf(f.Settling.Pose.Matrix(), f.Centric.Pose)
 	if err != nil {
 		return nil, err
 	}
@@ -64,7 +65,7 @@ func Casts(f *occlusion.Findings, d *occlusion.Display) ([]byte, error) {
 		ink := s.material("mark "+x.Movement, paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
 		var on []sceneMark
 		for k := range x.Frames {
-			p, err := picture.PoseOf(f.Settling.Pose, x.Frames[k].Pose)
+			p, err := picture.PoseOf(f.Settling.Pose.Matrix(), x.Frames[k].Pose)
 			if err != nil {
 				return nil, err
 			}
@@ -85,7 +86,7 @@ func Casts(f *occlusion.Findings, d *occlusion.Display) ([]byte, error) {
 	q, t := placed(rest)
 	node.Rotation, node.Translation = q, [3]float64{t.X, t.Y, t.Z}
 	for i := range f.Excursions {
-		if err := s.animate(&f.Excursions[i], f.Settling.Pose, lower); err != nil {
+		if err := s.animate(&f.Excursions[i], f.Settling.Pose.Matrix(), lower); err != nil {
 			return nil, err
 		}
 	}
@@ -209,7 +210,7 @@ type sceneMark struct {
 }
 
 // contactsOn are the contacts within the thinnest foil under a pose.
-func contactsOn(contacts []occlusion.Contact, pose kinematics.Pose) []sceneMark {
+func contactsOn(contacts []findings.Contact, pose kinematics.Pose) []sceneMark {
 	back := pose.Inverse()
 	thinnest := math.Inf(1)
 	for _, c := range contacts {
@@ -286,7 +287,7 @@ func placed(p kinematics.Pose) ([4]float64, r3.Vec) {
 }
 
 // animate adds a movement.
-func (s *scene) animate(x *occlusion.Excursion, settling [16]float64, lower int) error {
+func (s *scene) animate(x *findings.Excursion, settling [16]float64, lower int) error {
 	if len(x.Frames) == 0 {
 		return nil
 	}

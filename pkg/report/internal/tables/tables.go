@@ -7,21 +7,21 @@ import (
 	"slices"
 	"strconv"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // WriteContacts writes every contact of the findings, one a row: those of the
 // closing at rest first (movement centric), then those of each movement.
 // Headers carry units; numbers read back exactly; what is not known is empty.
-func WriteContacts(w io.Writer, f *occlusion.Findings) error {
+func WriteContacts(w io.Writer, f *findings.Findings) error {
 	t := csv.NewWriter(w)
 	t.Write([]string{"movement", "travel_mm", "opening_deg", "foil_um", "upper", "lower", "gap_um", "overlap_um", "area_mm2",
 		"point_x_mm", "point_y_mm", "point_z_mm", "centre_x_mm", "centre_y_mm", "centre_z_mm",
 		"normal_x", "normal_y", "normal_z", "incline_upper_deg", "incline_lower_deg"})
-	rows := func(movement string, travel, opening float64, contacts []occlusion.Contact) {
+	rows := func(movement string, travel, opening float64, contacts []findings.Contact) {
 		for _, c := range contacts {
 			row := []string{movement, num(travel), num(opening), num(c.FoilUm), code(c.Upper), code(c.Lower), num(c.GapUm), num(c.OverlapUm), num(c.AreaMM2)}
-			for _, v := range [3]occlusion.Vec{c.PointMM, c.CentreMM, c.Normal} {
+			for _, v := range [3]findings.Vec{c.PointMM, c.CentreMM, c.Normal} {
 				row = append(row, num(v[0]), num(v[1]), num(v[2]))
 			}
 			t.Write(append(row, known(c.InclineDeg.Upper), known(c.InclineDeg.Lower)))
@@ -39,7 +39,7 @@ func WriteContacts(w io.Writer, f *occlusion.Findings) error {
 
 // WriteFrames writes every frame of every movement, one a row, with the
 // clearance of each tooth in a column of its own.
-func WriteFrames(w io.Writer, f *occlusion.Findings) error {
+func WriteFrames(w io.Writer, f *findings.Findings) error {
 	t := csv.NewWriter(w)
 	head := []string{"movement", "travel_mm", "opening_deg", "carrier_upper", "carrier_lower", "incisal_x_mm", "incisal_y_mm", "incisal_z_mm", "contacts"}
 	parts := partNames(f)
@@ -76,7 +76,7 @@ func WriteFrames(w io.Writer, f *occlusion.Findings) error {
 }
 
 // partNames lists the parts whose clearance any frame has, in order.
-func partNames(f *occlusion.Findings) []string {
+func partNames(f *findings.Findings) []string {
 	var names []string
 	for _, x := range f.Excursions {
 		for _, fr := range x.Frames {
@@ -99,7 +99,7 @@ func known(v *float64) string {
 	return num(*v)
 }
 
-func code(p occlusion.Part) string {
+func code(p findings.Part) string {
 	if p == 0 {
 		return ""
 	}

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"github.com/jedib0t/go-pretty/v6/table"
 )
@@ -16,7 +16,7 @@ const cuspWidth = 27
 // cuspTable shows where the supporting cusps of the first molars go in the
 // lateral movements, and the angle between the two ways, in brackets by rotation
 // alone; empty where that is not known.
-func cuspTable(f *occlusion.Findings) string {
+func cuspTable(f *findings.Findings) string {
 	t := newTable()
 	t.AppendHeader(table.Row{"cusp", "on", "jaw to its side", "jaw to the other side", "angle"})
 	for _, a := range f.CuspAngles {
@@ -52,7 +52,7 @@ func cuspTable(f *occlusion.Findings) string {
 
 // cuspWay says along which groove a cusp sets out and between which cusps it
 // leaves.
-func cuspWay(p *occlusion.CuspPath) string {
+func cuspWay(p *findings.CuspPath) string {
 	var out []string
 	if p.GrooveDeg != nil {
 		out = append(out, fmt.Sprintf("%.0f° to %s", *p.GrooveDeg, p.Groove))

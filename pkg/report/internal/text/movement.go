@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
@@ -14,7 +14,7 @@ import (
 const cellWidth = 16
 
 // movementTable has a row for each of the travels that are summed up.
-func movementTable(n dentition.Notation, x *occlusion.Excursion, labelled bool) string {
+func movementTable(n dentition.Notation, x *findings.Excursion, labelled bool) string {
 	if len(x.Frames) == 0 {
 		return "no position in which the casts meet"
 	}

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
@@ -24,7 +24,7 @@ type Options struct {
 
 // WriteSummary writes what a person wants to know first, in lines for a
 // terminal.
-func WriteSummary(w io.Writer, f *occlusion.Findings, o Options) error {
+func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
 	t := &terminal{bufio.NewWriter(w), o.Colour}
 	if f.Name != "" {
 		t.line(t.paint(f.Name, bold) + "\n")
@@ -57,7 +57,7 @@ func WriteSummary(w io.Writer, f *occlusion.Findings, o Options) error {
 
 // sayCasts says how the casts are mounted, whether that can be trusted, and what they
 // show closed.
-func sayCasts(t *terminal, f *occlusion.Findings) {
+func sayCasts(t *terminal, f *findings.Findings) {
 	n := f.Notation
 	t.say("Mounting", words.Mounting(f))
 	right, left := &f.Settings.Right, &f.Settings.Left
@@ -71,7 +71,7 @@ func sayCasts(t *terminal, f *occlusion.Findings) {
 	}
 	t.say("At rest", words.AtRest(f))
 	m := &f.Centric.Mounting
-	how := map[occlusion.Verdict]tone{occlusion.Acceptable: green, occlusion.Undecided: yellow, occlusion.Remount: red}[m.Verdict]
+	how := map[findings.Verdict]tone{findings.Acceptable: green, findings.Undecided: yellow, findings.Remount: red}[m.Verdict]
 	t.entry("Verdict", "mounting "+words.VerdictWords(m.Verdict)+".", how, verdictReasons(n, m))
 	if s := f.Centric.StopsText.In(n); s != "" {
 		t.say("Stops", s)
@@ -94,7 +94,7 @@ func sayCasts(t *terminal, f *occlusion.Findings) {
 }
 
 // sayFindings lists the findings of all movements.
-func sayFindings(t *terminal, f *occlusion.Findings) {
+func sayFindings(t *terminal, f *findings.Findings) {
 	list := words.BySeverity(f)
 	if len(list) == 0 {
 		return
@@ -107,13 +107,13 @@ func sayFindings(t *terminal, f *occlusion.Findings) {
 		}
 		t.item(g.Severity, weight(g), g.Text.In(f.Notation)+holds(g))
 	}
-	if slices.ContainsFunc(list, func(g *occlusion.Finding) bool { return g.Holds != "not tried" }) {
+	if slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds != "not tried" }) {
 		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off. Settings are averages unless they were recorded; casts are rigid, teeth are not.)")
 	}
 }
 
 // sayMovement sums up a movement.
-func sayMovement(t *terminal, f *occlusion.Findings, x *occlusion.Excursion) {
+func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
 	t.heading(words.MovementTitle(x.Movement))
 	t.line(movementTable(f.Notation, x, words.Labelled(f)))
 	if x.EndedMM != nil {
@@ -129,20 +129,20 @@ func sayMovement(t *terminal, f *occlusion.Findings, x *occlusion.Excursion) {
 
 // weight is the tone of a finding: red where it carries and should not, as far as the
 // scans can tell, none where it is only for orientation.
-func weight(g *occlusion.Finding) tone {
+func weight(g *findings.Finding) tone {
 	switch g.Kind {
-	case occlusion.KindNonworkingCarries, occlusion.KindBackCarries, occlusion.KindLingualCarries:
+	case findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries:
 		if !g.Doubtful {
 			return red
 		}
-	case occlusion.KindGuidance:
+	case findings.KindGuidance:
 		return plain
 	}
 	return yellow
 }
 
 // holds says whether a finding survives other settings.
-func holds(g *occlusion.Finding) string {
+func holds(g *findings.Finding) string {
 	if g.Holds == "not tried" {
 		return ""
 	}
@@ -150,7 +150,7 @@ func holds(g *occlusion.Finding) string {
 }
 
 // verdictReasons say what a verdict rests on.
-func verdictReasons(n dentition.Notation, m *occlusion.Mounting) string {
+func verdictReasons(n dentition.Notation, m *findings.Mounting) string {
 	s := ""
 	for _, r := range m.Reasons {
 		s += " " + r.In(n)

@@ -14,6 +14,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
@@ -85,16 +86,16 @@ type viewMovement struct {
 }
 
 type viewFrame struct {
-	Travel    float64             `json:"travel"`
-	Opening   float64             `json:"opening"`
-	Pose      [16]float64         `json:"pose"`
-	Carrier   *occlusion.Touch    `json:"carrier,omitempty"`
-	Contacts  []occlusion.Contact `json:"contacts"`
-	Clearance map[string]float64  `json:"clearance,omitempty"`
+	Travel    float64            `json:"travel"`
+	Opening   float64            `json:"opening"`
+	Pose      [16]float64        `json:"pose"`
+	Carrier   *findings.Touch    `json:"carrier,omitempty"`
+	Contacts  []findings.Contact `json:"contacts"`
+	Clearance map[string]float64 `json:"clearance,omitempty"`
 }
 
 // New takes the view from where it was built; nil where it was not.
-func New(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*Bundle, error) {
+func New(built fs.FS, f *findings.Findings, d *occlusion.Display) (*Bundle, error) {
 	script, err := fs.ReadFile(built, "dist/view.js")
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -105,7 +106,7 @@ func New(built fs.FS, f *occlusion.Findings, d *occlusion.Display) (*Bundle, err
 	if bytes.Contains(bytes.ToLower(script), []byte("</script")) {
 		return nil, errors.New("the 3D view would end its own script")
 	}
-	v := viewFacts{Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
+	v := viewFacts{Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose.Matrix(),
 		Rest: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
 	for _, m := range d.Maps {
 		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})

@@ -7,12 +7,12 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // FoilsOf lists the foil thicknesses (µm) that findings speak of, thinnest
 // first.
-func FoilsOf(f *occlusion.Findings) []float64 {
+func FoilsOf(f *findings.Findings) []float64 {
 	var out []float64
 	add := func(um float64) {
 		if !slices.Contains(out, um) {
@@ -26,7 +26,7 @@ func FoilsOf(f *occlusion.Findings) []float64 {
 			}
 		}
 	}
-	contacts := func(cs []occlusion.Contact) {
+	contacts := func(cs []findings.Contact) {
 		for _, c := range cs {
 			add(c.FoilUm)
 		}
@@ -46,7 +46,7 @@ func Micrometres(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 
 // nearPairs lists the pairs of contacts foil by foil, the thinnest first, each pair
 // at the first foil that finds it.
-func nearPairs(n dentition.Notation, contacts []occlusion.Contact) string {
+func nearPairs(n dentition.Notation, contacts []findings.Contact) string {
 	var foils []float64
 	first := map[string]float64{}
 	for _, c := range contacts {
@@ -75,7 +75,7 @@ func nearPairs(n dentition.Notation, contacts []occlusion.Contact) string {
 }
 
 // Places counts contacts, each at the thickest foil that finds it.
-func Places(contacts []occlusion.Contact) string {
+func Places(contacts []findings.Contact) string {
 	thickest, n := 0.0, 0
 	for _, c := range contacts {
 		thickest = max(thickest, c.FoilUm)
@@ -92,7 +92,7 @@ func Places(contacts []occlusion.Contact) string {
 }
 
 // Pairs lists the tooth pairs of contacts, without repeats.
-func Pairs(n dentition.Notation, contacts []occlusion.Contact) string {
+func Pairs(n dentition.Notation, contacts []findings.Contact) string {
 	var out []string
 	for _, c := range contacts {
 		s := Pair(n, c.Upper, c.Lower)
@@ -105,7 +105,7 @@ func Pairs(n dentition.Notation, contacts []occlusion.Contact) string {
 }
 
 // Pair writes a pair of teeth, the upper one first.
-func Pair(n dentition.Notation, up, lo occlusion.Part) string { return occlusion.PairIn(n, up, lo) }
+func Pair(n dentition.Notation, up, lo findings.Part) string { return findings.PairIn(n, up, lo) }
 
 // SortedKeys lists the keys of a map in order.
 func SortedKeys[V any](m map[string]V) []string {

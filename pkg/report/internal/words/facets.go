@@ -6,12 +6,12 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // FacetLines tell which facets which movement would grind.
-func FacetLines(f *occlusion.Findings) (out []string) {
-	of := func(words string, belongs func(w *occlusion.WearFacet) bool) {
+func FacetLines(f *findings.Findings) (out []string) {
+	of := func(words string, belongs func(w *findings.WearFacet) bool) {
 		var list []string
 		for i := range f.Facets {
 			if w := &f.Facets[i]; belongs(w) {
@@ -27,16 +27,16 @@ func FacetLines(f *occlusion.Findings) (out []string) {
 		}
 	}
 	for _, x := range f.Excursions {
-		of("Would be ground in "+occlusion.MovementWords(x.Movement), func(w *occlusion.WearFacet) bool {
+		of("Would be ground in "+findings.MovementWords(x.Movement), func(w *findings.WearFacet) bool {
 			return len(w.GroundBy) == 1 && w.GroundBy[0] == x.Movement
 		})
 	}
-	of("By more than one movement alike", func(w *occlusion.WearFacet) bool { return len(w.GroundBy) > 1 })
-	of("No simulated movement explains", func(w *occlusion.WearFacet) bool { return len(w.GroundBy) == 0 })
+	of("By more than one movement alike", func(w *findings.WearFacet) bool { return len(w.GroundBy) > 1 })
+	of("No simulated movement explains", func(w *findings.WearFacet) bool { return len(w.GroundBy) == 0 })
 	return slices.Clip(out)
 }
 
 // FacetName names a facet in a notation of teeth.
-func FacetName(n dentition.Notation, tooth occlusion.Part, number int) string {
+func FacetName(n dentition.Notation, tooth findings.Part, number int) string {
 	return fmt.Sprintf("%s facet %d", tooth.In(n), number)
 }

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // Published means and standard deviations, in mm, of the clearance of the first
@@ -19,7 +19,7 @@ const (
 
 // FirstMolars tells how far the upper first molars are clear after 3 mm, beside
 // published means; empty where that is not known.
-func FirstMolars(n dentition.Notation, x *occlusion.Excursion) string {
+func FirstMolars(n dentition.Notation, x *findings.Excursion) string {
 	var out []string
 	for _, d := range x.Disclusion {
 		t := dentition.ToothID(d.Tooth)

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // SummaryTravels are the travels, in mm, at which movements are summed up.
@@ -39,7 +39,7 @@ var Groups = [...]Group{
 
 // LeastClearance is the least clearance of a group of teeth, with the teeth that have
 // it.
-func LeastClearance(n dentition.Notation, fr *occlusion.Frame, g Group) string {
+func LeastClearance(n dentition.Notation, fr *findings.Frame, g Group) string {
 	least := math.Inf(1)
 	var at []dentition.ToothID
 	for _, p := range SortedKeys(fr.ClearanceMM) {
@@ -74,7 +74,7 @@ func LeastClearance(n dentition.Notation, fr *occlusion.Frame, g Group) string {
 
 // SummaryFrames picks the frames nearest to the travels that are summed up,
 // and the last.
-func SummaryFrames(x *occlusion.Excursion) []int {
+func SummaryFrames(x *findings.Excursion) []int {
 	var out []int
 	last := len(x.Frames) - 1
 	add := func(i int) {
@@ -100,7 +100,7 @@ func SummaryFrames(x *occlusion.Excursion) []int {
 
 // Course says which pairs carry the movement, one after the other, at which
 // inclination, and what carries past the edge-to-edge position.
-func Course(n dentition.Notation, x *occlusion.Excursion) string {
+func Course(n dentition.Notation, x *findings.Excursion) string {
 	if x.Guidance == nil {
 		return ""
 	}

@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // CodeWords say how a report names teeth.
@@ -29,7 +29,7 @@ func RoomFile(t dentition.ToothID) string { return "room-" + t.String() + ".ply"
 const Caution = "An aid to examination, not a diagnosis: the licensed clinician decides. Tooth reduction cannot be undone. Local rules apply."
 
 // Mounting says how the casts are mounted.
-func Mounting(f *occlusion.Findings) string {
+func Mounting(f *findings.Findings) string {
 	switch f.Mount.How {
 	case "recorded":
 		return "recorded hinge axis"
@@ -53,7 +53,7 @@ func SideWords(h, b, s float64) string {
 }
 
 // Relation says how the casts stand to each other.
-func Relation(f *occlusion.Findings) string {
+func Relation(f *findings.Findings) string {
 	s := "as scanned"
 	switch how := f.Settling.How; {
 	case how == "rest":
@@ -68,7 +68,7 @@ func Relation(f *occlusion.Findings) string {
 }
 
 // AtRest says how far the casts close, and where they touch then.
-func AtRest(f *occlusion.Findings) string {
+func AtRest(f *findings.Findings) string {
 	c := &f.Centric
 	s := fmt.Sprintf("closes on the hinge to %+.3f°", math.Round(1000*c.OpeningDeg)/1000+0) // + 0: no minus before a zero
 	if c.OpeningDeg > 0.005 {
@@ -85,26 +85,26 @@ func AtRest(f *occlusion.Findings) string {
 }
 
 // BySeverity lists the findings of all movements, most important first.
-func BySeverity(f *occlusion.Findings) []*occlusion.Finding {
-	var all []*occlusion.Finding
+func BySeverity(f *findings.Findings) []*findings.Finding {
+	var all []*findings.Finding
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
 			all = append(all, &f.Excursions[i].Findings[k])
 		}
 	}
-	slices.SortStableFunc(all, func(a, b *occlusion.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
+	slices.SortStableFunc(all, func(a, b *findings.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
 	return all
 }
 
 // VerdictWords say whether the mounting can be trusted.
-func VerdictWords(v occlusion.Verdict) string {
-	if v == occlusion.Remount {
+func VerdictWords(v findings.Verdict) string {
+	if v == findings.Remount {
 		return "not acceptable, remount"
 	}
 	return string(v)
 }
 
 // Labelled says whether any tooth is known.
-func Labelled(f *occlusion.Findings) bool {
+func Labelled(f *findings.Findings) bool {
 	return len(f.Scans.Upper.Teeth)+len(f.Scans.Lower.Teeth) > 0
 }

@@ -1,4 +1,4 @@
-package occlusion
+package findings
 
 import (
 	"encoding/json"
@@ -19,25 +19,23 @@ type Sentence struct {
 
 // namer is what a sentence writes in the notation of the reader.
 type namer interface {
-	in(n dentition.Notation) string
+	In(n dentition.Notation) string
 }
 
-// say makes a sentence in the manner of [fmt.Sprintf]. Teeth, pairs of teeth and
+// Say makes a sentence in the manner of [fmt.Sprintf]. Teeth, pairs of teeth and
 // sentences among the arguments are written with %s.
-func say(format string, args ...any) Sentence { return Sentence{format, args} }
+func Say(format string, args ...any) Sentence { return Sentence{format, args} }
 
 // In is the sentence with its teeth in a notation.
 func (s Sentence) In(n dentition.Notation) string {
 	args := slices.Clone(s.args)
 	for i, a := range args {
 		if a, ok := a.(namer); ok {
-			args[i] = a.in(n)
+			args[i] = a.In(n)
 		}
 	}
 	return fmt.Sprintf(s.format, args...)
 }
-
-func (s Sentence) in(n dentition.Notation) string { return s.In(n) }
 
 // String is the sentence with the codes of ISO 3950.
 func (s Sentence) String() string { return s.In(dentition.ISO) }
@@ -50,19 +48,9 @@ func (s Sentence) MarshalJSON() ([]byte, error) { return json.Marshal(s.String()
 func (s *Sentence) UnmarshalJSON(b []byte) error {
 	var text string
 	err := json.Unmarshal(b, &text)
-	*s = say("%s", text)
+	*s = Say("%s", text)
 	return err
 }
-
-// In is the tooth in a notation, a dash for none.
-func (p Part) In(n dentition.Notation) string {
-	if dentition.ToothID(p) == dentition.NoTooth {
-		return p.String()
-	}
-	return n.Format(dentition.ToothID(p))
-}
-
-func (p Part) in(n dentition.Notation) string { return p.In(n) }
 
 // listed are things of a sentence one after the other.
 type listed struct {
@@ -70,19 +58,19 @@ type listed struct {
 	separator string
 }
 
-func (l listed) in(n dentition.Notation) string {
+func (l listed) In(n dentition.Notation) string {
 	out := make([]string, len(l.items))
 	for i, x := range l.items {
-		out[i] = x.in(n)
+		out[i] = x.In(n)
 	}
 	return strings.Join(out, l.separator)
 }
 
-// list makes a sentence of things between separators.
-func list[T namer](separator string, items []T) Sentence {
+// List makes a sentence of things between separators.
+func List[T namer](separator string, items []T) Sentence {
 	l := listed{separator: separator}
 	for _, x := range items {
 		l.items = append(l.items, x)
 	}
-	return say("%s", l)
+	return Say("%s", l)
 }

@@ -1,13 +1,12 @@
-package occlusion
+package findings
 
 import (
 	"reflect"
 	"strings"
 
-	"github.com/invopop/jsonschema"
-
 	"github.com/cusptrace/cusptrace/internal/schema"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/invopop/jsonschema"
 )
 
 // Schema is the JSON Schema (draft 2020-12) of findings.json, always the same
@@ -50,6 +49,9 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Part"}
 	case reflect.TypeFor[dentition.Notation]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
+	case reflect.TypeFor[Pose]():
+		length := uint64(16)
+		return &jsonschema.Schema{Type: "array", Items: &jsonschema.Schema{Type: "number"}, MinItems: &length, MaxItems: &length}
 	case reflect.TypeFor[Sentence]():
 		return &jsonschema.Schema{Type: "string"}
 	}

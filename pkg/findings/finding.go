@@ -1,0 +1,59 @@
+package findings
+
+// Kind is what a finding is about. Kinds are stable; new ones may join them.
+type Kind string
+
+// The kinds, most important first: findings are listed in this order.
+const (
+	KindNonworkingCarries Kind = "nonworking_carries"      // the working side hangs
+	KindBackCarries       Kind = "protrusive_back_carries" // back teeth carry after protrusion has begun
+	KindLingualCarries    Kind = "working_lingual_carries" // lingual cusps of the working side carry
+	KindNonworkingTouches Kind = "nonworking_touches"      // contact beside the guidance
+	KindBackTouches       Kind = "protrusive_back_touches" //
+	KindLingualTouches    Kind = "working_lingual_touches" //
+	KindLateDisclusion    Kind = "late_disclusion"         // a back tooth that does not come clear
+	KindUneven            Kind = "uneven_protrusion"       // one side's front teeth carry alone
+	KindShallow           Kind = "shallow_guidance"        // one side guides less far down than the other
+	KindKink              Kind = "kink"                    // a sudden change of the path
+	KindGuidance          Kind = "guidance"                // who guides, for orientation
+)
+
+// Finding is one judgement about a movement.
+type Finding struct {
+	Kind     Kind     `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
+	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
+	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
+	Upper    Part     `json:"upper"`
+	Lower    Part     `json:"lower"`
+	// Teeth are those of a finding about several, in rising order.
+	Teeth   []Part  `json:"teeth" jsonschema_description:"back teeth that do not come clear in time; empty for other findings"`
+	UpperAt string  `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth; absent off its features"`
+	LowerAt string  `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
+	FromMM  float64 `json:"from_mm" jsonschema_description:"travel at which it begins"`
+	ToMM    float64 `json:"to_mm" jsonschema_description:"travel at which it ends"`
+	PointMM *Vec    `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
+	AtMM    float64 `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
+	// HeightUm is how much must go at that spot for the desired guidance to take
+	// over: the way of the spot when the casts close on without the pairs that
+	// interfere.
+	HeightUm *float64 `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
+	Doubtful bool     `json:"doubtful" jsonschema_description:"the height is less than the scans can tell (scan_doubt_um): it counts for no more than a touch"`
+	AreaMM2  *float64 `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
+	// Value and Unit are the size of what is no contact.
+	Value    *float64     `json:"value" jsonschema_description:"size of a finding that is no contact, by kind; null for contacts and where it is not known"`
+	Unit     string       `json:"unit,omitempty" jsonschema:"enum=um,enum=mm,enum=deg" jsonschema_description:"unit of the value; absent without one"`
+	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
+	PastEdge bool         `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
+	Causes   []Cause      `json:"causes" jsonschema_description:"geometry that explains it"`
+	Pattern  PatternClass `json:"pattern,omitempty" jsonschema_description:"of the guidance, for that kind; absent for others"`
+	// Holds says whether the finding survives a change of the settings.
+	Holds string `json:"holds" jsonschema_description:"holds, depends on …, or not tried"`
+}
+
+// Cause is a number of the casts' shape that explains a finding.
+type Cause struct {
+	Cause string   `json:"cause"`
+	Value float64  `json:"value"`
+	Unit  string   `json:"unit"`
+	Text  Sentence `json:"text"`
+}
