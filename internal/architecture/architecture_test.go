@@ -52,7 +52,7 @@ var allowed = map[string][]string{
 		"pkg/report/internal/view", "pkg/report/internal/words",
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
-	"internal/bvh":      {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
+	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
 	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/kinematics", "pkg/mesh"},

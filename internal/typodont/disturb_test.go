@@ -239,7 +239,8 @@ func TestMissingToothAndOpenBite(t *testing.T) {
 	assert.NotContains(t, c.Lower.Labels.Teeth(), dentition.ToothID(46))
 	assert.Len(t, mesh.BuildTopology(c.Lower.Mesh).Components(), 1)
 	r := ready(t, c)
-	up, _ := contact.Clearances(r.upper, r.lower, kinematics.Pose{}, nil, nil, &contact.ClearanceScratch{})
+	up, err := contact.AppendUpperClearances(nil, r.upper, r.lower, kinematics.Pose{}, &contact.ClearanceScratch{})
+	require.NoError(t, err)
 	for i, part := range r.upper.Parts {
 		if part%10 <= 2 {
 			assert.Greaterf(t, up[i].Dist, 1.0, "%d", part)

@@ -115,11 +115,11 @@ func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*Art
 // seat brings the lower arch from a place of the search to the best fit and on to
 // rest.
 func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinematics.Pose, workers int) error {
-	upper, err := bareCast(up, dentition.Upper, kinematics.Pose{})
+	upper, err := bareCast(ctx, up, dentition.Upper, kinematics.Pose{})
 	if err != nil {
 		return err
 	}
-	lower, err := bareCast(lo, dentition.Lower, from)
+	lower, err := bareCast(ctx, lo, dentition.Lower, from)
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinemati
 		return err
 	}
 	a.UpperFromLower = from.Then(fit)
-	if lower, err = bareCast(lo, dentition.Lower, a.UpperFromLower); err != nil {
+	if lower, err = bareCast(ctx, lo, dentition.Lower, a.UpperFromLower); err != nil {
 		return err
 	}
 	if a.Settling, err = Settle(ctx, upper, lower, SettleOptions{Workers: workers}); err != nil {
@@ -147,12 +147,12 @@ func (a *Articulated) seat(ctx context.Context, up, lo *mesh.Mesh, from kinemati
 }
 
 // bareCast is a cast of an arch without labels, moved.
-func bareCast(m *mesh.Mesh, jaw dentition.Jaw, pose kinematics.Pose) (*Cast, error) {
+func bareCast(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, pose kinematics.Pose) (*Cast, error) {
 	m, err := m.Transform(pose.Apply)
 	if err != nil {
 		return nil, err
 	}
-	arch, err := contact.NewArch(m, nil)
+	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
 	return &Cast{Arch: arch, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}, err
 }
 

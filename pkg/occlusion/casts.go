@@ -9,9 +9,9 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -19,6 +19,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/segment"
@@ -59,11 +60,8 @@ func Load(ctx context.Context, c *casefile.Case) (upper, lower *Scan, err error)
 // both does the work on the two arches at once. The errors come in the order
 // of the arches, whichever was ready first.
 func both(upper, lower func() error) error {
-	var wg sync.WaitGroup
 	var errs [2]error
-	wg.Go(func() { errs[0] = upper() })
-	wg.Go(func() { errs[1] = lower() })
-	wg.Wait()
+	par.Both(func() { errs[0] = upper() }, func() { errs[1] = lower() })
 	return errors.Join(errs[0], errs[1])
 }
 
@@ -152,7 +150,7 @@ func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
 }
 
 // newCast moves a scan into the articulator frame and indexes it.
-func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
+func newCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	m, err := s.Mesh.Transform(mount.Apply)
 	if err != nil {
 		return nil, err
@@ -161,6 +159,9 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32
+		for i := range number {
+			number[i] = index.NoPart
+		}
 		for _, t := range s.Labels.Teeth() {
 			number[t] = int32(len(c.ByPart))
 			c.ByPart = append(c.ByPart, t)
@@ -176,7 +177,7 @@ func newCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 			return nil, err
 		}
 	}
-	c.Arch, err = contact.NewArch(m, parts)
+	c.Arch, err = contact.NewArch(ctx, m, parts, contact.Options{})
 	return c, err
 }
 
@@ -188,10 +189,10 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 		return nil, err
 	}
 	err := both(func() (err error) {
-		casts.Upper, err = newCast(upper, dentition.Upper, casts.Mount)
+		casts.Upper, err = newCast(ctx, upper, dentition.Upper, casts.Mount)
 		return err
 	}, func() (err error) {
-		casts.Scanned, err = newCast(lower, dentition.Lower, casts.Mount)
+		casts.Scanned, err = newCast(ctx, lower, dentition.Lower, casts.Mount)
 		return err
 	})
 	if err == nil {
@@ -207,7 +208,7 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts
 	if err := casts.settle(ctx, c, lower); err != nil {
 		return nil, err
 	}
-	casts.Closer, err = contact.NewCloser(ctx, casts.Upper.Arch, casts.Lower.Arch)
+	casts.Closer, err = contact.NewCloser(ctx, casts.Upper.Arch, casts.Lower.Arch, contact.Options{})
 	return casts, err
 }
 
@@ -236,7 +237,7 @@ func (c *Casts) settle(ctx context.Context, of *casefile.Case, lower *Scan) erro
 		p := pose.Apply(*c.Incisal)
 		c.Incisal = &p
 	}
-	c.Lower, err = newCast(lower, dentition.Lower, c.Mount.Then(pose))
+	c.Lower, err = newCast(ctx, lower, dentition.Lower, c.Mount.Then(pose))
 	return err
 }
 

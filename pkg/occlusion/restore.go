@@ -310,7 +310,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth d
 	if err != nil {
 		return nil, err
 	}
-	arch, err := contact.NewArch(m, nil)
+	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
 	if err != nil {
 		return nil, err
 	}
@@ -324,15 +324,17 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth d
 			poses = append(poses, x.Frames[i].Pose)
 		}
 	}
+	var gaps []float64
 	for _, matrix := range poses {
 		p, err := kinematics.FromMatrix(matrix)
 		if err != nil {
 			return nil, err
 		}
 		if tooth.Jaw() == dentition.Upper {
-			p = p.Inverse()
+			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: workers})
+		} else {
+			gaps, err = contact.AppendLowerMap(ctx, gaps[:0], other.Arch, arch, p, DisplayRange, contact.Options{Workers: workers})
 		}
-		gaps, err := contact.ClearanceMap(ctx, arch, other.Arch, p, DisplayRange, workers)
 		if err != nil {
 			return nil, err
 		}

@@ -22,7 +22,7 @@ import (
 
 func plainCast(t testing.TB, jaw dentition.Jaw, m *mesh.Mesh) *Cast {
 	t.Helper()
-	a, err := contact.NewArch(m, nil)
+	a, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
 	require.NoError(t, err)
 	return &Cast{Arch: a, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}
 }

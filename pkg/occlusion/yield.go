@@ -274,8 +274,8 @@ func onlyYielding(y *findings.Yielding, record *casefile.Record) []findings.Yiel
 func newYielder(casts *Casts, support *casefile.Support) (*yielder, error) {
 	up, lo := casts.Upper, casts.Lower
 	var s contact.CloserScratch
-	touch, ok := casts.Closer.Close(kinematics.Pose{}, &s)
-	if !ok || touch.AtLimit {
+	touch, err := casts.Closer.Close(kinematics.Pose{}, &s)
+	if err != nil || touch.AtLimit {
 		return nil, fmt.Errorf("%w: the casts do not close", ErrYield)
 	}
 	y := &yielder{}
