@@ -14,8 +14,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// newArch is the arch of a mesh, welded: welding keeps the numbers of triangles.
 func newArch(t testing.TB, m *mesh.Mesh, parts []int32) *contact.Arch {
 	t.Helper()
+	m, _ = mesh.Weld(m, 0)
 	a, err := contact.NewArch(context.Background(), m, parts, contact.Options{})
 	require.NoError(t, err)
 	return a

@@ -21,6 +21,7 @@ import (
 // search meets them. A Closer never changes after it is built and is safe for
 // any number of goroutines, each with its own [CloserScratch].
 type Closer struct {
+	upper, lower *Arch
 	up, lo       *surftree.Tree
 	turning      *surftree.Tree // the lower arch in the frame of the hinge; lo where that is the arches'
 	upOwn, loOwn []uint8        // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
@@ -60,7 +61,7 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 	if err := checkPosed(upper, lower, hinge); err != nil {
 		return nil, err
 	}
-	c := &Closer{up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
+	c := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
 	if hinge != (kinematics.Pose{}) {
 		m, err := lower.Mesh().Transform(hinge.Apply)
 		if err != nil {

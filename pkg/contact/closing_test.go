@@ -17,8 +17,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// arch is the arch of a mesh, welded: welding keeps the numbers of triangles.
 func arch(t testing.TB, m *mesh.Mesh) *Arch {
 	t.Helper()
+	m, _ = mesh.Weld(m, 0)
 	a, err := NewArch(context.Background(), m, nil, Options{})
 	require.NoError(t, err)
 	return a
