@@ -2,6 +2,7 @@ package typodont
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -59,9 +60,12 @@ func (p *pair) closings(ctx context.Context, up, lo *scan, d Disturbance, withou
 		if err != nil {
 			return met{}, err
 		}
-		touch, ok := c.closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool { return without(up.codeOf(u), lo.codeOf(l)) }, &c.scratch)
-		if !ok {
+		touch, err := c.closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool { return without(up.codeOf(u), lo.codeOf(l)) }, &c.scratch)
+		if errors.Is(err, contact.ErrNoTouch) {
 			return met{opening: contact.OpeningLeast}, nil
+		}
+		if err != nil {
+			return met{}, err
 		}
 		q := touch.Pose.Inverse().Apply(touch.Point)
 		return met{touch.Opening, up.codeOf(touch.Upper), lo.codeOf(touch.Lower), math.Hypot(q.Y, q.Z)}, nil

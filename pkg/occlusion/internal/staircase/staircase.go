@@ -48,11 +48,11 @@ func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Side, labelled 
 	var done [256][256]bool
 	var out []Step
 	for len(out) < l.Most {
-		touch, ok := c.CloseWithout(base, func(u, l mesh.TriID) bool {
+		touch, err := c.CloseWithout(base, func(u, l mesh.TriID) bool {
 			a, b := upper(u), lower(l)
 			return done[a][b] || labelled && (a == dentition.NoTooth || b == dentition.NoTooth)
 		}, s)
-		if !ok {
+		if err != nil { // nothing touches: the base is finite
 			break
 		}
 		if n := len(out); n > 0 {

@@ -35,11 +35,11 @@ func newCasts(t testing.TB, upper, lower *mesh.Mesh, ul, ll *dentition.Labels) *
 	t.Helper()
 	c := &casts{}
 	var err error
-	c.upper, err = contact.NewArch(upper, nil)
+	c.upper, err = contact.NewArch(t.Context(), upper, nil, contact.Options{})
 	require.NoError(t, err)
-	c.lower, err = contact.NewArch(lower, nil)
+	c.lower, err = contact.NewArch(t.Context(), lower, nil, contact.Options{})
 	require.NoError(t, err)
-	c.closer, err = contact.NewCloser(t.Context(), c.upper, c.lower)
+	c.closer, err = contact.NewCloser(t.Context(), c.upper, c.lower, contact.Options{})
 	require.NoError(t, err)
 	c.up, err = ul.Triangles(upper)
 	require.NoError(t, err)
@@ -112,7 +112,7 @@ func TestStepsArePairsAlone(t *testing.T) {
 		}
 		part, err := mesh.New(m.Vertices(), tris)
 		require.NoError(t, err)
-		a, err := contact.NewArch(part, nil)
+		a, err := contact.NewArch(t.Context(), part, nil, contact.Options{})
 		require.NoError(t, err)
 		return a
 	}
@@ -129,10 +129,10 @@ func TestStepsArePairsAlone(t *testing.T) {
 		if k%3 > 0 {
 			continue
 		}
-		alone, err := contact.NewCloser(t.Context(), cut(c.Upper.Mesh, casts.up, step.Upper), cut(c.Lower.Mesh, casts.lo, step.Lower))
+		alone, err := contact.NewCloser(t.Context(), cut(c.Upper.Mesh, casts.up, step.Upper), cut(c.Lower.Mesh, casts.lo, step.Lower), contact.Options{})
 		require.NoError(t, err)
-		touch, ok := alone.Close(kinematics.Pose{}, &s)
-		require.True(t, ok)
+		touch, err := alone.Close(kinematics.Pose{}, &s)
+		require.NoError(t, err)
 		assert.LessOrEqual(t, step.Touch.Opening.Radians(), touch.Opening.Radians()+1e-9)
 		if within(c.Upper.Labels, c.Upper.Mesh, step.Touch.Upper) && within(c.Lower.Labels, c.Lower.Mesh, step.Touch.Lower) {
 			compared++
