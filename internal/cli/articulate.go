@@ -9,12 +9,14 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/articulate"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
+	"github.com/cusptrace/cusptrace/pkg/settle"
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -66,7 +68,7 @@ Arches that fit nowhere, or as well in two places, are refused.`,
 			return nil
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
-			return articulate(c.Context(), g, w, c.OutOrStdout())
+			return putTogether(c.Context(), g, w, c.OutOrStdout())
 		},
 	}
 	f := c.Flags()
@@ -91,7 +93,7 @@ func readArch(path string, u mesh.Unit) (*mesh.Mesh, error) {
 	return m, nil
 }
 
-func articulate(ctx context.Context, g *gate, w handWork, stdout io.Writer) error {
+func putTogether(ctx context.Context, g *gate, w handWork, stdout io.Writer) error {
 	upper, err := readArch(w.upper, w.unit)
 	if err != nil {
 		return err
@@ -100,8 +102,8 @@ func articulate(ctx context.Context, g *gate, w handWork, stdout io.Writer) erro
 	if err != nil {
 		return err
 	}
-	a, err := occlusion.Articulate(ctx, upper, lower, w.workers)
-	if errors.Is(err, occlusion.ErrArch) || errors.Is(err, occlusion.ErrNoFit) {
+	a, err := articulate.Articulate(ctx, upper, lower, w.workers)
+	if errors.Is(err, settle.ErrArch) || errors.Is(err, articulate.ErrNoFit) {
 		return inputError{err}
 	} else if err != nil {
 		return err
@@ -140,7 +142,7 @@ func articulate(ctx context.Context, g *gate, w handWork, stdout io.Writer) erro
 }
 
 // makeCase is the case of two arches in the frame of the upper one.
-func (w handWork) makeCase(a *occlusion.Articulated, lower string) (*casefile.Case, error) {
+func (w handWork) makeCase(a *findings.Articulated, lower string) (*casefile.Case, error) {
 	c := casefile.Default()
 	c.Units = w.unit
 	c.Lower.Scan = lower

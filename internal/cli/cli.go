@@ -13,9 +13,10 @@ import (
 	"time"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/settle"
 	"github.com/spf13/cobra"
 )
 
@@ -120,8 +121,8 @@ func isBadInput(err error) bool {
 	var parse *meshfile.ParseError
 	var size *inspect.SizeError
 	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) || errors.As(err, &size) ||
-		errors.Is(err, occlusion.ErrApart) || errors.Is(err, occlusion.ErrSwapped) || errors.Is(err, occlusion.ErrLandmarks) ||
-		errors.Is(err, occlusion.ErrSettle)
+		errors.Is(err, casts.ErrApart) || errors.Is(err, casts.ErrSwapped) || errors.Is(err, casts.ErrLandmarks) ||
+		errors.Is(err, settle.ErrSettle)
 }
 
 func newRoot(g *gate, stdout, stderr io.Writer) *cobra.Command {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
@@ -77,7 +78,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return err
 	}
-	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
+	if err := casts.FindTeeth(ctx, upper, lower); err != nil {
 		return err
 	}
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
@@ -120,7 +121,7 @@ type examineOptions struct {
 }
 
 // page makes report.html and the pictures.
-func page(ctx context.Context, path string, c *casefile.Case, casts *occlusion.Casts, f *findings.Findings, workers int) ([]report.File, error) {
+func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings, workers int) ([]report.File, error) {
 	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
 	if err != nil {
 		return nil, err

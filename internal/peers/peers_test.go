@@ -2,7 +2,6 @@ package peers
 
 import (
 	"bytes"
-	"context"
 	"encoding/binary"
 	"encoding/json"
 	"math"
@@ -126,7 +125,7 @@ func load(t *testing.T, path string) *mesh.Mesh {
 
 func indexed(t *testing.T, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := index.New(context.Background(), m, nil, index.Options{})
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	return x
 }

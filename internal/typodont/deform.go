@@ -188,13 +188,14 @@ func (p *pair) expectIncisor(d Disturbance) Expected {
 	return e
 }
 
-// expectFlat says what a worn canine does: it guides less far down than that of the
-// other side. Closings tell from where on ([pair.proveFlat]).
+// expectFlat says where the worn canine's guidance ends.
 func (p *pair) expectFlat(d Disturbance) Expected {
-	e := Expected{Kind: "shallow_guidance", Movement: "right", Tooth: d.Tooth, Upper: d.Tooth, Lower: 43, SizeUm: d.MM * 1000}
+	e := Expected{Kind: "group_function", Movement: "right", Tooth: d.Tooth, Upper: d.Tooth, Lower: 43, SizeUm: d.MM * 1000}
+	g := p.guides[0]
 	if d.Tooth == 23 {
-		e.Movement, e.Lower = "left", 33
+		e.Movement, e.Lower, g = "left", 33, p.guides[1]
 	}
+	e.FromMM = p.guided(g, d.MM)
 	return e
 }
 

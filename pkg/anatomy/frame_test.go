@@ -1,7 +1,6 @@
 package anatomy
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"math"
@@ -261,7 +260,7 @@ func TestMountingPointsOnRealCase(t *testing.T) {
 	back := r3.Scale(0.5, r3.Add(got.LeftMolar, got.RightMolar))
 	require.InDelta(t, 42, r3.Norm(r3.Sub(got.IncisalPoint, back)), 8)
 	// All three are on the scan, on the teeth they are said to be on.
-	x, err := index.New(context.Background(), m, nil, index.Options{})
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	for i, p := range []r3.Vec{got.RightMolar, got.LeftMolar} {
 		hit, ok := x.Nearest(p, 0.1)

@@ -1,7 +1,6 @@
 package contact_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -24,7 +23,7 @@ import (
 
 func newIndex(t testing.TB, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := index.New(context.Background(), m, nil, index.Options{})
+	x, err := index.New(m, nil)
 	require.NoError(t, err)
 	return x
 }

@@ -26,7 +26,7 @@ func polyline(p kinematics.CondylarPath, from, to float64, n int) float64 {
 
 // somePoints is a path as a recorder gives it: steep first, then flatter,
 // with a level end.
-var somePoints = []kinematics.PathPoint{{}, {0.4, 0.5}, {1.1, 1.2}, {2.5, 2.3}, {5, 3.6}, {8, 4.5}, {9, 4.5}}
+var somePoints = []kinematics.PathPoint{{}, {Forward: 0.4, Down: 0.5}, {Forward: 1.1, Down: 1.2}, {Forward: 2.5, Down: 2.3}, {Forward: 5, Down: 3.6}, {Forward: 8, Down: 4.5}, {Forward: 9, Down: 4.5}}
 
 func samplePaths(t testing.TB) map[string]kinematics.CondylarPath {
 	t.Helper()

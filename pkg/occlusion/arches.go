@@ -5,13 +5,14 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // measureArches measures two arches; nil where neither is labelled.
-func measureArches(casts *Casts) *findings.Arches {
+func measureArches(casts *casts.Casts) *findings.Arches {
 	if casts.Upper.Teeth == nil && casts.Lower.Teeth == nil {
 		return nil
 	}

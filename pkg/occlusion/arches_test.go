@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
@@ -11,23 +12,23 @@ import (
 )
 
 func TestArchesInWords(t *testing.T) {
-	require.Nil(t, measureArches(&Casts{Upper: &Cast{}, Lower: &Cast{}}), "without labels there is nothing to measure")
+	require.Nil(t, measureArches(&casts.Casts{Upper: &casts.Cast{}, Lower: &casts.Cast{}}), "without labels there is nothing to measure")
 	at := func(tooth dentition.ToothID, f anatomy.Feature, x, y, z float64) anatomy.Landmark {
 		return anatomy.Landmark{Tooth: tooth, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
 	}
 	teeth := []dentition.ToothID{}
-	casts := &Casts{
-		Upper: &Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
+	pair := &casts.Casts{
+		Upper: &casts.Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
 			at(11, anatomy.IncisalEdge, -4, -82, -3), at(21, anatomy.IncisalEdge, 4, -82, 0.5),
 			at(16, anatomy.MesiobuccalCusp, -25, -53, -1), at(26, anatomy.MesiobuccalCusp, 25, -50, -1),
 		}},
-		Lower: &Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
+		Lower: &casts.Cast{Teeth: teeth, Landmarks: []anatomy.Landmark{
 			at(31, anatomy.MesioincisalEdge, 0, -80, 0), at(41, anatomy.MesioincisalEdge, 0, -80, 0), at(31, anatomy.IncisalEdge, 2, -80, 0), at(41, anatomy.IncisalEdge, -2, -80, 0),
 			at(36, anatomy.MesiobuccalCusp, 23, -52, -1.5), at(36, anatomy.DistobuccalCusp, 23, -48, 0), at(36, anatomy.BuccalGroove, 23, -50, -2),
 			at(46, anatomy.MesiobuccalCusp, -23, -52, -1.5), at(46, anatomy.DistobuccalCusp, -23, -48, 0), at(46, anatomy.BuccalGroove, -23, -50, -2),
 		}},
 	}
-	a := measureArches(casts)
+	a := measureArches(pair)
 	require.Nil(t, a.Sphere)
 	require.Equal(t, "Widths between cusp tips: 16–26 50.1 mm, 46–36 46.0 mm. 11/41: overjet 2.0 mm, overbite 3.0 mm. 21/31: overjet 2.0 mm, open bite 0.5 mm. "+
 		"Curve of Spee right 1.5 mm deep (46). Curve of Spee left 1.5 mm deep (36). "+
@@ -42,5 +43,5 @@ func TestArchesInWords(t *testing.T) {
 	}
 	require.Equal(t, "Sphere over the lower cusps: radius 83 mm (cusps about 0.28 mm off it).", describeArches((&findings.Arches{Sphere: &findings.ArchSphere{RadiusMM: 83.2, RMSMM: 0.28}})).String())
 	require.Equal(t, "The lower cusps lie nearly in a plane (a sphere of more than 500 mm).", describeArches((&findings.Arches{Sphere: &findings.ArchSphere{RadiusMM: 501}})).String())
-	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&Casts{Upper: &Cast{Teeth: teeth}, Lower: &Cast{}}).Text.String())
+	require.Equal(t, "The labelled teeth show nothing to measure.", measureArches(&casts.Casts{Upper: &casts.Cast{Teeth: teeth}, Lower: &casts.Cast{}}).Text.String())
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -129,7 +130,7 @@ func (m *movement) guidedPose(e *examination, i int) (kinematics.Pose, error) {
 
 // tipped is the angle between a tooth's long axis and the mean of those of its
 // neighbours on the same side.
-func tipped(c *Cast, t dentition.ToothID) (float64, bool) {
+func tipped(c *casts.Cast, t dentition.ToothID) (float64, bool) {
 	f, ok := c.Frames[t]
 	if !ok {
 		return 0, false

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -28,8 +29,8 @@ func (e *examination) standing(t dentition.ToothID) []findings.Cause {
 	if a, ok := tipped(own, t); ok && a >= tippedDeg {
 		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: findings.Say("%s stands tipped by %.0f° against its neighbours", findings.Part(t), a)})
 	}
-	out = append(out, drifted(t, e.placed(own, t))...)
-	out = append(out, own.spaces(t)...)
+	out = append(out, casts.Drifted(t, e.placed(own, t))...)
+	out = append(out, own.Spaces(t)...)
 	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
 		words := "out of"
 		if s < 0 {
@@ -53,7 +54,7 @@ func (e *examination) standing(t dentition.ToothID) []findings.Cause {
 // without lists the usual antagonists of a tooth that a cast does not have, nor the
 // deciduous or permanent tooth of the same place, and counts all; none where the cast
 // is not labelled.
-func without(c *Cast, t dentition.ToothID) (missing []findings.Part, all int) {
+func without(c *casts.Cast, t dentition.ToothID) (missing []findings.Part, all int) {
 	if c.Teeth == nil {
 		return nil, 0
 	}
@@ -74,7 +75,7 @@ func without(c *Cast, t dentition.ToothID) (missing []findings.Part, all int) {
 // step is how far the marginal ridges of a tooth stand above those of its
 // neighbours, in mm along its axis, at the side where it is most; ok is false where
 // it has no neighbour with a ridge. Third molars, which stand as they can, are none.
-func step(c *Cast, t dentition.ToothID) (float64, bool) {
+func step(c *casts.Cast, t dentition.ToothID) (float64, bool) {
 	f, ok := c.Frames[t]
 	if !ok {
 		return 0, false
@@ -84,8 +85,8 @@ func step(c *Cast, t dentition.ToothID) (float64, bool) {
 		neighbour dentition.ToothID
 		own, its  anatomy.Feature
 	}{{t - 1, anatomy.MesialMarginalRidge, anatomy.DistalMarginalRidge}, {t + 1, anatomy.DistalMarginalRidge, anatomy.MesialMarginalRidge}} {
-		p, ok1 := c.landmark(t, side.own)
-		q, ok2 := c.landmark(side.neighbour, side.its)
+		p, ok1 := landmark(c, t, side.own)
+		q, ok2 := landmark(c, side.neighbour, side.its)
 		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() || side.neighbour.Type() == dentition.ThirdMolar {
 			continue
 		}
@@ -97,7 +98,7 @@ func step(c *Cast, t dentition.ToothID) (float64, bool) {
 }
 
 // landmark is the place of a feature that was found with some confidence.
-func (c *Cast) landmark(t dentition.ToothID, f anatomy.Feature) (r3.Vec, bool) {
+func landmark(c *casts.Cast, t dentition.ToothID, f anatomy.Feature) (r3.Vec, bool) {
 	for _, l := range c.Landmarks {
 		if l.Tooth == t && l.Feature == f && l.Confidence >= sureCusp {
 			return l.Point, true

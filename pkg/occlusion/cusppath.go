@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -37,7 +38,7 @@ type cusp struct {
 // tooth.
 func (e *examination) supportingCusps() []cusp {
 	var out []cusp
-	for _, side := range [2][2]*Cast{{e.casts.Upper, e.casts.Lower}, {e.casts.Lower, e.casts.Upper}} {
+	for _, side := range [2][2]*casts.Cast{{e.casts.Upper, e.casts.Lower}, {e.casts.Lower, e.casts.Upper}} {
 		own, other := side[0], side[1]
 		for _, l := range own.Landmarks {
 			if !l.Feature.Cusp() || l.Feature.Role(l.Tooth) != anatomy.Supporting || l.Confidence < sureCusp {
@@ -58,7 +59,7 @@ func (e *examination) supportingCusps() []cusp {
 }
 
 // opposite is the cast opposite to a tooth.
-func (e *examination) opposite(t dentition.ToothID) *Cast {
+func (e *examination) opposite(t dentition.ToothID) *casts.Cast {
 	if t.Jaw() == dentition.Upper {
 		return e.casts.Lower
 	}
@@ -91,7 +92,7 @@ func (e *examination) cuspPaths(x *findings.Excursion, cusps []cusp) ([]findings
 		p := findings.CuspPath{Tooth: findings.Part(c.Tooth), Cusp: c.Feature.String(), Over: findings.Part(c.over.Tooth), PathMM: make([][3]float64, len(way))}
 		for i, q := range way {
 			m, b, _ := c.over.Local(q)
-			h, _ := to.Index.Nearest(q, infinity)
+			h, _ := to.Index.Nearest(q, math.Inf(1))
 			p.PathMM[i] = [3]float64{m, b, h.Dist}
 		}
 		if i, ok := chord(len(way), func(i int) (float64, float64) { return p.PathMM[i][0], p.PathMM[i][1] }); ok {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/simplify"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -74,17 +75,17 @@ var mapTravels = [...]float64{0.5, 1, 2, 3, 5}
 // NewDisplay prepares pictures of the casts and of what was found on them. The
 // result does not depend on workers, the number of goroutines (0: one a
 // processor).
-func NewDisplay(ctx context.Context, casts *Casts, f *findings.Findings, workers int) (*Display, error) {
+func NewDisplay(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers int) (*Display, error) {
 	d := &Display{}
 	var arches [2]*contact.Arch
 	var g errgroup.Group
-	for i, c := range [2]*Cast{casts.Upper, casts.Scanned} {
+	for i, c := range [2]*casts.Cast{pair.Upper, pair.Scanned} {
 		g.Go(func() (err error) {
 			s := [2]*Surface{&d.Upper, &d.Lower}[i]
 			if *s, err = newSurface(c); err != nil {
 				return err
 			}
-			arches[i], err = contact.NewArch(ctx, s.Mesh, nil, contact.Options{})
+			arches[i], err = contact.NewArch(s.Mesh, nil)
 			return err
 		})
 	}
@@ -101,11 +102,10 @@ func NewDisplay(ctx context.Context, casts *Casts, f *findings.Findings, workers
 			return nil, nil, err
 		}
 		p = settled.Then(p)
-		o := contact.Options{Workers: workers}
-		if upper, err = contact.AppendUpperMap(ctx, nil, of[0], casts.Scanned.Arch, p, DisplayRange, o); err != nil {
+		if upper, err = contact.ClearanceMap(ctx, of[0], pair.Scanned.Arch, p.Inverse(), DisplayRange, workers); err != nil {
 			return nil, nil, err
 		}
-		lower, err = contact.AppendLowerMap(ctx, nil, casts.Upper.Arch, of[1], p, DisplayRange, o)
+		lower, err = contact.ClearanceMap(ctx, of[1], pair.Upper.Arch, p, DisplayRange, workers)
 		return upper, lower, err
 	}
 	add := func(movement string, travel float64, pose [16]float64) error {
@@ -123,18 +123,18 @@ func NewDisplay(ctx context.Context, casts *Casts, f *findings.Findings, workers
 			}
 		}
 	}
-	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{casts.Upper.Arch, casts.Scanned.Arch}, f.Centric.Pose); err != nil {
+	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{pair.Upper.Arch, pair.Scanned.Arch}, f.Centric.Pose); err != nil {
 		return nil, err
 	}
-	back := casts.Mount.Inverse()
-	if d.Full.UpperMesh, err = casts.Upper.Mesh().Transform(back.Apply); err != nil {
+	back := pair.Mount.Inverse()
+	if d.Full.UpperMesh, err = pair.Upper.Mesh().Transform(back.Apply); err != nil {
 		return nil, err
 	}
-	if d.Full.LowerMesh, err = casts.Scanned.Mesh().Transform(back.Apply); err != nil {
+	if d.Full.LowerMesh, err = pair.Scanned.Mesh().Transform(back.Apply); err != nil {
 		return nil, err
 	}
 	for _, r := range f.Restore {
-		m, err := NewRoomMap(ctx, casts, f, dentition.ToothID(r.Tooth), workers)
+		m, err := NewRoomMap(ctx, pair, f, dentition.ToothID(r.Tooth), workers)
 		if err != nil {
 			return nil, err
 		}
@@ -160,7 +160,7 @@ func mapFrames(frames []findings.Frame) []int {
 	return out
 }
 
-func newSurface(c *Cast) (Surface, error) {
+func newSurface(c *casts.Cast) (Surface, error) {
 	full := c.Mesh()
 	s := Surface{Scanned: full.NumTriangles()}
 	var kind []uint8

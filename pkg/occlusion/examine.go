@@ -9,13 +9,15 @@ import (
 	"strconv"
 	"sync"
 
+	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/yield"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -38,41 +40,41 @@ type Options struct {
 const frameChunk = 9
 
 // Examine takes the casts of a case through its movements.
-func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*findings.Findings, error) {
+func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options) (*findings.Findings, error) {
 	set, err := settings(&c.Settings)
 	if err != nil {
 		return nil, err
 	}
-	e := newExamination(c, casts, set, c.FoilsUm)
-	if e.guide, err = guidance(&c.Settings.Guidance, casts); err != nil {
+	e := newExamination(c, pair, set, c.FoilsUm)
+	if e.guide, err = guidance(&c.Settings.Guidance, pair); err != nil {
 		return nil, err
 	}
 	f := &findings.Findings{
 		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
-		Mount: findings.Mount{ScanToArticulator: casts.Mount.Matrix(), How: how(&c.Mount), PointsFound: casts.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
+		Mount: findings.Mount{ScanToArticulator: pair.Mount.Matrix(), How: casts.How(&c.Mount), PointsFound: pair.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 	}
-	if err := both(func() error { f.Scans.Upper = scanInfo(casts.Upper); return nil }, func() error { f.Scans.Lower = scanInfo(casts.Lower); return nil }); err != nil {
+	if err := par.Both(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
 	}
-	for _, c := range [2]*Cast{casts.Upper, casts.Lower} {
-		if w := labelWarning(c); w != "" {
+	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
+		if w := casts.LabelWarning(c); w != "" {
 			f.Warnings = append(f.Warnings, w)
 		}
-		f.Warnings = append(f.Warnings, scanWarnings(c)...)
+		f.Warnings = append(f.Warnings, casts.ScanWarnings(c)...)
 	}
-	f.Settling = *casts.Settling
-	if f.Centric, err = e.centric(ctx); err != nil {
+	f.Settling = *pair.Settling
+	if f.Centric, err = e.centric(); err != nil {
 		return nil, err
 	}
-	switch f.Yielding, err = Yield(ctx, casts, c.Record, YieldOptions{Support: &c.Support}); {
-	case errors.Is(err, ErrYield):
-		if casts.Upper.Teeth != nil && casts.Lower.Teeth != nil {
+	switch f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support}); {
+	case errors.Is(err, yield.ErrYield):
+		if pair.Upper.Teeth != nil && pair.Lower.Teeth != nil {
 			f.Warnings = append(f.Warnings, err.Error())
 		}
 	case err != nil:
 		return nil, err
 	}
-	e.arches = measureArches(casts)
+	e.arches = measureArches(pair)
 	f.Arches = e.arches
 	if f.Excursions, err = e.excursions(ctx, o); err != nil {
 		return nil, err
@@ -90,17 +92,17 @@ func Examine(ctx context.Context, c *casefile.Case, casts *Casts, o Options) (*f
 
 type examination struct {
 	c              *casefile.Case
-	casts          *Casts
+	casts          *casts.Casts
 	set            kinematics.Settings
-	guide          kinematics.Guidance                                   // nil: by teeth
-	foilsUm, foils []float64                                             // the foils, and in mm
-	arches         *findings.Arches                                      // nil without labels
-	rows           map[dentition.Jaw]func() map[dentition.ToothID]placed // reckoned when first asked for
+	guide          kinematics.Guidance                                         // nil: by teeth
+	foilsUm, foils []float64                                                   // the foils, and in mm
+	arches         *findings.Arches                                            // nil without labels
+	rows           map[dentition.Jaw]func() map[dentition.ToothID]casts.Placed // reckoned when first asked for
 }
 
-func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foilsUm []float64) *examination {
-	e := &examination{c: c, casts: casts, set: set, foilsUm: foilsUm, rows: map[dentition.Jaw]func() map[dentition.ToothID]placed{
-		dentition.Upper: sync.OnceValue(casts.Upper.inRows), dentition.Lower: sync.OnceValue(casts.Lower.inRows),
+func newExamination(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foilsUm []float64) *examination {
+	e := &examination{c: c, casts: pair, set: set, foilsUm: foilsUm, rows: map[dentition.Jaw]func() map[dentition.ToothID]casts.Placed{
+		dentition.Upper: sync.OnceValue(pair.Upper.InRows), dentition.Lower: sync.OnceValue(pair.Lower.InRows),
 	}}
 	for _, f := range foilsUm {
 		e.foils = append(e.foils, f/1000)
@@ -108,39 +110,17 @@ func newExamination(c *casefile.Case, casts *Casts, set kinematics.Settings, foi
 	return e
 }
 
-func how(m *casefile.Mount) string {
-	switch {
-	case m.Recorded != nil:
-		return "recorded"
-	case m.Matrix != nil:
-		return "matrix"
-	}
-	return "average"
-}
-
-func guidance(g *casefile.Guidance, casts *Casts) (kinematics.Guidance, error) {
+func guidance(g *casefile.Guidance, pair *casts.Casts) (kinematics.Guidance, error) {
 	switch g.By {
 	case casefile.ByTable:
-		if casts.Incisal == nil {
-			return nil, fmt.Errorf("%w: guidance by an incisal table needs landmarks.incisal_point", ErrLandmarks)
+		if pair.Incisal == nil {
+			return nil, fmt.Errorf("%w: guidance by an incisal table needs landmarks.incisal_point", casts.ErrLandmarks)
 		}
-		return kinematics.IncisalTable{IncisalPoint: *casts.Incisal, Inclination: degrees(g.InclinationDeg), Wings: degrees(g.WingsDeg), Pin: g.PinMM}, nil
+		return kinematics.IncisalTable{IncisalPoint: *pair.Incisal, Inclination: degrees(g.InclinationDeg), Wings: degrees(g.WingsDeg), Pin: g.PinMM}, nil
 	case casefile.ByNone:
 		return kinematics.Free(degrees(g.OpeningDeg)), nil
 	}
 	return nil, nil
-}
-
-func scanInfo(c *Cast) findings.ScanInfo {
-	r := inspect.Surface(c.Mesh())
-	s := findings.ScanInfo{
-		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
-		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,
-		DuplicateTriangles: r.DuplicateTriangles, DegenerateTriangles: r.DegenerateTriangles, Teeth: []dentition.ToothID{},
-	}
-	s.Teeth = append(s.Teeth, c.ByPart[1:]...)
-	describeLabels(&s, c)
-	return s
 }
 
 // incisal is where the incisal point is under a pose.
@@ -163,25 +143,20 @@ type scratch struct {
 }
 
 // centric closes the casts with the condyles at rest.
-func (e *examination) centric(ctx context.Context) (findings.Centric, error) {
+func (e *examination) centric() (findings.Centric, error) {
 	var s scratch
-	touch, err := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
-	if err != nil {
-		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
+	touch, ok := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
+	if !ok {
+		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", casts.ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
 	}
 	if touch.AtLimit {
-		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", ErrSwapped, contact.OpeningMost.Degrees())
+		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", casts.ErrSwapped, contact.OpeningMost.Degrees())
 	}
-	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix()}
-	if c.Contacts, err = e.contacts(touch.Pose, false, &s); err != nil {
-		return findings.Centric{}, err
-	}
-	if err := s.measureClearances(e.casts, touch.Pose); err != nil {
-		return findings.Centric{}, err
-	}
+	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
+	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, touch.Pose, s.up, s.lo, &s.clear)
 	c.Teeth = []findings.CentricTooth{}
 	var near []reach
-	add := func(cast *Cast, gaps []contact.Gap) {
+	add := func(cast *casts.Cast, gaps []contact.Gap) {
 		for i, k := range cast.Parts {
 			if k == 0 {
 				continue
@@ -201,7 +176,7 @@ func (e *examination) centric(ctx context.Context) (findings.Centric, error) {
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
 	c.Mounting = judge(near, &e.c.Thresholds)
-	if err := e.support(ctx, &c, &s, touch.Pose); err != nil {
+	if err := e.support(&c, &s, touch.Pose); err != nil {
 		return findings.Centric{}, err
 	}
 	c.FoilText = describeFoil(&c, &e.c.Thresholds)
@@ -210,24 +185,13 @@ func (e *examination) centric(ctx context.Context) (findings.Centric, error) {
 
 func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }
 
-// measureClearances leaves the clearances of both arches in the scratch.
-func (s *scratch) measureClearances(c *Casts, pose kinematics.Pose) (err error) {
-	if s.up, err = contact.AppendUpperClearances(s.up[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.clear); err != nil {
-		return err
-	}
-	s.lo, err = contact.AppendLowerClearances(s.lo[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.clear)
-	return err
-}
-
 // clearances is the least gap of each tooth to the opposing arch under a pose of
 // the lower one, in mm.
-func (e *examination) clearances(pose kinematics.Pose, s *scratch) (map[string]float64, error) {
-	if err := s.measureClearances(e.casts, pose); err != nil {
-		return nil, err
-	}
+func (e *examination) clearances(pose kinematics.Pose, s *scratch) map[string]float64 {
+	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, pose, s.up, s.lo, &s.clear)
 	out := make(map[string]float64, len(s.up)+len(s.lo))
 	for _, side := range [2]struct {
-		cast *Cast
+		cast *casts.Cast
 		gaps []contact.Gap
 	}{{e.casts.Upper, s.up}, {e.casts.Lower, s.lo}} {
 		for i, k := range side.cast.Parts {
@@ -238,7 +202,7 @@ func (e *examination) clearances(pose kinematics.Pose, s *scratch) (map[string]f
 			out[name] = side.gaps[i].Dist
 		}
 	}
-	return out, nil
+	return out
 }
 
 // way is how far the touching point of the lower arch moves, in mm, when the jaw
@@ -253,11 +217,8 @@ func (e *examination) touch(t *contact.Closing) findings.Touch {
 }
 
 // contacts lists the contacts under a pose of the lower arch.
-func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) (_ []findings.Contact, err error) {
-	s.patches, err = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
-	if err != nil {
-		return nil, err
-	}
+func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) []findings.Contact {
+	s.patches = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
 	out := make([]findings.Contact, len(s.patches))
 	for i, p := range s.patches {
 		up, lo := e.casts.Upper.Tooth(p.Upper), e.casts.Lower.Tooth(p.Lower)
@@ -272,7 +233,7 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) (
 			},
 		}
 	}
-	return out, nil
+	return out
 }
 
 // incline is the angle in degrees between a normal and the long axis of a tooth

@@ -9,6 +9,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/facet"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -42,7 +43,7 @@ const (
 )
 
 // meanEdge is the mean edge, in mm, of the labelled triangles.
-func (c *Cast) meanEdge() float64 {
+func meanEdge(c *casts.Cast) float64 {
 	sum, n := 0.0, 0.0
 	m := c.Mesh()
 	for i, t := range m.Triangles() {
@@ -65,11 +66,11 @@ type foundFacet struct {
 // wear adds the wear facets of both casts and what would grind them, by teeth.
 func (e *examination) wear(ctx context.Context, f *findings.Findings, workers int) error {
 	var all []foundFacet
-	for _, c := range [2]*Cast{e.casts.Upper, e.casts.Lower} {
+	for _, c := range [2]*casts.Cast{e.casts.Upper, e.casts.Lower} {
 		if c.Teeth == nil {
 			continue
 		}
-		if edge := c.meanEdge(); edge > facetEdge {
+		if edge := meanEdge(c); edge > facetEdge {
 			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
 			continue
 		}

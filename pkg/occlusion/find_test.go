@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
@@ -16,11 +17,11 @@ import (
 
 // examineScans examines scans with few frames, with teeth found where there are no
 // labels.
-func examineScans(t testing.TB, c *casefile.Case, upper, lower *occlusion.Scan) *findings.Findings {
+func examineScans(t testing.TB, c *casefile.Case, upper, lower *casts.Scan) *findings.Findings {
 	t.Helper()
 	ctx := context.Background()
 	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 1, StepMM: 1}}
-	require.NoError(t, occlusion.FindTeeth(ctx, upper, lower))
+	require.NoError(t, casts.FindTeeth(ctx, upper, lower))
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
@@ -34,7 +35,7 @@ func examineScans(t testing.TB, c *casefile.Case, upper, lower *occlusion.Scan) 
 func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 	c, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 30000})
 	require.NoError(t, err)
-	scan := func(a typodont.Arch) *occlusion.Scan { return &occlusion.Scan{Mesh: a.Mesh} }
+	scan := func(a typodont.Arch) *casts.Scan { return &casts.Scan{Mesh: a.Mesh} }
 	of := c.CaseFile()
 	of.Mount.Average.IncisalPoint, of.Mount.Average.RightMolar, of.Mount.Average.LeftMolar = nil, nil, nil
 	f := examineScans(t, of, scan(c.Upper), scan(c.Lower))
@@ -57,19 +58,19 @@ func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 	// Given labels stay as they are.
 	teeth, err := c.Upper.Labels.Triangles(c.Upper.Mesh)
 	require.NoError(t, err)
-	labelled := &occlusion.Scan{Mesh: c.Upper.Mesh, Labels: c.Upper.Labels, Teeth: teeth}
-	require.NoError(t, occlusion.FindTeeth(context.Background(), labelled, scan(c.Lower)))
+	labelled := &casts.Scan{Mesh: c.Upper.Mesh, Labels: c.Upper.Labels, Teeth: teeth}
+	require.NoError(t, casts.FindTeeth(context.Background(), labelled, scan(c.Lower)))
 	require.Same(t, c.Upper.Labels, labelled.Labels)
 	require.Nil(t, labelled.Found)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	require.ErrorIs(t, occlusion.FindTeeth(ctx, scan(c.Upper), scan(c.Lower)), context.Canceled)
+	require.ErrorIs(t, casts.FindTeeth(ctx, scan(c.Upper), scan(c.Lower)), context.Canceled)
 }
 
 // What shows no arch is examined without teeth, and the findings say so.
 func TestNoTeethFound(t *testing.T) {
-	plate := func(z float64, f func(u, v float64) r3.Vec) *occlusion.Scan {
-		return &occlusion.Scan{Mesh: testmesh.Sheet(40, 40, func(u, v float64) r3.Vec { return r3.Add(f(u, v), r3.Vec{Z: z}) })}
+	plate := func(z float64, f func(u, v float64) r3.Vec) *casts.Scan {
+		return &casts.Scan{Mesh: testmesh.Sheet(40, 40, func(u, v float64) r3.Vec { return r3.Add(f(u, v), r3.Vec{Z: z}) })}
 	}
 	flat := func(u, v float64) r3.Vec { return r3.Vec{X: 60*u - 30, Y: 60*v - 110} }
 	upper := plate(0.5, func(u, v float64) r3.Vec { p := flat(u, v); p.Z = 0.001 * (p.X*p.X + (p.Y+80)*(p.Y+80)); return p })
@@ -87,6 +88,6 @@ func TestNoTeethFound(t *testing.T) {
 	// Without teeth the average mounting needs its points.
 	c.Mount = casefile.Default().Mount
 	_, err := occlusion.Assemble(context.Background(), c, upper, lower)
-	require.ErrorIs(t, err, occlusion.ErrLandmarks)
+	require.ErrorIs(t, err, casts.ErrLandmarks)
 	require.ErrorIs(t, err, segment.ErrNoArch)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -107,12 +108,12 @@ func (e *examination) locate(x *findings.Excursion, f *findings.Finding) {
 		return
 	}
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
-	f.UpperAt = e.casts.Upper.site(dentition.ToothID(f.Upper), p)
-	f.LowerAt = e.casts.Lower.site(dentition.ToothID(f.Lower), pose.Inverse().Apply(p))
+	f.UpperAt = site(e.casts.Upper, dentition.ToothID(f.Upper), p)
+	f.LowerAt = site(e.casts.Lower, dentition.ToothID(f.Lower), pose.Inverse().Apply(p))
 }
 
 // site is where on a tooth a point of a cast lies, in words; empty off the teeth.
-func (c *Cast) site(t dentition.ToothID, p r3.Vec) string {
+func site(c *casts.Cast, t dentition.ToothID, p r3.Vec) string {
 	f, ok := c.Frames[t]
 	if !ok {
 		return ""

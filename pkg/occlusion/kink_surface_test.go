@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -50,16 +51,16 @@ func onStretches(t *testing.T, stretches [][2]float64) *movement {
 	base := func(dx, dy float64) r3.Vec { return r3.Add(tip, r3.Vec{X: dx, Y: dy, Z: -6}) }
 	peak := []r3.Vec{tip, base(-1, -1), base(1, -1), base(1, 1), base(-1, 1)}
 	sides := [][3]mesh.VertexID{{0, 1, 2}, {0, 2, 3}, {0, 3, 4}, {0, 4, 1}}
-	cast := func(verts []r3.Vec, tris [][3]mesh.VertexID) *Cast {
+	cast := func(verts []r3.Vec, tris [][3]mesh.VertexID) *casts.Cast {
 		m, err := mesh.New(verts, tris)
 		require.NoError(t, err)
-		arch, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
+		arch, err := contact.NewArch(m, nil)
 		require.NoError(t, err)
-		return &Cast{Arch: arch}
+		return &casts.Cast{Arch: arch}
 	}
-	casts := &Casts{Upper: cast(roof, strips), Lower: cast(peak, sides), Incisal: &tip}
+	casts := &casts.Casts{Upper: cast(roof, strips), Lower: cast(peak, sides), Incisal: &tip}
 	var err error
-	casts.Closer, err = contact.NewCloser(context.Background(), casts.Upper.Arch, casts.Lower.Arch, contact.Options{})
+	casts.Closer, err = contact.NewCloser(context.Background(), casts.Upper.Arch, casts.Lower.Arch)
 	require.NoError(t, err)
 	path, err := kinematics.Straight(30 * s1.Degree)
 	require.NoError(t, err)

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -84,10 +85,10 @@ func newWorld(t testing.TB, c *casefile.Case, mount kinematics.Pose) *world {
 	t.Helper()
 	upper, lower, err := occlusion.Load(context.Background(), c)
 	require.NoError(t, err)
-	index := func(s *occlusion.Scan) *index.Index {
+	index := func(s *casts.Scan) *index.Index {
 		m, err := s.Mesh.Transform(mount.Apply)
 		require.NoError(t, err)
-		x, err := index.New(context.Background(), m, nil, index.Options{})
+		x, err := index.New(m, nil)
 		require.NoError(t, err)
 		return x
 	}

@@ -171,7 +171,7 @@ func TestRecordMarks(t *testing.T) {
 	require.InDelta(t, 0.5, *r.Marks[1].Agreement.Share, 1e-12)
 }
 
-// Without labels nothing can be compared, which is said.
+// without labels nothing can be compared, which is said.
 func TestRecordWithoutLabels(t *testing.T) {
 	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []findings.Contact{{FoilUm: 40}}}}}}}

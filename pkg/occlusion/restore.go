@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -20,7 +21,7 @@ func (e *examination) restorations(f *findings.Findings) []findings.Restoration 
 	out := []findings.Restoration{}
 	for _, t := range e.c.Restore {
 		r := findings.Restoration{Tooth: findings.Part(t), Keep: []findings.RestoreStop{}, Avoid: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{}, Facets: []int{}, Wear: []findings.RestoreFacet{}, Room: []findings.RestoreRoom{}}
-		if _, r.OnCast = e.casts.of(t).Frames[t]; r.OnCast {
+		if _, r.OnCast = of(e.casts, t).Frames[t]; r.OnCast {
 			e.restore(&r, f)
 		}
 		r.Text = sayRestoration(&r)
@@ -30,7 +31,7 @@ func (e *examination) restorations(f *findings.Findings) []findings.Restoration 
 }
 
 // of is the cast of a tooth, as settled.
-func (c *Casts) of(t dentition.ToothID) *Cast {
+func of(c *casts.Casts, t dentition.ToothID) *casts.Cast {
 	if t.Jaw() == dentition.Upper {
 		return c.Upper
 	}
@@ -279,8 +280,8 @@ type RoomMap struct {
 // NewRoomMap measures the room over a labelled tooth; nil where the tooth is not
 // on its cast. workers is the number of goroutines, 0 for one a processor; the
 // result does not depend on it.
-func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
-	own, other := casts.of(tooth), casts.Upper
+func NewRoomMap(ctx context.Context, casts *casts.Casts, f *findings.Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
+	own, other := of(casts, tooth), casts.Upper
 	if own == other {
 		other = casts.Lower
 	}
@@ -310,7 +311,7 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth d
 	if err != nil {
 		return nil, err
 	}
-	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
+	arch, err := contact.NewArch(m, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -324,17 +325,15 @@ func NewRoomMap(ctx context.Context, casts *Casts, f *findings.Findings, tooth d
 			poses = append(poses, x.Frames[i].Pose)
 		}
 	}
-	var gaps []float64
 	for _, matrix := range poses {
 		p, err := kinematics.FromMatrix(matrix)
 		if err != nil {
 			return nil, err
 		}
 		if tooth.Jaw() == dentition.Upper {
-			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: workers})
-		} else {
-			gaps, err = contact.AppendLowerMap(ctx, gaps[:0], other.Arch, arch, p, DisplayRange, contact.Options{Workers: workers})
+			p = p.Inverse()
 		}
+		gaps, err := contact.ClearanceMap(ctx, arch, other.Arch, p, DisplayRange, workers)
 		if err != nil {
 			return nil, err
 		}

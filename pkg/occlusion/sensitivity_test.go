@@ -9,6 +9,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
@@ -27,8 +28,8 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 	require.NoError(t, err)
 	dir := t.TempDir()
 	require.NoError(t, made.WriteDir(dir))
-	var upper, lower *occlusion.Scan
-	var usual *occlusion.Casts // as mounted by the case
+	var upper, lower *casts.Scan
+	var usual *casts.Casts // as mounted by the case
 	examined := func(o occlusion.Options, edit func(*casefile.Case)) *findings.Findings {
 		c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
 		require.NoError(t, err)

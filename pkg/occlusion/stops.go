@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -31,7 +32,7 @@ type stop struct {
 }
 
 // charts is the chart of every tooth of a cast that has one.
-func charts(c *Cast) map[dentition.ToothID]*anatomy.Chart {
+func charts(c *casts.Cast) map[dentition.ToothID]*anatomy.Chart {
 	out := make(map[dentition.ToothID]*anatomy.Chart, len(c.Frames))
 	for t, f := range c.Frames {
 		chart := anatomy.NewChart(f, c.Landmarks)
@@ -81,7 +82,7 @@ func (s *stop) sort(facingDeg float64) {
 
 // stops places the patches of the thinnest foil under a pose of the lower cast on
 // the features of the teeth, in the order of the teeth and then of the patches.
-func stops(upper, lower *Cast, patches []contact.Patch, pose kinematics.Pose, t *casefile.Thresholds) []stop {
+func stops(upper, lower *casts.Cast, patches []contact.Patch, pose kinematics.Pose, t *casefile.Thresholds) []stop {
 	ups, los := charts(upper), charts(lower)
 	inverse := pose.Inverse()
 	thin := math.Inf(1)

@@ -1,10 +1,10 @@
 package occlusion
 
 import (
-	"context"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -31,7 +31,7 @@ type strips struct {
 // newStrips cuts the patches around the supporting cusps of the back teeth out of
 // a cast. Where two of a tooth lie close together, each triangle goes to the
 // nearer tip.
-func newStrips(ctx context.Context, c *Cast) (strips, error) {
+func newStrips(c *casts.Cast) (strips, error) {
 	var s strips
 	tips := map[dentition.ToothID][]int{} // parts by tooth
 	var at []r3.Vec
@@ -82,13 +82,13 @@ func newStrips(ctx context.Context, c *Cast) (strips, error) {
 	if err != nil {
 		return s, err
 	}
-	s.arch, err = contact.NewArch(ctx, patches, parts, contact.Options{})
+	s.arch, err = contact.NewArch(patches, parts)
 	return s, err
 }
 
 // cuspGaps is the least gap (µm) of the strip of every supporting cusp of the back
 // teeth to the opposing arch under a pose of the lower cast.
-func cuspGaps(ctx context.Context, upper, lower *Cast, pose kinematics.Pose) (map[cuspOf]float64, error) {
+func cuspGaps(upper, lower *casts.Cast, pose kinematics.Pose) (map[cuspOf]float64, error) {
 	out := map[cuspOf]float64{}
 	var s contact.ClearanceScratch
 	add := func(of strips, gaps []contact.Gap) {
@@ -96,26 +96,22 @@ func cuspGaps(ctx context.Context, upper, lower *Cast, pose kinematics.Pose) (ma
 			out[of.cusps[k-1]] = 1000 * gaps[i].Dist
 		}
 	}
-	up, err := newStrips(ctx, upper)
+	up, err := newStrips(upper)
 	if err != nil {
 		return nil, err
 	}
-	lo, err := newStrips(ctx, lower)
+	lo, err := newStrips(lower)
 	if err != nil {
 		return nil, err
 	}
+	// Of the opposing arch no part is asked for.
 	if up.arch != nil {
-		gaps, err := contact.AppendUpperClearances(nil, up.arch, lower.Arch, pose, &s)
-		if err != nil {
-			return nil, err
-		}
+		gaps, _ := contact.Clearances(up.arch, &contact.Arch{Index: lower.Index}, pose, nil, nil, &s)
 		add(up, gaps)
 	}
 	if lo.arch != nil {
-		gaps, err := contact.AppendLowerClearances(nil, upper.Arch, lo.arch, pose, &s)
-		if err != nil {
-			return nil, err
-		}
+		s = contact.ClearanceScratch{}
+		_, gaps := contact.Clearances(&contact.Arch{Index: upper.Index}, lo.arch, pose, nil, nil, &s)
 		add(lo, gaps)
 	}
 	return out, nil

@@ -1,12 +1,12 @@
 package occlusion
 
 import (
-	"context"
 	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -48,7 +48,7 @@ func points(loads []r3.Vec) findings.Points {
 
 // support writes down the stops of the patches in the scratch, which are those of
 // the closed casts, and how they hold the teeth.
-func (e *examination) support(ctx context.Context, c *findings.Centric, s *scratch, pose kinematics.Pose) error {
+func (e *examination) support(c *findings.Centric, s *scratch, pose kinematics.Pose) error {
 	c.Stops, c.Support = []findings.Stop{}, []findings.ToothStops{}
 	if e.casts.Upper.Teeth == nil || e.casts.Lower.Teeth == nil {
 		return nil
@@ -59,11 +59,11 @@ func (e *examination) support(ctx context.Context, c *findings.Centric, s *scrat
 	for i := range found {
 		c.Stops = append(c.Stops, found[i].write(g, t))
 	}
-	gaps, err := cuspGaps(ctx, e.casts.Upper, e.casts.Lower, pose)
+	gaps, err := cuspGaps(e.casts.Upper, e.casts.Lower, pose)
 	if err != nil {
 		return err
 	}
-	for _, cast := range []*Cast{e.casts.Upper, e.casts.Lower} {
+	for _, cast := range []*casts.Cast{e.casts.Upper, e.casts.Lower} {
 		for _, tooth := range cast.ByPart[1:] {
 			if _, ok := cast.Frames[tooth]; ok {
 				c.Support = append(c.Support, toothStops(tooth, cast, found, g, gaps, t))
@@ -76,7 +76,7 @@ func (e *examination) support(ctx context.Context, c *findings.Centric, s *scrat
 }
 
 // toothStops says how the stops hold one tooth.
-func toothStops(tooth dentition.ToothID, c *Cast, stops []stop, g groups, gaps map[cuspOf]float64, t *casefile.Thresholds) findings.ToothStops {
+func toothStops(tooth dentition.ToothID, c *casts.Cast, stops []stop, g groups, gaps map[cuspOf]float64, t *casefile.Thresholds) findings.ToothStops {
 	s := findings.ToothStops{Tooth: findings.Part(tooth), Cusps: []findings.CuspStops{}}
 	var loads []r3.Vec
 	kinds := map[findings.Across]bool{}

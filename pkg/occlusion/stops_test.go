@@ -1,7 +1,6 @@
 package occlusion
 
 import (
-	"context"
 	"math"
 	"strings"
 	"testing"
@@ -9,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testmesh"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -31,7 +31,7 @@ func (w wall) normal() r3.Vec {
 // ball is a round cusp of 1 mm, the mesiolingual one of 16, in a fossa with plane
 // walls through the origin, the central one of 46, one micrometre from each wall.
 // Both teeth stand along the axes: x mesial, y buccal, z up.
-func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
+func ball(t *testing.T, walls ...wall) (upper, lower *casts.Cast) {
 	t.Helper()
 	// The centre lies equally far from all walls: n·c = r. One wall is touched half
 	// a millimetre up.
@@ -59,15 +59,15 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 	mark := func(t dentition.ToothID, f anatomy.Feature, p ...r3.Vec) anatomy.Landmark {
 		return anatomy.Landmark{Tooth: t, Feature: f, Point: p[len(p)/2], Line: p, Confidence: 0.9}
 	}
-	cast := func(jaw dentition.Jaw, tooth dentition.ToothID, m *mesh.Mesh, f anatomy.Frame, marks ...anatomy.Landmark) *Cast {
-		a, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
+	cast := func(jaw dentition.Jaw, tooth dentition.ToothID, m *mesh.Mesh, f anatomy.Frame, marks ...anatomy.Landmark) *casts.Cast {
+		a, err := contact.NewArch(m, nil)
 		require.NoError(t, err)
 		teeth := make([]dentition.ToothID, m.NumTriangles())
 		for i := range teeth {
 			teeth[i] = tooth
 		}
 		f.Tooth, f.Mesial, f.Buccal = tooth, r3.Vec{X: 1}, r3.Vec{Y: 1}
-		return &Cast{Arch: a, Jaw: jaw, Teeth: teeth, ByPart: []dentition.ToothID{0, tooth},
+		return &casts.Cast{Arch: a, Jaw: jaw, Teeth: teeth, ByPart: []dentition.ToothID{0, tooth},
 			Frames: map[dentition.ToothID]anatomy.Frame{tooth: f}, Landmarks: marks}
 	}
 	upper = cast(dentition.Upper, 16, testmesh.Shifted(testmesh.Sphere(1, 60), c), anatomy.Frame{Centre: c, Occlusal: r3.Vec{Z: -1}},
@@ -81,22 +81,20 @@ func ball(t *testing.T, walls ...wall) (upper, lower *Cast) {
 }
 
 // heldBy is what the stops of two casts hold by the thresholds of a case.
-func heldBy(t *testing.T, upper, lower *Cast, of *casefile.Case) *findings.Centric {
+func heldBy(t *testing.T, upper, lower *casts.Cast, of *casefile.Case) *findings.Centric {
 	t.Helper()
 	return lowered(t, upper, lower, of, 0)
 }
 
 // lowered is the same with the lower cast down by some µm.
-func lowered(t *testing.T, upper, lower *Cast, of *casefile.Case, um float64) *findings.Centric {
+func lowered(t *testing.T, upper, lower *casts.Cast, of *casefile.Case, um float64) *findings.Centric {
 	t.Helper()
-	e := &examination{c: of, casts: &Casts{Upper: upper, Lower: lower}}
+	e := &examination{c: of, casts: &casts.Casts{Upper: upper, Lower: lower}}
 	pose := kinematics.Translation(r3.Vec{Z: -um / 1000})
 	var s scratch
-	var err error
-	s.patches, err = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
-	require.NoError(t, err)
+	s.patches = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
 	c := &findings.Centric{}
-	require.NoError(t, e.support(t.Context(), c, &s, pose))
+	require.NoError(t, e.support(c, &s, pose))
 	return c
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
@@ -72,10 +73,10 @@ func TestExchangedSidesAreToldOf(t *testing.T) {
 		require.NoError(t, err)
 		for turn, want := range map[float64]int{0: 0, math.Pi: 1} {
 			// Half a turn about the vertical axis puts the right teeth on the left.
-			scan := &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
-			c, err := newCast(t.Context(), scan, a.Labels.Jaw(), kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(turn)))
+			scan := &casts.Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
+			c, err := casts.NewCast(scan, a.Labels.Jaw(), kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(turn)))
 			require.NoError(t, err)
-			require.Len(t, scanWarnings(c), want)
+			require.Len(t, casts.ScanWarnings(c), want)
 		}
 	}
 }

@@ -6,8 +6,8 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -18,12 +18,12 @@ import (
 func TestVerdictOnTiltedCasts(t *testing.T) {
 	c, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 30000})
 	require.NoError(t, err)
-	scan := func(a typodont.Arch, f func(r3.Vec) r3.Vec) *occlusion.Scan {
+	scan := func(a typodont.Arch, f func(r3.Vec) r3.Vec) *casts.Scan {
 		m, err := a.Mesh.Transform(f)
 		require.NoError(t, err)
 		teeth, err := a.Labels.Triangles(m)
 		require.NoError(t, err)
-		return &occlusion.Scan{Mesh: m, Labels: a.Labels, Teeth: teeth}
+		return &casts.Scan{Mesh: m, Labels: a.Labels, Teeth: teeth}
 	}
 	same := func(p r3.Vec) r3.Vec { return p }
 	verdict := func(rollDeg, pitchDeg float64) findings.Mounting {

@@ -4,14 +4,14 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/text"
 	"github.com/stretchr/testify/require"
 )
 
 func TestWriteArticulated(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, text.WriteArticulated(&b, &occlusion.Articulated{
+	require.NoError(t, text.WriteArticulated(&b, &findings.Articulated{
 		FitText:      "the best of close rivals: the arches come close over 90 mm², 15 % ahead of the next best place, 3 mm away (78 mm²)",
 		RelationText: "at rest", RestText: "pressed together they lock", Notes: []string{"look at it", "and again"},
 	}, text.Options{}))

@@ -36,7 +36,7 @@ func WriteSummary(w io.Writer, f *findings.Findings, o TextOptions) error {
 
 // WriteArticulated writes how two arches were put together by hand, in lines for
 // a terminal.
-func WriteArticulated(w io.Writer, a *occlusion.Articulated, o TextOptions) error {
+func WriteArticulated(w io.Writer, a *findings.Articulated, o TextOptions) error {
 	return text.WriteArticulated(w, a, text.Options(o))
 }
 

@@ -17,7 +17,8 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-	"text/tabwriter"
+
+	"github.com/jedib0t/go-pretty/v6/table"
 )
 
 func main() {
@@ -59,12 +60,15 @@ func run(ctx context.Context, args []string, reps int) error {
 	if err != nil {
 		return err
 	}
-	t := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "work\tours\tpeer\tpeer's\tours better by\ttarget")
+	t := table.NewWriter()
+	t.SetOutputMirror(os.Stdout)
+	t.SetStyle(table.StyleLight)
+	t.AppendHeader(table.Row{"work", "ours", "peer", "peer's", "ours better by", "target"})
 	for _, r := range rows {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", r.work, r.ours, r.peer, r.theirs, r.ratio, r.target)
+		t.AppendRow(table.Row{r.work, r.ours, r.peer, r.theirs, r.ratio, r.target})
 	}
-	return t.Flush()
+	t.Render()
+	return nil
 }
 
 // row is a line of the table.

@@ -4,12 +4,12 @@ import (
 	"bufio"
 	"io"
 
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // WriteArticulated writes how two arches were put together by hand, in lines for
 // a terminal.
-func WriteArticulated(w io.Writer, a *occlusion.Articulated, o Options) error {
+func WriteArticulated(w io.Writer, a *findings.Articulated, o Options) error {
 	t := &terminal{bufio.NewWriter(w), o.Colour}
 	t.say("Fit", a.FitText)
 	t.say("Relation", a.RelationText)

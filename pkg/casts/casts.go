@@ -1,0 +1,156 @@
+package casts
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/segment"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Reasons for which two scans cannot be examined together.
+var (
+	ErrApart   = errors.New("the arches do not meet")
+	ErrSwapped = errors.New("the arches are not where they should be")
+)
+
+// Scan is one arch as it came: welded, in mm, in the scan frame.
+type Scan struct {
+	Mesh   *mesh.Mesh
+	Merged int                 // corners that welding joined
+	Labels *dentition.Labels   // nil where there are none
+	Teeth  []dentition.ToothID // of each triangle; nil without labels
+	// Found is the teeth where [FindTeeth] made the labels, Unfound why it could
+	// not.
+	Found   []segment.FoundTooth
+	Unfound error
+}
+
+// Casts are two arches in the articulator frame, ready to be closed.
+type Casts struct {
+	// Upper and Lower are the casts as settled, Scanned is the lower one in the
+	// relation in which the scans came; where nothing was moved it is Lower.
+	Upper, Lower, Scanned *Cast
+	// Settling is what was done between the two.
+	Settling *findings.Settling
+	// Mount is the rigid motion scan → articulator.
+	Mount kinematics.Pose
+	// Incisal is the lower incisal point at rest in the articulator frame, nil
+	// where it is not known.
+	Incisal *r3.Vec
+	Closer  *contact.Closer
+	// Found says which mounting points were found on the labelled arch.
+	Found bool
+}
+
+// Cast is one arch in the articulator frame.
+type Cast struct {
+	*contact.Arch
+	Jaw   dentition.Jaw
+	Teeth []dentition.ToothID // of each triangle; nil without labels
+	// Labels say which vertex belongs to which tooth; nil where there are none.
+	Labels *dentition.Labels
+	// ByPart is the tooth of each part number of the index.
+	ByPart []dentition.ToothID
+	// Frames is where each labelled tooth stands.
+	Frames map[dentition.ToothID]anatomy.Frame
+	// Landmarks are the features of the teeth, by tooth and feature.
+	Landmarks []anatomy.Landmark
+	// Found and Unfound are those of the scan.
+	Found   []segment.FoundTooth
+	Unfound error
+}
+
+// Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
+func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
+	if c.Teeth == nil || t == mesh.None {
+		return dentition.NoTooth
+	}
+	return c.Teeth[t]
+}
+
+// NewCast moves a scan into the articulator frame and indexes it.
+func NewCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
+	m, err := s.Mesh.Transform(mount.Apply)
+	if err != nil {
+		return nil, err
+	}
+	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound}
+	var parts []int32
+	if s.Teeth != nil {
+		var number [256]int32
+		for _, t := range s.Labels.Teeth() {
+			number[t] = int32(len(c.ByPart))
+			c.ByPart = append(c.ByPart, t)
+		}
+		parts = make([]int32, len(s.Teeth))
+		for i, t := range s.Teeth {
+			parts[i] = number[t]
+		}
+		if c.Frames, err = toothFrames(m, s.Labels); err != nil {
+			return nil, err
+		}
+		if c.Landmarks, err = anatomy.Landmarks(m, s.Labels); err != nil {
+			return nil, err
+		}
+	}
+	c.Arch, err = contact.NewArch(m, parts)
+	return c, err
+}
+
+// Mount brings two scans into the articulator frame as the case says, and indexes
+// them. It refuses arches that do not stand to each other as an upper and a lower one.
+// The casts are neither settled nor ready to be closed yet.
+func Mount(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts, error) {
+	out := &Casts{}
+	if err := out.mount(c, upper, lower); err != nil {
+		return nil, err
+	}
+	err := par.Both(func() (err error) {
+		out.Upper, err = NewCast(upper, dentition.Upper, out.Mount)
+		return err
+	}, func() (err error) {
+		out.Scanned, err = NewCast(lower, dentition.Lower, out.Mount)
+		return err
+	})
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
+	out.Lower = out.Scanned
+	return out, out.check(c)
+}
+
+// apartMost is the gap, in mm, beyond which two scans cannot be in the
+// intercuspal relation: more than the interocclusal distance of the jaw at
+// rest, 2 to 4 mm (common practice, no source).
+const apartMost = 5.0
+
+// check says whether the arches stand to each other as upper and lower.
+func (c *Casts) check(of *casefile.Case) error {
+	up, lo := c.Upper.Mesh(), c.Lower.Mesh()
+	var s contact.GapScratch
+	gap, ok := contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, apartMost, &s)
+	if !ok {
+		gap, _ = contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, math.Inf(1), &s)
+		return fmt.Errorf("%w: %s and %s are %.4g mm apart where they come nearest; both scans must be in one frame, in the intercuspal relation",
+			ErrApart, of.Upper.Scan, of.Lower.Scan, gap.Dist)
+	}
+	if u, l := up.Bounds().Center().Z, lo.Bounds().Center().Z; u <= l {
+		return fmt.Errorf("%w: mounted, the upper arch (%s) does not lie above the lower one (%s); the scans may be exchanged, or the mounting turned over",
+			ErrSwapped, of.Upper.Scan, of.Lower.Scan)
+	}
+	return nil
+}

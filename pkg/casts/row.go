@@ -1,0 +1,186 @@
+package casts
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The place of a tooth in its row shows against that of its twin in the row of the
+// other side: mirrored, the one row is laid on the other without the two, and the
+// one crown on the other. Without a twin nothing is said.
+
+// Placed is how a tooth stands in its row, measured from how its twin stands in its
+// own. The twin stands off by the same to the other side, so that one of the two,
+// or half of it each, is out of place: the one that left a space, if only one did.
+type Placed struct {
+	// mesial and buccal are how far the neck stands off, mm: what a crown that only
+	// tips about its neck leaves where it is.
+	mesial, buccal float64
+	// turn is how far the crown is turned about the long axis, in degrees, above 0
+	// its mesial side to buccal.
+	turn float64
+}
+
+// From these on a tooth counts as out of its place in the row, mm and degrees: half
+// as much again as the half millimetre from which board examiners mark spaces and
+// teeth out of line (Casko et al. 1998, Am J Orthod Dentofacial Orthop 114:589-599,
+// from memory), since the rows of both sides differ by nature too; the turn is our
+// choice.
+const (
+	driftedMM = 0.75
+	turnedDeg = 10.0
+)
+
+// By how much a tooth's place and that of its twin, seen from each other, may
+// contradict each other and still be told, mm and degrees; our choice. Crowns of
+// unlike shape do.
+const (
+	twinDoubtMM  = 0.3
+	twinDoubtDeg = 4.0
+)
+
+// Of laying rows on each other: how many teeth they have at least beside the one in
+// question, the distance, mm, within which teeth count alike, the length that makes
+// a turn a shift, mm, the most steps, and the shift from which one is the last, mm.
+const (
+	rowTeeth = 3
+	rowNear  = 0.05
+	rowSize  = 15.0
+	rowSteps = 60
+	rowStill = 1e-4
+)
+
+// inRows is how the teeth of a cast stand in their rows, as far as their twins tell.
+func (c *Cast) InRows() map[dentition.ToothID]Placed {
+	seen := map[dentition.ToothID]Placed{}
+	if c.Labels == nil {
+		return seen
+	}
+	var rows [9][]stander
+	for _, t := range c.ByPart[1:] {
+		if t.Type() == dentition.ThirdMolar {
+			continue
+		}
+		if p, ok := c.onTwin(t); ok {
+			n := c.neck(t)
+			rows[t.Quadrant()] = append(rows[t.Quadrant()], stander{t, p, n, p.Inverse().Apply(n)})
+		}
+	}
+	for _, row := range rows {
+		for i, s := range row {
+			on, ok := onRow(slices.Concat(row[:i], row[i+1:]))
+			if !ok {
+				continue
+			}
+			f := c.Frames[s.tooth]
+			d, turned := r3.Sub(s.neck, on.Apply(s.twin)), on.Inverse().Then(s.onto)
+			m := turned.Rotate(f.Mesial)
+			seen[s.tooth] = Placed{r3.Dot(d, f.Mesial), r3.Dot(d, f.Buccal), math.Atan2(r3.Dot(m, f.Buccal), r3.Dot(m, f.Mesial)) * 180 / math.Pi}
+		}
+	}
+	out := map[dentition.ToothID]Placed{}
+	for t, a := range seen {
+		b, ok := seen[t.Mirror()]
+		if !ok || math.Hypot(a.mesial+b.mesial, a.buccal+b.buccal)/2 > twinDoubtMM || math.Abs(a.turn+b.turn)/2 > twinDoubtDeg {
+			continue
+		}
+		p := Placed{(a.mesial - b.mesial) / 2, (a.buccal - b.buccal) / 2, (a.turn - b.turn) / 2}
+		if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
+			p.mesial = 0 // its twin is the one that drifted
+		}
+		out[t] = p
+	}
+	return out
+}
+
+// cameFrom is the share of a drift by which the space behind one tooth is wider than
+// that behind its twin where only the one has drifted; our choice.
+const cameFrom = 0.7
+
+// spaceLeft is the space, in mm, where a tooth would come from that stands too far to
+// mesial, or to distal for less than 0; 0 where it has no neighbour there.
+func (c *Cast) spaceLeft(t dentition.ToothID, mesial float64) float64 {
+	from := t + 1
+	if mesial < 0 {
+		from = t - 1
+	}
+	mm, ok := c.space(t, from)
+	if !ok || from.Quadrant() != t.Quadrant() {
+		return 0
+	}
+	return mm
+}
+
+// stander is a tooth of a row and the motion that lays its mirrored twin onto it.
+type stander struct {
+	tooth dentition.ToothID
+	onto  kinematics.Pose
+	// neck is the tooth's, twin the same spot of its mirrored twin.
+	neck, twin r3.Vec
+}
+
+// neck is the middle of a crown at the lower end of what the cast shows of it.
+func (c *Cast) neck(t dentition.ToothID) r3.Vec {
+	f, low := c.Frames[t], 0.0
+	for _, p := range c.crown(t, twinPoints) {
+		_, _, o := f.Local(p)
+		low = min(low, o)
+	}
+	return f.World(0, 0, low)
+}
+
+// onRow lays the mirrored row of the twins on a row, with the least sum of
+// distances (by iterated weights, as Weiszfeld 1937), which a few teeth out of place
+// do not sway. ok is false for too few teeth.
+func onRow(row []stander) (pose kinematics.Pose, ok bool) {
+	if len(row) < rowTeeth {
+		return pose, false
+	}
+	var wishes []wish
+	for range rowSteps {
+		wishes = wishes[:0]
+		for _, s := range row {
+			p := pose.Apply(s.twin)
+			d := r3.Sub(s.neck, p)
+			w := 1 / max(r3.Norm(d), rowNear)
+			wishes = append(wishes, wish{p, r3.Vec{X: 1}, d.X, w}, wish{p, r3.Vec{Y: 1}, d.Y, w}, wish{p, r3.Vec{Z: 1}, d.Z, w})
+		}
+		step, size, ok := meet(kinematics.TwistFrame{Centre: row[0].neck, Length: rowSize}, wishes)
+		if !ok {
+			return pose, false
+		}
+		if pose = pose.Then(step); size < rowStill {
+			break
+		}
+	}
+	return pose, true
+}
+
+// Drifted lists how far a tooth stands out of its place in the row.
+func Drifted(t dentition.ToothID, p Placed) []findings.Cause {
+	var out []findings.Cause
+	toward := func(x float64, plus, minus string) string {
+		if x < 0 {
+			return minus
+		}
+		return plus
+	}
+	if math.Abs(p.mesial) >= driftedMM {
+		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s in its row than %s in its own",
+			findings.Part(t), math.Abs(p.mesial), toward(p.mesial, "mesial", "distal"), findings.Part(t.Mirror()))})
+	}
+	if math.Abs(p.buccal) >= driftedMM {
+		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s of its row than %s of its own",
+			findings.Part(t), math.Abs(p.buccal), toward(p.buccal, "buccal", "lingual"), findings.Part(t.Mirror()))})
+	}
+	if math.Abs(p.turn) >= turnedDeg {
+		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg", Text: findings.Say("%s is rotated in its row by %.0f° against %s, its mesial side to %s",
+			findings.Part(t), math.Abs(p.turn), findings.Part(t.Mirror()), toward(p.turn, "buccal", "lingual"))})
+	}
+	return out
+}

@@ -1,0 +1,30 @@
+package casts
+
+import (
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+)
+
+func How(m *casefile.Mount) string {
+	switch {
+	case m.Recorded != nil:
+		return "recorded"
+	case m.Matrix != nil:
+		return "matrix"
+	}
+	return "average"
+}
+
+func ScanInfo(c *Cast) findings.ScanInfo {
+	r := inspect.Surface(c.Mesh())
+	s := findings.ScanInfo{
+		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
+		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,
+		DuplicateTriangles: r.DuplicateTriangles, DegenerateTriangles: r.DegenerateTriangles, Teeth: []dentition.ToothID{},
+	}
+	s.Teeth = append(s.Teeth, c.ByPart[1:]...)
+	describeLabels(&s, c)
+	return s
+}

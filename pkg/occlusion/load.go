@@ -1,0 +1,70 @@
+package occlusion
+
+import (
+	"context"
+	"errors"
+	"os"
+
+	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+)
+
+// Load reads the scans and labels of a case. Mistakes in the files are faults
+// that name file and place.
+func Load(ctx context.Context, c *casefile.Case) (upper, lower *casts.Scan, err error) {
+	err = par.Both(func() (err error) {
+		upper, err = loadScan(ctx, c, c.Upper, dentition.Upper)
+		return err
+	}, func() (err error) {
+		lower, err = loadScan(ctx, c, c.Lower, dentition.Lower)
+		return err
+	})
+	return upper, lower, err
+}
+
+func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentition.Jaw) (*casts.Scan, error) {
+	path := c.Path(a.Scan)
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: c.Units})
+	if err != nil {
+		return nil, faultIn(path, err)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	m, _ := mesh.Weld(raw, 0)
+	if err := inspect.CheckSize(m, c.Units); err != nil {
+		return nil, faultIn(path, err)
+	}
+	s := &casts.Scan{Mesh: m, Merged: raw.NumVertices() - m.NumVertices()}
+	if a.Labels == "" {
+		return s, ctx.Err()
+	}
+	path = c.Path(a.Labels)
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, faultIn(path, err)
+	}
+	defer f.Close()
+	if s.Labels, err = dentition.ReadLabels(path, f, jaw, m.NumVertices()); err != nil {
+		return nil, faultIn(path, err)
+	}
+	if s.Teeth, err = s.Labels.Triangles(m); err != nil {
+		return nil, faultIn(path, err)
+	}
+	return s, ctx.Err()
+}
+
+// faultIn makes err a fault of an input file, unless it is one.
+func faultIn(path string, err error) error {
+	var parse *meshfile.ParseError
+	if faults.In(err) || errors.As(err, &parse) {
+		return err
+	}
+	return &faults.Fault{File: path, Err: err}
+}
