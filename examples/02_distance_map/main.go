@@ -21,12 +21,11 @@ func main() {
 	upper := arch(1, func(x, y float64) float64 { return 0.2 + 0.001*x*x })
 	lower := arch(-1, func(x, y float64) float64 { return -0.3 * (1 + math.Cos(y/5)) })
 	lowered := kinematics.Translation(r3.Vec{Z: -0.1})
-	gaps := must(contact.ClearanceMap(context.Background(), lower, upper, lowered, 3, 0))
+	gaps := must(contact.AppendLowerMap(context.Background(), nil, upper, lower, lowered, 3, contact.Options{}))
 	colours, least := make([]meshfile.RGB, len(gaps)), math.Inf(1)
 	for i, d := range gaps {
-		least = min(least, d)
 		grey := uint8(255 * min(1, d/2))
-		colours[i] = meshfile.RGB{grey, grey, grey}
+		least, colours[i] = min(least, d), meshfile.RGB{grey, grey, grey}
 	}
 	out := filepath.Join(os.TempDir(), "distance_map.ply")
 	if err := meshfile.WriteFile(out, lower.Mesh(), colours); err != nil {
@@ -49,7 +48,7 @@ func arch(facing float64, z func(x, y float64) float64) *contact.Arch {
 			tris = append(tris, [3]mesh.VertexID{k, k + n + 1, k + n + 2}, [3]mesh.VertexID{k, k + n + 2, k + 1})
 		}
 	}
-	return must(contact.NewArch(must(mesh.New(verts, tris)), nil))
+	return must(contact.NewArch(context.Background(), must(mesh.New(verts, tris)), nil, contact.Options{}))
 }
 
 func must[T any](v T, err error) T {

@@ -17,7 +17,7 @@ import (
 
 func main() {
 	upper, lower := strip(0.6), strip(0)
-	closer := must(contact.NewCloser(context.Background(), upper, lower))
+	closer := must(contact.NewCloser(context.Background(), upper, lower, contact.Options{}))
 	path := must(kinematics.Straight(33 * s1.Degree))
 	side := kinematics.Side{Path: path, SideShiftAngle: 10 * s1.Degree}
 	settings := kinematics.Settings{Intercondylar: 110, Right: side, Left: side}
@@ -25,7 +25,7 @@ func main() {
 	var scratch contact.CloserScratch
 	for _, travel := range travels {
 		station := must(settings.Station(kinematics.Right, travel))
-		if touch, ok := closer.Close(station.Base(), &scratch); ok {
+		if touch, err := closer.Close(station.Base(), &scratch); err == nil {
 			fmt.Printf("%.1f mm: closes to %+.3f° and touches at %.1f\n", travel, touch.Opening.Degrees(), touch.Point)
 		}
 	}
@@ -44,7 +44,7 @@ func strip(above float64) *contact.Arch {
 			tris = append(tris, [3]mesh.VertexID{k, k + 1, k + n + 2}, [3]mesh.VertexID{k, k + n + 2, k + n + 1})
 		}
 	}
-	return must(contact.NewArch(must(mesh.New(verts, tris)), nil))
+	return must(contact.NewArch(context.Background(), must(mesh.New(verts, tris)), nil, contact.Options{}))
 }
 
 func must[T any](v T, err error) T {

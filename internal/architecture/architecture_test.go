@@ -31,7 +31,7 @@ var allowed = map[string][]string{
 	"pkg/facet":         {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
 	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/schema"},
 	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "internal/schema"},
-	"pkg/casts": {"pkg/mesh", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/anatomy", "pkg/segment", "pkg/casefile", "pkg/findings",
+	"pkg/casts": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/anatomy", "pkg/segment", "pkg/casefile", "pkg/findings",
 		"internal/par"},
 	"pkg/settle": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
 	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
@@ -57,8 +57,10 @@ var allowed = map[string][]string{
 		"pkg/report/internal/view", "pkg/report/internal/words",
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
-	"internal/bvh":      {}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
+	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
 	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {},
+	// The rooms of the examination.
+	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }

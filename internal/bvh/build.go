@@ -1,10 +1,12 @@
 package bvh
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
-	"sync"
+
+	"github.com/cusptrace/cusptrace/internal/par"
 )
 
 // prim is an element while the tree is shaped. Single precision will do for
@@ -19,6 +21,7 @@ func (p *prim) center(axis int) float32 { return p.lo[axis] + p.hi[axis] }
 const (
 	bins      = 16
 	parallel  = 1 << 15 // elements from which the two halves are built at once
+	polled    = 1 << 12 // elements from which a subtree looks for cancellation
 	halveFrom = 30      // depth from which elements are halved by count, see MaxDepth
 )
 
@@ -32,6 +35,9 @@ type Options struct {
 	// belongs; each part becomes a subtree with a root of its own. Nil is one part.
 	Part  []int32
 	Parts int
+	// Workers is the number of goroutines, 0 for one a processor; it never
+	// changes the tree.
+	Workers int
 }
 
 // Build makes a tree over n elements with the given exact bounds, which are asked
@@ -39,8 +45,9 @@ type Options struct {
 //
 // Splits follow the surface area heuristic over 16 bins (Wald 2007, "On fast
 // construction of SAH-based bounding volume hierarchies"), ties by position.
-// The result does not depend on the number of cores.
-func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
+// The result does not depend on the number of cores. A canceled context ends
+// the work with its error, within a few thousand elements.
+func Build(ctx context.Context, n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 	part, parts := o.Part, o.Parts
 	if part == nil {
 		parts = 1
@@ -52,7 +59,11 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 		return nil, fmt.Errorf("bvh: %d elements, but at most %d are possible", n, 1<<(31-leafBits)-1)
 	}
 	prims, start := sortByPart(n, bounds, part, parts)
-	g := grower{bounds: bounds, leaf: o.Leaf, pad: o.Pad}
+	workers := o.Workers
+	if workers <= 0 {
+		workers = math.MaxInt // as many as there are subtrees; the scheduler bounds them
+	}
+	g := grower{ctx: ctx, bounds: bounds, leaf: o.Leaf, pad: o.Pad}
 	t := &Tree{Order: make([]int32, n), Parts: make([]Root, parts)}
 	t.Nodes = make([]Node, 0, n/2)
 	held := make([]Bounds, parts)
@@ -63,9 +74,12 @@ func Build(n int, bounds func(i int) Bounds, o Options) (*Tree, error) {
 			t.Parts[k].Empty = true
 			continue
 		}
-		nodes, ref, box := g.grow(p, start[k], 0)
+		nodes, ref, box := g.grow(p, start[k], 0, workers)
 		t.Parts[k].Ref, held[k] = graft(&t.Nodes, nodes, ref), box
 		t.Parts[k].Box = box.Box(o.Pad)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
 	}
 	for i := range prims {
 		t.Order[i] = prims[i].id
@@ -106,6 +120,7 @@ func sortByPart(n int, bounds func(i int) Bounds, part []int32, parts int) ([]pr
 
 // grower builds subtrees.
 type grower struct {
+	ctx    context.Context
 	bounds func(i int) Bounds
 	leaf   int
 	pad    float64
@@ -114,8 +129,8 @@ type grower struct {
 // grow makes the subtree over prims, which it reorders; first is their place
 // in the whole order. The nodes it returns are numbered from 0; the bounds are
 // the exact ones of all elements.
-func (g *grower) grow(prims []prim, first, depth int) ([]Node, Ref, Bounds) {
-	if len(prims) < parallel {
+func (g *grower) grow(prims []prim, first, depth, workers int) ([]Node, Ref, Bounds) {
+	if len(prims) < parallel || workers < 2 {
 		nodes := make([]Node, 0, len(prims)/2)
 		ref, b := g.growInto(&nodes, prims, first, depth)
 		return nodes, ref, b
@@ -124,10 +139,8 @@ func (g *grower) grow(prims []prim, first, depth int) ([]Node, Ref, Bounds) {
 	var left, right []Node
 	var l, r Ref
 	var lb, rb Bounds
-	var wg sync.WaitGroup
-	wg.Go(func() { left, l, lb = g.grow(prims[:mid], first, depth+1) })
-	right, r, rb = g.grow(prims[mid:], first+mid, depth+1)
-	wg.Wait()
+	par.Both(func() { left, l, lb = g.grow(prims[:mid], first, depth+1, workers/2) },
+		func() { right, r, rb = g.grow(prims[mid:], first+mid, depth+1, workers-workers/2) })
 	nodes := make([]Node, 1, 1+len(left)+len(right))
 	l = graft(&nodes, left, l)
 	r = graft(&nodes, right, r)
@@ -160,6 +173,9 @@ func (g *grower) growInto(nodes *[]Node, prims []prim, first, depth int) (Ref, B
 			b = b.Join(g.bounds(int(prims[i].id)))
 		}
 		return leaf(first, len(prims)), b
+	}
+	if len(prims) >= polled && g.ctx.Err() != nil {
+		return leaf(first, 0), EmptyBounds() // the tree is thrown away
 	}
 	mid := split(prims, depth)
 	at := Ref(len(*nodes))

@@ -1,6 +1,7 @@
 package bvh
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -78,7 +79,7 @@ func TestEveryTreeHoldsItsElements(t *testing.T) {
 			for n := range 101 {
 				b := make1(kind, n)
 				for leaf := 1; leaf <= LeafMax; leaf += 1 + n/20 {
-					tree, err := Build(n, b.at, Options{Leaf: leaf})
+					tree, err := Build(context.Background(), n, b.at, Options{Leaf: leaf})
 					require.NoError(t, err)
 					require.NoError(t, tree.Check(n, b.at), "%d elements, %d a leaf", n, leaf)
 					require.Equal(t, n == 0, tree.Top.Empty)
@@ -114,7 +115,7 @@ func TestPartsAreSubtrees(t *testing.T) {
 				for i := range part {
 					part[i] = int32(rng.IntN(parts))
 				}
-				tree, err := Build(n, b.at, Options{Leaf: 2, Part: part, Parts: parts})
+				tree, err := Build(context.Background(), n, b.at, Options{Leaf: 2, Part: part, Parts: parts})
 				require.NoError(t, err)
 				require.NoError(t, tree.Check(n, b.at))
 				require.Len(t, tree.Parts, parts)
@@ -160,9 +161,9 @@ func TestPartsAreSubtrees(t *testing.T) {
 
 func TestPadGrowsEveryBox(t *testing.T) {
 	b := make1("scattered", 50)
-	tight, err := Build(50, b.at, Options{Leaf: 2})
+	tight, err := Build(context.Background(), 50, b.at, Options{Leaf: 2})
 	require.NoError(t, err)
-	wide, err := Build(50, b.at, Options{Leaf: 2, Pad: 0.25})
+	wide, err := Build(context.Background(), 50, b.at, Options{Leaf: 2, Pad: 0.25})
 	require.NoError(t, err)
 	require.Equal(t, tight.Order, wide.Order)
 	for i := range tight.Nodes {
@@ -176,9 +177,9 @@ func TestPadGrowsEveryBox(t *testing.T) {
 }
 
 func TestTooManyPartsOrElements(t *testing.T) {
-	_, err := Build(0, nil, Options{Leaf: 1, Part: []int32{}, Parts: MaxParts + 1})
+	_, err := Build(context.Background(), 0, nil, Options{Leaf: 1, Part: []int32{}, Parts: MaxParts + 1})
 	require.ErrorContains(t, err, "257 parts, but at most 256")
-	_, err = Build(1<<28, nil, Options{Leaf: 1})
+	_, err = Build(context.Background(), 1<<28, nil, Options{Leaf: 1})
 	require.ErrorContains(t, err, "268435456 elements")
 }
 
@@ -195,7 +196,7 @@ func TestTreeOnAnyCores(t *testing.T) {
 		var first *Tree
 		for _, cores := range []int{1, 2, 4} {
 			old := runtime.GOMAXPROCS(cores)
-			tree, err := Build(n, b.at, o)
+			tree, err := Build(context.Background(), n, b.at, o)
 			runtime.GOMAXPROCS(old)
 			require.NoError(t, err)
 			if first == nil {
@@ -230,7 +231,7 @@ func TestDepthIsBoundedAgainstHostileInput(t *testing.T) {
 		for i := range b {
 			b[i] = Bounds{Lo: [3]float64{0, 0, 0}, Hi: [3]float64{x(i), 0, x(i) / 3}}
 		}
-		tree, err := Build(n, b.at, Options{Leaf: 1})
+		tree, err := Build(context.Background(), n, b.at, Options{Leaf: 1})
 		require.NoError(t, err)
 		require.NoError(t, tree.Check(n, b.at))
 		d := depth(tree, tree.Top.Ref)
@@ -255,7 +256,7 @@ func TestCheckFindsFaults(t *testing.T) {
 		"a circle":             func(t *Tree) { t.Nodes[len(t.Nodes)-1].Child[0] = 0 },
 		"emptied":              func(t *Tree) { t.Top.Empty = true },
 	} {
-		tree, err := Build(n, b.at, Options{Leaf: 2})
+		tree, err := Build(context.Background(), n, b.at, Options{Leaf: 2})
 		require.NoError(t, err)
 		require.NoError(t, tree.Check(n, b.at))
 		breakIt(tree)
@@ -304,7 +305,7 @@ func BenchmarkBuild(b *testing.B) {
 		b.Run(fmt.Sprintf("scattered%dk", n/1000), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				t, err := Build(n, e.at, Options{Leaf: 3})
+				t, err := Build(context.Background(), n, e.at, Options{Leaf: 3})
 				if err != nil || len(t.Order) != n {
 					b.Fatal(err)
 				}

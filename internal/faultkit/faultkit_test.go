@@ -1,6 +1,7 @@
 package faultkit_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -71,12 +72,12 @@ func TestBumpHasItsHeight(t *testing.T) {
 
 func closed(t testing.TB, upper, lower *mesh.Mesh) contact.Closing {
 	t.Helper()
-	up := must[*contact.Arch](t)(contact.NewArch(upper, nil))
-	lo := must[*contact.Arch](t)(contact.NewArch(lower, nil))
-	c := must[*contact.Closer](t)(contact.NewCloser(t.Context(), up, lo))
+	up := must[*contact.Arch](t)(contact.NewArch(context.Background(), upper, nil, contact.Options{}))
+	lo := must[*contact.Arch](t)(contact.NewArch(context.Background(), lower, nil, contact.Options{}))
+	c := must[*contact.Closer](t)(contact.NewCloser(t.Context(), up, lo, contact.Options{}))
 	var s contact.CloserScratch
-	touch, ok := c.Close(kinematics.Pose{}, &s)
-	require.True(t, ok)
+	touch, err := c.Close(kinematics.Pose{}, &s)
+	require.NoError(t, err)
 	return touch
 }
 

@@ -59,3 +59,41 @@ func TestChunksStopWhenCancelled(t *testing.T) {
 	require.True(t, errors.Is(err, context.Canceled))
 	require.Equal(t, 4, calls)
 }
+
+// A panic on another goroutine reaches the caller, who can recover it, with its
+// value and the stack of where it fell.
+func TestPanicsReachTheCaller(t *testing.T) {
+	fall := errors.New("fell")
+	recovered := func(f func()) (v any) {
+		defer func() { v = recover() }()
+		f()
+		return nil
+	}
+	for _, workers := range []int{2, 5} {
+		v := recovered(func() {
+			_ = Chunks(context.Background(), 100, 1, workers, func(_, lo, _ int) error {
+				if lo == 50 {
+					panic(fall)
+				}
+				return nil
+			})
+		})
+		p, ok := v.(*Panic)
+		require.True(t, ok, "%v", v)
+		require.ErrorIs(t, p, fall)
+		require.Contains(t, string(p.Stack), "TestPanicsReachTheCaller")
+	}
+	require.Equal(t, fall, recovered(func() {
+		_ = Chunks(context.Background(), 100, 1, 1, func(_, _, _ int) error { panic(fall) })
+	}), "one worker is the caller's own goroutine")
+
+	ended := false
+	v := recovered(func() { Both(func() { panic(fall) }, func() { ended = true }) })
+	require.ErrorIs(t, v.(error), fall)
+	require.True(t, ended)
+	ended = false
+	require.Equal(t, fall, recovered(func() { Both(func() { ended = true }, func() { panic(fall) }) }))
+	require.True(t, ended, "what runs beside is waited for")
+	v = recovered(func() { Both(func() { Both(func() { panic(fall) }, func() {}) }, func() {}) })
+	require.Equal(t, fall, v.(*Panic).Value, "wrapped once")
+}

@@ -2,6 +2,7 @@ package peers
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"encoding/json"
 	"math"
@@ -125,7 +126,7 @@ func load(t *testing.T, path string) *mesh.Mesh {
 
 func indexed(t *testing.T, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := index.New(m, nil)
+	x, err := index.New(context.Background(), m, nil, index.Options{})
 	require.NoError(t, err)
 	return x
 }

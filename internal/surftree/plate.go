@@ -38,7 +38,7 @@ func RootPlate() *Plate { return &noPlate }
 const plateChunk = 2048
 
 // makePlates fits a plate to every box with few enough triangles below it.
-func (x *Tree) makePlates() error {
+func (x *Tree) makePlates(ctx context.Context, workers int) error {
 	x.plates = make([][2]Plate, len(x.boxes.Nodes))
 	fit := func(_, lo, hi int) error {
 		for i := lo; i < hi; i++ {
@@ -52,7 +52,7 @@ func (x *Tree) makePlates() error {
 		}
 		return nil
 	}
-	return par.Chunks(context.Background(), len(x.boxes.Nodes), plateChunk, 0, fit)
+	return par.Chunks(ctx, len(x.boxes.Nodes), plateChunk, workers, fit)
 }
 
 // below is the leaf positions below a reference, which follow each other.

@@ -4,6 +4,8 @@
 package surftree
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -24,28 +26,43 @@ type Tree struct {
 	pad   float64    // by which boxes are grown, mm
 
 	plates [][2]Plate
+	parts  []bvh.Root // by part number
 }
 
-// Build makes the tree of m. parts, if not nil, holds a number from 0 for each
-// triangle, at most [bvh.MaxParts]-1; each part becomes a subtree of its own.
-func Build(m *mesh.Mesh, parts []int32) (*Tree, error) {
-	n, count := m.NumTriangles(), int32(1)
-	if parts != nil && len(parts) != n {
-		return nil, fmt.Errorf("%d part numbers for %d triangles", len(parts), n)
+// NoPart is the part number of a triangle that belongs to none.
+const NoPart = -1
+
+// MostParts is the number of parts that a tree can tell apart; one subtree is
+// kept for what belongs to none.
+const MostParts = bvh.MaxParts - 1
+
+// ErrNoMesh says that there is nothing to index.
+var ErrNoMesh = errors.New("the mesh is nil")
+
+// Build makes the tree of m on up to workers goroutines (0: one a processor).
+// parts, if not nil, holds a number from 0 to [MostParts]-1, or [NoPart], for
+// each triangle; each part becomes a subtree of its own. Without parts the whole
+// mesh is part 0. A canceled context ends the work with its error.
+func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree, error) {
+	if m == nil {
+		return nil, ErrNoMesh
 	}
-	for i, p := range parts {
-		if p < 0 || p >= bvh.MaxParts {
-			return nil, fmt.Errorf("triangle %d has the part number %d, which is not in 0…%d", i, p, bvh.MaxParts-1)
-		}
-		count = max(count, p+1)
+	slots, count, err := slotsOf(parts, m.NumTriangles())
+	if err != nil {
+		return nil, err
 	}
-	pad := rounding(m)
-	boxes, err := bvh.Build(n, func(i int) bvh.Bounds { return bounds(m, mesh.TriID(i)) },
-		bvh.Options{Leaf: 3, Pad: pad, Part: parts, Parts: int(count)})
+	n, pad := m.NumTriangles(), rounding(m)
+	boxes, err := bvh.Build(ctx, n, func(i int) bvh.Bounds { return bounds(m, mesh.TriID(i)) },
+		bvh.Options{Leaf: 3, Pad: pad, Part: slots, Parts: count, Workers: workers})
 	if err != nil {
 		return nil, err
 	}
 	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices())}
+	if parts == nil {
+		x.parts = boxes.Parts
+	} else {
+		x.parts = boxes.Parts[1:] // the first holds what belongs to none
+	}
 	local := make([]int32, m.NumVertices())
 	for i := range local {
 		local[i] = -1
@@ -59,10 +76,30 @@ func Build(m *mesh.Mesh, parts []int32) (*Tree, error) {
 			x.tris[pos][k] = local[v]
 		}
 	}
-	if err := x.makePlates(); err != nil {
+	if err := x.makePlates(ctx, workers); err != nil {
 		return nil, err
 	}
 	return x, nil
+}
+
+// slotsOf numbers the subtrees of parts from 1, with 0 for none.
+func slotsOf(parts []int32, triangles int) (slots []int32, count int, err error) {
+	if parts == nil {
+		return nil, 1, nil
+	}
+	if len(parts) != triangles {
+		return nil, 0, fmt.Errorf("%d part numbers for %d triangles", len(parts), triangles)
+	}
+	count = 1
+	slots = make([]int32, len(parts))
+	for i, p := range parts {
+		if p < NoPart || p >= MostParts {
+			return nil, 0, fmt.Errorf("triangle %d has the part number %d, which is neither in 0…%d nor %d for none", i, p, MostParts-1, NoPart)
+		}
+		slots[i] = p + 1
+		count = max(count, int(p)+2)
+	}
+	return slots, count, nil
 }
 
 func bounds(m *mesh.Mesh, t mesh.TriID) bvh.Bounds {
@@ -88,6 +125,10 @@ func (x *Tree) Mesh() *mesh.Mesh { return x.mesh }
 
 // Boxes is the hierarchy of boxes itself.
 func (x *Tree) Boxes() *bvh.Tree { return x.boxes }
+
+// Parts is the roots of the parts, by their numbers; those of numbers that do
+// not occur are empty.
+func (x *Tree) Parts() []bvh.Root { return x.parts }
 
 // LeafCorners is the corners of the triangle at a leaf position.
 func (x *Tree) LeafCorners(pos int) (a, b, c r3.Vec) {

@@ -112,7 +112,7 @@ func Astray(lower typodont.Arch, got, want kinematics.Pose) float64 {
 // Plain is a cast of a mesh without labels.
 func Plain(t testing.TB, jaw dentition.Jaw, m *mesh.Mesh) *casts.Cast {
 	t.Helper()
-	a, err := contact.NewArch(m, nil)
+	a, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
 	require.NoError(t, err)
 	return &casts.Cast{Arch: a, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}
 }

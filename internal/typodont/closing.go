@@ -17,7 +17,7 @@ type cast struct {
 }
 
 func newCast(ctx context.Context, upper, lower *surface) (*cast, error) {
-	up, err := upper.arch()
+	up, err := upper.arch(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -27,15 +27,15 @@ func newCast(ctx context.Context, upper, lower *surface) (*cast, error) {
 
 // lay puts another lower arch in.
 func (c *cast) lay(ctx context.Context, lower *surface) error {
-	lo, err := lower.arch()
+	lo, err := lower.arch(ctx)
 	if err != nil {
 		return err
 	}
-	c.closer, err = contact.NewCloser(ctx, c.upper, lo)
+	c.closer, err = contact.NewCloser(ctx, c.upper, lo, contact.Options{})
 	return err
 }
 
-func (s *surface) arch() (*contact.Arch, error) {
+func (s *surface) arch(ctx context.Context) (*contact.Arch, error) {
 	tris := make([][3]mesh.VertexID, len(s.tris))
 	for i, t := range s.tris {
 		tris[i] = [3]mesh.VertexID{mesh.VertexID(t[0]), mesh.VertexID(t[1]), mesh.VertexID(t[2])}
@@ -44,13 +44,13 @@ func (s *surface) arch() (*contact.Arch, error) {
 	if err != nil {
 		return nil, err
 	}
-	return contact.NewArch(m, nil)
+	return contact.NewArch(ctx, m, nil, contact.Options{})
 }
 
 // close closes the arches at a station.
 func (c *cast) close(st kinematics.Station) (contact.Closing, error) {
-	touch, ok := c.closer.Close(st.Base(), &c.scratch)
-	if !ok {
+	touch, err := c.closer.Close(st.Base(), &c.scratch)
+	if err != nil {
 		return touch, fmt.Errorf("the arches do not meet at %g mm of the %v movement", st.Travel, st.Movement)
 	}
 	return touch, nil

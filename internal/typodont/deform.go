@@ -188,14 +188,13 @@ func (p *pair) expectIncisor(d Disturbance) Expected {
 	return e
 }
 
-// expectFlat says where the worn canine's guidance ends.
+// expectFlat says what a worn canine does: it guides less far down than that of the
+// other side. Closings tell from where on ([pair.proveFlat]).
 func (p *pair) expectFlat(d Disturbance) Expected {
-	e := Expected{Kind: "group_function", Movement: "right", Tooth: d.Tooth, Upper: d.Tooth, Lower: 43, SizeUm: d.MM * 1000}
-	g := p.guides[0]
+	e := Expected{Kind: "shallow_guidance", Movement: "right", Tooth: d.Tooth, Upper: d.Tooth, Lower: 43, SizeUm: d.MM * 1000}
 	if d.Tooth == 23 {
-		e.Movement, e.Lower, g = "left", 33, p.guides[1]
+		e.Movement, e.Lower = "left", 33
 	}
-	e.FromMM = p.guided(g, d.MM)
 	return e
 }
 

@@ -26,10 +26,11 @@ const (
 	// Interference adds an obstacle on a lower back tooth of the nonworking side
 	// that meets the upper arch at a travel [Tooth, Movement, MM 2, Um 200].
 	Interference Kind = "interference"
-	// FlatCanine wears the cusp of an upper canine down [Tooth 13, MM 1.5]; the
-	// back teeth of that side take over where its guidance ends.
+	// FlatCanine wears the cusp of an upper canine down, which then guides less deep
+	// [Tooth 13, MM 1.5].
 	FlatCanine Kind = "flat_canine"
-	// Incisor lengthens (Um > 0) or shortens a lower incisor [Tooth 31, Um -150].
+	// Incisor lengthens (Um > 0) or shortens a lower incisor, so that it or its
+	// neighbour leads protrusion alone [Tooth 31, Um -150].
 	Incisor Kind = "incisor"
 	// Missing takes a tooth out; the gingiva is healed over [Tooth].
 	Missing Kind = "missing"

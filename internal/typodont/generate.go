@@ -98,8 +98,8 @@ func (s *standing) disturb(ctx context.Context, params Params) (*Case, error) {
 	c.Truth.IncisalPoint, c.Truth.RightMolar, c.Truth.LeftMolar = Point(p.incisal), Point(p.right), Point(p.left)
 	c.Truth.Stops = s.stops
 	var err error
-	for _, d := range params.Disturbances {
-		if err = p.deform(ctx, up, lo, d, params.Seed, &c.Truth); err != nil {
+	for k, d := range params.Disturbances {
+		if err = p.apply(ctx, up, lo, params, k, d, &c.Truth); err != nil {
 			return nil, fmt.Errorf("typodont: %w", err)
 		}
 	}
@@ -113,6 +113,31 @@ func (s *standing) disturb(ctx context.Context, params Params) (*Case, error) {
 	up.describe(&c.Truth)
 	lo.describe(&c.Truth)
 	return c, nil
+}
+
+// apply deforms the surfaces by disturbance number k and proves by closings what the truth
+// says of it.
+func (p *pair) apply(ctx context.Context, up, lo *scan, params Params, k int, d Disturbance, truth *Truth) error {
+	if !d.Kind.proved() {
+		return p.deform(ctx, up, lo, d, params.Seed, truth)
+	}
+	without := aside(params.Disturbances, k)
+	if d.Kind == Raise {
+		without = func(upper, lower int) bool { return upper != d.Tooth && lower != d.Tooth }
+	}
+	before, err := p.closings(ctx, up, lo, d, without)
+	if err != nil {
+		return err
+	}
+	first := len(truth.Expected)
+	if err := p.deform(ctx, up, lo, d, params.Seed, truth); err != nil {
+		return err
+	}
+	after, err := p.closings(ctx, up, lo, d, without)
+	if err != nil {
+		return err
+	}
+	return p.prove(d, &before, &after, truth, first)
 }
 
 // spacing is the lattice cube edge that gives about n triangles an arch. The

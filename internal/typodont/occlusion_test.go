@@ -55,7 +55,7 @@ func patchAround(t testing.TB, a Arch, tooth int, at r3.Vec) *index.Index {
 	}
 	m, err := mesh.New(a.Mesh.Vertices(), tris)
 	require.NoError(t, err)
-	x, err := index.New(m, nil)
+	x, err := index.New(context.Background(), m, nil, index.Options{})
 	require.NoError(t, err)
 	return x
 }
@@ -91,7 +91,8 @@ func TestBackTeethClear(t *testing.T) {
 	for _, movement := range []string{"right", "left", "protrusive"} {
 		for _, travel := range []float64{1, 1.5} {
 			_, _, _, touch := c.close(t, movement, travel)
-			up, _ := contact.Clearances(c.upper, c.lower, touch.Pose, nil, nil, &contact.ClearanceScratch{})
+			up, err := contact.AppendUpperClearances(nil, c.upper, c.lower, touch.Pose, &contact.ClearanceScratch{})
+			require.NoError(t, err)
 			for i, part := range c.upper.Parts {
 				if part%10 >= 4 {
 					assert.Greaterf(t, up[i].Dist, 0.1*travel, "%d in %s at %g", part, movement, travel)

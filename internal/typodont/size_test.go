@@ -66,7 +66,8 @@ func TestShortIncisorStandsOffByItsSize(t *testing.T) {
 		is, _, _, touch := c.close(t, "protrusive", travel)
 		assert.InDelta(t, was, is, 0.01)
 		gap := func(r *readyCast, pose kinematics.Pose) contact.Gap {
-			_, lo := contact.Clearances(r.upper, r.lower, pose, nil, nil, &contact.ClearanceScratch{})
+			lo, err := contact.AppendLowerClearances(nil, r.upper, r.lower, pose, &contact.ClearanceScratch{})
+			require.NoError(t, err)
 			for i, part := range r.lower.Parts {
 				if part == 31 {
 					return lo[i]

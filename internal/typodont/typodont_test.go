@@ -87,11 +87,11 @@ func ready(t testing.TB, c *Case) *readyCast {
 		}
 		return out
 	}
-	upper, err := contact.NewArch(c.Upper.Mesh, parts(c.Upper))
+	upper, err := contact.NewArch(context.Background(), c.Upper.Mesh, parts(c.Upper), contact.Options{})
 	require.NoError(t, err)
-	lower, err := contact.NewArch(c.Lower.Mesh, parts(c.Lower))
+	lower, err := contact.NewArch(context.Background(), c.Lower.Mesh, parts(c.Lower), contact.Options{})
 	require.NoError(t, err)
-	closer, err := contact.NewCloser(context.Background(), upper, lower)
+	closer, err := contact.NewCloser(context.Background(), upper, lower, contact.Options{})
 	require.NoError(t, err)
 	return &readyCast{Case: c, closer: closer, upper: upper, lower: lower}
 }
@@ -103,8 +103,8 @@ func (c *readyCast) close(t testing.TB, movement string, travel float64) (open f
 	require.NoError(t, err)
 	st, err := c.Settings.Station(m, travel)
 	require.NoError(t, err)
-	touch, ok := c.closer.Close(st.Base(), &c.scratch)
-	require.True(t, ok)
+	touch, err = c.closer.Close(st.Base(), &c.scratch)
+	require.NoError(t, err)
 	tooth := func(a Arch, tri mesh.TriID) int {
 		for _, v := range a.Mesh.Triangle(tri) {
 			if l := a.Labels.Vertex(v); l != 0 {

@@ -1,6 +1,7 @@
 package anatomy
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"math"
@@ -260,7 +261,7 @@ func TestMountingPointsOnRealCase(t *testing.T) {
 	back := r3.Scale(0.5, r3.Add(got.LeftMolar, got.RightMolar))
 	require.InDelta(t, 42, r3.Norm(r3.Sub(got.IncisalPoint, back)), 8)
 	// All three are on the scan, on the teeth they are said to be on.
-	x, err := index.New(m, nil)
+	x, err := index.New(context.Background(), m, nil, index.Options{})
 	require.NoError(t, err)
 	for i, p := range []r3.Vec{got.RightMolar, got.LeftMolar} {
 		hit, ok := x.Nearest(p, 0.1)

@@ -84,11 +84,11 @@ func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*fin
 // seatFrom brings the lower arch from a place of the search to the best fit and on to
 // rest.
 func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, from kinematics.Pose, workers int) error {
-	upper, err := bareCast(up, dentition.Upper, kinematics.Pose{})
+	upper, err := bareCast(ctx, up, dentition.Upper, kinematics.Pose{})
 	if err != nil {
 		return err
 	}
-	lower, err := bareCast(lo, dentition.Lower, from)
+	lower, err := bareCast(ctx, lo, dentition.Lower, from)
 	if err != nil {
 		return err
 	}
@@ -101,7 +101,7 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 		return err
 	}
 	a.UpperFromLower = from.Then(fit)
-	if lower, err = bareCast(lo, dentition.Lower, a.UpperFromLower); err != nil {
+	if lower, err = bareCast(ctx, lo, dentition.Lower, a.UpperFromLower); err != nil {
 		return err
 	}
 	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{Workers: workers}); err != nil {
@@ -116,12 +116,12 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 }
 
 // bareCast is a cast of an arch without labels, moved.
-func bareCast(m *mesh.Mesh, jaw dentition.Jaw, pose kinematics.Pose) (*casts.Cast, error) {
+func bareCast(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, pose kinematics.Pose) (*casts.Cast, error) {
 	m, err := m.Transform(pose.Apply)
 	if err != nil {
 		return nil, err
 	}
-	arch, err := contact.NewArch(m, nil)
+	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
 	return &casts.Cast{Arch: arch, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}, err
 }
 

@@ -25,7 +25,7 @@ type relief struct {
 
 // newRelief measures the heights of a mesh that stands in its arch frame.
 func newRelief(ctx context.Context, m *mesh.Mesh, upper bool, step float64, workers int) (*relief, error) {
-	x, err := index.New(m, nil)
+	x, err := index.New(ctx, m, nil, index.Options{})
 	if err != nil {
 		return nil, err
 	}

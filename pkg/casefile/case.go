@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -117,7 +118,7 @@ type Average struct {
 	// centre to the incisal point (mm), more than half the intercondylar
 	// distance.
 	//
-	// Default: the Central European teaching value. Usual: from dry mandibles
+	// Default: [kinematics.MeanCondyleToIncisal]. Usual: from dry mandibles
 	// (97.8 and 98.6 on average of 40; band of 90 to 110) to points on the skin of
 	// men (Kochenborger et al.: 124.7 ± 7.8, two standard deviations). Possible:
 	// our choice.
@@ -194,7 +195,7 @@ type Side struct {
 	// reference plane (degrees). With a recorded path it is the inclination of
 	// the chord of the first 5 mm of the curve through the recorded points.
 	//
-	// Default: the mean to Camper's plane (about 33; 40 to 45 to Frankfort).
+	// Default: [kinematics.MeanCondylarInclination].
 	// Usual: the means of 24 (from wear facets; Hobo & Takayama 1995) to 53.5 (to
 	// Frankfort) with the spread of 12 found in 154 patients (Appl Sci 2025,
 	// 15:10231). Possible: our choice.
@@ -357,12 +358,16 @@ const MaxSamples = 10_000
 
 // Default is the case with every default and no scans.
 func Default() *Case {
-	side := Side{CondylarInclinationDeg: 33, SideShiftAngleDeg: 10, SideShiftTravelMM: 0.5}
+	side := Side{
+		CondylarInclinationDeg: kinematics.MeanCondylarInclination.Degrees(),
+		SideShiftAngleDeg:      kinematics.MeanSideShift.Degrees(),
+		SideShiftTravelMM:      kinematics.MeanShiftTravel,
+	}
 	return &Case{
 		Units: mesh.Millimetre,
 		Mount: Mount{Average: defaultAverage()},
 		Settings: Settings{
-			IntercondylarMM: 110,
+			IntercondylarMM: kinematics.MeanIntercondylar,
 			ReferencePlane:  OcclusalPlane,
 			Right:           side,
 			Left:            side,
@@ -397,7 +402,9 @@ func (g Guidance) MarshalJSON() ([]byte, error) {
 	}{g.By})
 }
 
-func defaultAverage() *Average { return &Average{CondyleToIncisalMM: 105, BalkwillDeg: 22} }
+func defaultAverage() *Average {
+	return &Average{CondyleToIncisalMM: kinematics.MeanCondyleToIncisal, BalkwillDeg: kinematics.MeanBalkwill.Degrees()}
+}
 
 func defaultExcursion(m Movement) Excursion { return Excursion{Movement: m, MaxMM: 8, StepMM: 0.1} }
 

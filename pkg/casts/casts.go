@@ -14,6 +14,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -80,7 +81,7 @@ func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
 }
 
 // NewCast moves a scan into the articulator frame and indexes it.
-func NewCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
+func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	m, err := s.Mesh.Transform(mount.Apply)
 	if err != nil {
 		return nil, err
@@ -89,6 +90,9 @@ func NewCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32
+		for i := range number {
+			number[i] = index.NoPart
+		}
 		for _, t := range s.Labels.Teeth() {
 			number[t] = int32(len(c.ByPart))
 			c.ByPart = append(c.ByPart, t)
@@ -104,7 +108,7 @@ func NewCast(s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
 			return nil, err
 		}
 	}
-	c.Arch, err = contact.NewArch(m, parts)
+	c.Arch, err = contact.NewArch(ctx, m, parts, contact.Options{})
 	return c, err
 }
 
@@ -116,11 +120,11 @@ func Mount(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts, e
 	if err := out.mount(c, upper, lower); err != nil {
 		return nil, err
 	}
-	err := par.Both(func() (err error) {
-		out.Upper, err = NewCast(upper, dentition.Upper, out.Mount)
+	err := par.BothErr(func() (err error) {
+		out.Upper, err = NewCast(ctx, upper, dentition.Upper, out.Mount)
 		return err
 	}, func() (err error) {
-		out.Scanned, err = NewCast(lower, dentition.Lower, out.Mount)
+		out.Scanned, err = NewCast(ctx, lower, dentition.Lower, out.Mount)
 		return err
 	})
 	if err == nil {

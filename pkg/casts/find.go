@@ -14,7 +14,7 @@ import (
 // FindTeeth labels the scans that [Load] found no labels for from their shape. A
 // scan that shows no arch stays without labels, which the findings say.
 func FindTeeth(ctx context.Context, upper, lower *Scan) error {
-	return par.Both(func() error { return upper.findTeeth(ctx, dentition.Upper) }, func() error { return lower.findTeeth(ctx, dentition.Lower) })
+	return par.BothErr(func() error { return upper.findTeeth(ctx, dentition.Upper) }, func() error { return lower.findTeeth(ctx, dentition.Lower) })
 }
 
 func (s *Scan) findTeeth(ctx context.Context, jaw dentition.Jaw) error {

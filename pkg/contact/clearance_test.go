@@ -14,9 +14,11 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// newArch is the arch of a mesh, welded: welding keeps the numbers of triangles.
 func newArch(t testing.TB, m *mesh.Mesh, parts []int32) *contact.Arch {
 	t.Helper()
-	a, err := contact.NewArch(m, parts)
+	m, _ = mesh.Weld(m, 0)
+	a, err := contact.NewArch(context.Background(), m, parts, contact.Options{})
 	require.NoError(t, err)
 	return a
 }
@@ -38,7 +40,7 @@ func TestClearancesAgainstBruteForce(t *testing.T) {
 		up, lo := newArch(t, s.up, upPart), newArch(t, s.lo, loPart)
 		for i, pose := range s.poses {
 			all := bruteAll(s.up, s.lo, pose)
-			ups, los = contact.Clearances(up, lo, pose, ups, los, &used)
+			ups, los = clearances(up, lo, pose, ups, los, &used)
 			require.Len(t, ups, len(up.Parts))
 			require.Len(t, los, len(lo.Parts))
 			for k, part := range up.Parts {
@@ -63,7 +65,7 @@ func TestClearancesAgainstBruteForce(t *testing.T) {
 				}
 			}
 			var fresh contact.ClearanceScratch
-			a, b := contact.Clearances(up, lo, pose, nil, nil, &fresh)
+			a, b := clearances(up, lo, pose, nil, nil, &fresh)
 			require.Equal(t, a, ups)
 			require.Equal(t, b, los)
 		}
@@ -73,16 +75,17 @@ func TestClearancesAgainstBruteForce(t *testing.T) {
 func TestPartsOfAnArch(t *testing.T) {
 	m := testmesh.Plane(1, 2)
 	require.Equal(t, []int{0}, newArch(t, m, nil).Parts, "without labels the arch is one part")
-	require.Equal(t, []int{2, 5}, newArch(t, m, []int32{5, 0, 2, 0, 2, 5, 5, 0}).Parts, "0 is no tooth")
-	require.Empty(t, newArch(t, m, make([]int32, 8)).Parts)
+	require.Equal(t, []int{2, 5}, newArch(t, m, []int32{5, -1, 2, -1, 2, 5, 5, -1}).Parts, "NoPart has no clearance")
+	require.Equal(t, []int{0, 2, 5}, newArch(t, m, []int32{5, 0, 2, 0, 2, 5, 5, 0}).Parts, "0 is a part as any other")
+	require.Equal(t, []int{0}, newArch(t, m, make([]int32, 8)).Parts, "all-zero numbers are one part")
 	require.Empty(t, newArch(t, &mesh.Mesh{}, nil).Parts)
-	_, err := contact.NewArch(m, []int32{1})
+	_, err := contact.NewArch(t.Context(), m, []int32{1}, contact.Options{})
 	require.Error(t, err)
 }
 
 func TestClearanceFromAnEmptyArch(t *testing.T) {
 	full, empty := newArch(t, testmesh.Sphere(1, 3), nil), newArch(t, &mesh.Mesh{}, nil)
-	ups, los := contact.Clearances(full, empty, kinematics.Pose{}, nil, nil, &contact.ClearanceScratch{})
+	ups, los := clearances(full, empty, kinematics.Pose{}, nil, nil, &contact.ClearanceScratch{})
 	require.Len(t, ups, 1)
 	require.True(t, math.IsInf(ups[0].Dist, 1))
 	require.Equal(t, mesh.None, ups[0].Upper)
@@ -103,8 +106,8 @@ func TestClearanceScratchNeverInfluencesResults(t *testing.T) {
 	for range 60 {
 		p := pairs[rng.IntN(len(pairs))]
 		pose := kinematics.Translation(r3.Vec{X: rng.Float64(), Y: rng.Float64(), Z: -2 * rng.Float64()})
-		ups, los = contact.Clearances(p.up, p.lo, pose, ups, los, &used)
-		a, b := contact.Clearances(p.up, p.lo, pose, nil, nil, &contact.ClearanceScratch{})
+		ups, los = clearances(p.up, p.lo, pose, ups, los, &used)
+		a, b := clearances(p.up, p.lo, pose, nil, nil, &contact.ClearanceScratch{})
 		require.Equal(t, a, ups)
 		require.Equal(t, b, los)
 	}
@@ -118,7 +121,7 @@ func TestClearancesAllocateNothing(t *testing.T) {
 	var a, b []contact.Gap
 	run := func() {
 		for i := range 10 {
-			a, b = contact.Clearances(up, lo, kinematics.Translation(r3.Vec{X: 0.1 * float64(i), Z: -1.5}), a, b, &s)
+			a, b = clearances(up, lo, kinematics.Translation(r3.Vec{X: 0.1 * float64(i), Z: -1.5}), a, b, &s)
 		}
 	}
 	run()
@@ -136,7 +139,7 @@ func TestClearanceMapOnAnyCores(t *testing.T) {
 		pose := testmesh.Pose(rng, 0).Then(kinematics.Translation(r3.Scale(apart, testmesh.Unit(rng))))
 		var one []float64
 		for _, workers := range []int{1, 2, 7, 0} {
-			got, err := contact.ClearanceMap(t.Context(), small, large, pose, 1, workers)
+			got, err := contact.AppendLowerMap(t.Context(), nil, large, small, pose, 1, contact.Options{Workers: workers})
 			require.NoError(t, err)
 			if one == nil {
 				one = got
@@ -169,7 +172,7 @@ func TestClearanceMapOnAnyCores(t *testing.T) {
 func TestClearanceMapBeyondABorderIsNotNegative(t *testing.T) {
 	ball, plane := newArch(t, testmesh.Shifted(testmesh.Sphere(0.5, 6), r3.Vec{Z: -1}), nil), newArch(t, testmesh.Plane(4, 8), nil)
 	for _, x := range []float64{0, 5} {
-		got, err := contact.ClearanceMap(t.Context(), ball, plane, kinematics.Translation(r3.Vec{X: x}), 10, 1)
+		got, err := contact.AppendLowerMap(t.Context(), nil, plane, ball, kinematics.Translation(r3.Vec{X: x}), 10, contact.Options{})
 		require.NoError(t, err)
 		for i, d := range got {
 			if v := ball.Mesh().Vertex(mesh.VertexID(i)); x == 0 {
@@ -185,19 +188,19 @@ func TestClearanceMapCanBeCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	ball := newArch(t, testmesh.Sphere(1, 4), nil)
-	got, err := contact.ClearanceMap(ctx, ball, ball, kinematics.Pose{}, 1, 1)
+	got, err := contact.AppendUpperMap(ctx, nil, ball, ball, kinematics.Pose{}, 1, contact.Options{Workers: 1})
 	require.ErrorIs(t, err, context.Canceled)
 	require.Nil(t, got)
 }
 
 func TestClearanceMapLimitAndEmpty(t *testing.T) {
 	ball, empty := newArch(t, testmesh.Sphere(1, 1), nil), newArch(t, &mesh.Mesh{}, nil)
-	got, err := contact.ClearanceMap(t.Context(), ball, empty, kinematics.Pose{}, 1, 0)
+	got, err := contact.AppendUpperMap(t.Context(), nil, ball, empty, kinematics.Pose{}, 1, contact.Options{})
 	require.NoError(t, err)
 	for _, d := range got {
 		require.True(t, math.IsInf(d, 1))
 	}
-	got, err = contact.ClearanceMap(t.Context(), empty, ball, kinematics.Pose{}, 1, 0)
+	got, err = contact.AppendUpperMap(t.Context(), nil, empty, ball, kinematics.Pose{}, 1, contact.Options{})
 	require.NoError(t, err)
 	require.Empty(t, got)
 }
@@ -221,10 +224,22 @@ func BenchmarkClearances(b *testing.B) {
 		var ups, los []contact.Gap
 		for b.Loop() {
 			for _, p := range poses {
-				ups, los = contact.Clearances(up, lo, p, ups, los, &s)
+				ups, los = clearances(up, lo, p, ups, los, &s)
 			}
 		}
 		b.ReportMetric(float64(len(ups)+len(los)), "parts")
 		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(poses))/1e6, "ms/pose")
 	})
+}
+
+// clearances is the clearances of both arches, written over up and lo.
+func clearances(upper, lower *contact.Arch, pose kinematics.Pose, up, lo []contact.Gap, s *contact.ClearanceScratch) ([]contact.Gap, []contact.Gap) {
+	up, err := contact.AppendUpperClearances(up[:0], upper, lower, pose, s)
+	if err != nil {
+		panic(err)
+	}
+	if lo, err = contact.AppendLowerClearances(lo[:0], upper, lower, pose, s); err != nil {
+		panic(err)
+	}
+	return up, lo
 }

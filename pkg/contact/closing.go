@@ -2,9 +2,9 @@ package contact
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
-	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
 	"github.com/cusptrace/cusptrace/internal/surftree"
@@ -21,6 +21,7 @@ import (
 // search meets them. A Closer never changes after it is built and is safe for
 // any number of goroutines, each with its own [CloserScratch].
 type Closer struct {
+	upper, lower *Arch
 	up, lo       *surftree.Tree
 	turning      *surftree.Tree // the lower arch in the frame of the hinge; lo where that is the arches'
 	upOwn, loOwn []uint8        // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
@@ -42,34 +43,42 @@ type Closing struct {
 	AtLimit bool
 }
 
-// NewCloser prepares two arches, given at rest in the articulator frame.
-func NewCloser(ctx context.Context, upper, lower *Arch) (*Closer, error) {
-	return NewCloserAbout(ctx, upper, lower, kinematics.Pose{})
+// ErrNoTouch says that nothing touches in the range of openings.
+var ErrNoTouch = errors.New("the arches do not touch")
+
+// NewCloser prepares two arches, given closed in the articulator frame. An arch
+// that was not made by [NewArch] is an error wrapping [ErrNoArch]; a canceled
+// context ends the work, within milliseconds, with its error.
+func NewCloser(ctx context.Context, upper, lower *Arch, o Options) (*Closer, error) {
+	return NewCloserAbout(ctx, upper, lower, kinematics.Pose{}, o)
 }
 
 // NewCloserAbout prepares two arches for a hinge axis that is not the x axis of
 // their frame: hinge takes their frame to one in which it is. Base poses are then
-// given in the frame of the hinge, touches in that of the arches.
-func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Pose) (*Closer, error) {
-	c := &Closer{up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
+// given in the frame of the hinge, touches in that of the arches. Errors are those
+// of [NewCloser], and one wrapping [kinematics.ErrNotFinite] for the pose.
+func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Pose, o Options) (*Closer, error) {
+	if err := checkPosed(upper, lower, hinge); err != nil {
+		return nil, err
+	}
+	c := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
 	if hinge != (kinematics.Pose{}) {
 		m, err := lower.Mesh().Transform(hinge.Apply)
 		if err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
-		if c.turning, err = surftree.Build(m, nil); err != nil {
+		if c.turning, err = surftree.Build(ctx, m, nil, o.Workers); err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
 	}
+	o.both(func() { c.upOwn, c.loOwn = owners(upper), owners(lower) }, func() {
+		c.k = meanRadius(c.turning.Mesh())
+		c.boxes, c.top = cylinderBoxes(ctx, c.turning, c.k)
+	})
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("closer: %w", err)
 	}
-	var both sync.WaitGroup
-	both.Go(func() { c.upOwn, c.loOwn = owners(upper), owners(lower) })
-	c.k = meanRadius(c.turning.Mesh())
-	c.boxes, c.top = cylinderBoxes(c.turning, c.k)
-	both.Wait()
-	return c, ctx.Err()
+	return c, nil
 }
 
 func meanRadius(m *mesh.Mesh) float64 {
@@ -151,10 +160,11 @@ type search struct {
 // Close is the first touch of the closing that begins open under the given base
 // pose, the pose of the lower arch at opening 0: its pose at opening θ is θ
 // about x, then base. It is exact over all pairs of a corner and
-// a face or two edges. ok is false if nothing touches down to OpeningLeast.
+// a face or two edges. The error wraps [ErrNoTouch] where nothing touches down to
+// OpeningLeast, [kinematics.ErrNotFinite] where the pose is not finite.
 // Of several pairs that touch at the same opening the one with the lowest upper,
 // then lower, triangle is named. Nothing is allocated once s has grown.
-func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (touch Closing, ok bool) {
+func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (Closing, error) {
 	return c.CloseWithout(base, nil, s)
 }
 
@@ -162,14 +172,17 @@ func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (touch Closing, o
 // says so could pass through each other: how far the casts would close if those
 // did not interfere. A corner or edge counts as that of the triangle with the
 // lowest number that has it.
-func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (touch Closing, ok bool) {
+func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (Closing, error) {
+	if err := base.Validate(); err != nil {
+		return Closing{}, err
+	}
 	if c.up.Boxes().Top.Empty || c.lo.Boxes().Top.Empty {
-		return Closing{}, false
+		return Closing{}, ErrNoTouch
 	}
 	if without == nil {
 		open := c.pose(base, OpeningMost)
 		if g, ok := wholeGap(c.up, c.lo, open, 0, &s.gap); ok {
-			return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, true
+			return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, nil
 		}
 	}
 	se := search{c: c, s: s, without: without, inv: c.hinge.Then(base.Inverse()), limit: c.k * OpeningMost.Radians()}
@@ -185,7 +198,7 @@ func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower me
 		}
 	}
 	if !se.found {
-		return Closing{}, false
+		return Closing{}, ErrNoTouch
 	}
 	opening := s1.Angle(math.Asin(se.best.sin))
 	s.change, s.last, s.seeded = opening-s.last, opening, true
@@ -193,7 +206,7 @@ func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower me
 		Opening: opening, Upper: se.up, Lower: se.lo,
 		Point: c.back.Apply(base.Apply(se.at)),
 		Pose:  c.pose(base, opening),
-	}, true
+	}, nil
 }
 
 // pose is the motion of the lower arch in the frame of the arches.

@@ -42,14 +42,14 @@ func sweep(b *testing.B, c *Closer, bases []kinematics.Pose) {
 	var s CloserScratch
 	visits, sum := 0, 0.0
 	for _, p := range bases { // grow
-		touch, ok := c.Close(p, &s)
+		touch, ok := met(c.Close(p, &s))
 		require.True(b, ok)
 		require.False(b, touch.AtLimit)
 	}
 	b.ReportAllocs()
 	i := 0
 	for b.Loop() {
-		touch, _ := c.Close(bases[i%len(bases)], &s)
+		touch, _ := met(c.Close(bases[i%len(bases)], &s))
 		sum += touch.Opening.Radians()
 		visits += s.Visits
 		i++
@@ -115,7 +115,7 @@ func BenchmarkClosingRealSweep(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, p := range bases {
-			if _, ok := c.Close(p, &s); !ok {
+			if _, ok := met(c.Close(p, &s)); !ok {
 				b.Fatal("does not touch")
 			}
 		}
@@ -128,7 +128,7 @@ func BenchmarkNewCloserReal(b *testing.B) {
 	up, lo := arch(b, r.upper), arch(b, r.lower)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := NewCloser(context.Background(), up, lo); err != nil {
+		if _, err := NewCloser(context.Background(), up, lo, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -141,20 +141,20 @@ func ExampleCloser() {
 	lo := testmesh.Shifted(testmesh.Sphere(3, 8), r3.Vec{Y: -80, Z: -35})
 	var arches [2]*Arch
 	for i, m := range []*mesh.Mesh{up, lo} {
-		a, err := NewArch(m, nil)
+		a, err := NewArch(context.Background(), m, nil, Options{})
 		if err != nil {
 			fmt.Println(err)
 			return
 		}
 		arches[i] = a
 	}
-	c, err := NewCloser(context.Background(), arches[0], arches[1])
+	c, err := NewCloser(context.Background(), arches[0], arches[1], Options{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	var s CloserScratch
-	touch, ok := c.Close(kinematics.Pose{}, &s)
+	touch, ok := met(c.Close(kinematics.Pose{}, &s))
 	fmt.Printf("%t, opening %.2f° at y = %.1f mm\n", ok, touch.Opening.Degrees(), touch.Point.Y)
 	// Output: true, opening -1.43° at y = -80.8 mm
 }

@@ -23,7 +23,7 @@ func seen(x, rho, psi float64) r3.Vec {
 func openingOf(t *testing.T, up, lo *mesh.Mesh) (Closing, float64) {
 	t.Helper()
 	var s CloserScratch
-	c, ok := closer(t, up, lo).Close(kinematics.Pose{}, &s)
+	c, ok := met(closer(t, up, lo).Close(kinematics.Pose{}, &s))
 	require.True(t, ok)
 	require.False(t, c.AtLimit)
 	checkTouch(t, scene{up: up, lo: lo}, c, t.Name())
@@ -190,7 +190,7 @@ func TestClosingAtItsLimits(t *testing.T) {
 		plane := testmesh.Shifted(testmesh.Plane(30, 1), r3.Vec{X: 1, Y: -50})
 		tip := testmesh.Moved(spike(r3.Vec{Y: -50}), kinematics.RotationX(-theta).Apply)
 		var s CloserScratch
-		return closer(t, plane, tip).Close(kinematics.Pose{}, &s)
+		return met(closer(t, plane, tip).Close(kinematics.Pose{}, &s))
 	}
 	const little = 1e-9 * s1.Radian
 	for _, theta := range []s1.Angle{OpeningLeast + little, -1 * s1.Degree, 0, 10 * s1.Degree, OpeningMost - little} {

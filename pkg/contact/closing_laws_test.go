@@ -51,7 +51,7 @@ func movements() []kinematics.Pose {
 func answers(c *Closer, bases []kinematics.Pose, order []int, s func(i int) *CloserScratch) []Closing {
 	out := make([]Closing, len(bases))
 	for _, i := range order {
-		out[i], _ = c.Close(bases[i], s(i))
+		out[i], _ = met(c.Close(bases[i], s(i)))
 	}
 	return out
 }
@@ -77,7 +77,7 @@ func TestClosingDoesNotDependOnItsScratch(t *testing.T) {
 	// A scratch that has served another, smaller and larger, pair of arches.
 	for _, n := range []int{20, 9000} {
 		a, b := syntheticArches(n)
-		_, ok := closer(t, a, b).Close(bases[7], &two)
+		_, ok := met(closer(t, a, b).Close(bases[7], &two))
 		require.True(t, ok)
 		require.Equal(t, want, answers(c, bases, order, func(int) *CloserScratch { return &two }))
 	}
@@ -121,10 +121,10 @@ func TestClosingNamesTheLowestOfEqualTriangles(t *testing.T) {
 	touched := 0
 	for range 300 {
 		x := scenes[0].make(rng)
-		want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
+		want, ok := met(closer(t, x.up, x.lo).Close(x.base, &s))
 		up, _ := testmesh.Join(x.up, x.up)
 		lo, _ := testmesh.Join(x.lo, x.lo, x.lo)
-		got, ok2 := closer(t, up, lo).Close(x.base, &s)
+		got, ok2 := met(closer(t, up, lo).Close(x.base, &s))
 		require.Equal(t, ok, ok2)
 		if want.AtLimit {
 			continue
@@ -144,12 +144,12 @@ func TestClosingDoesNotDependOnTheOrderOfTriangles(t *testing.T) {
 	up, lo := syntheticArches(400)
 	var s CloserScratch
 	for _, base := range movements()[:8] {
-		want, ok := closer(t, up, lo).Close(base, &s)
+		want, ok := met(closer(t, up, lo).Close(base, &s))
 		require.True(t, ok)
 		for range 5 {
 			u, un := shuffled(t, rng, up)
 			l, ln := shuffled(t, rng, lo)
-			got, ok := closer(t, u, l).Close(base, &s)
+			got, ok := met(closer(t, u, l).Close(base, &s))
 			require.True(t, ok)
 			// An edge may now run the other way, which rounds differently.
 			require.InDelta(t, want.Opening.Radians(), got.Opening.Radians(), 1e-14)
@@ -191,8 +191,8 @@ func lawful(t *testing.T, seed uint64, other func(x scene) scene, tol float64) {
 		for range 60 {
 			x := sc.make(rng)
 			y := other(x)
-			want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
-			got, ok2 := closer(t, y.up, y.lo).Close(y.base, &s)
+			want, ok := met(closer(t, x.up, x.lo).Close(x.base, &s))
+			got, ok2 := met(closer(t, y.up, y.lo).Close(y.base, &s))
 			require.Equal(t, ok, ok2, sc.name)
 			require.Equal(t, want.AtLimit, got.AtLimit, sc.name)
 			require.InDelta(t, want.Opening.Radians(), got.Opening.Radians(), tol, sc.name)
@@ -247,7 +247,7 @@ func TestClosingOfNothing(t *testing.T) {
 	require.NoError(t, err)
 	var s CloserScratch
 	for _, p := range [][2]*mesh.Mesh{{some, none}, {none, some}, {none, none}, {some, testmesh.Shifted(some, r3.Vec{X: 200})}} {
-		c, ok := closer(t, p[0], p[1]).Close(kinematics.Pose{}, &s)
+		c, ok := met(closer(t, p[0], p[1]).Close(kinematics.Pose{}, &s))
 		require.False(t, ok)
 		require.Zero(t, c)
 	}
@@ -257,7 +257,7 @@ func TestNewCloserIsCancelled(t *testing.T) {
 	up, lo := syntheticArches(100)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, err := NewCloser(ctx, arch(t, up), arch(t, lo))
+	_, err := NewCloser(ctx, arch(t, up), arch(t, lo), Options{})
 	require.ErrorIs(t, err, context.Canceled)
 }
 
@@ -272,11 +272,11 @@ func TestClosingAboutAnotherAxis(t *testing.T) {
 		if rng.IntN(2) == 0 {
 			hinge = testmesh.Pose(rng, 3)
 		}
-		want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
+		want, ok := met(closer(t, x.up, x.lo).Close(x.base, &s))
 		back := hinge.Inverse()
-		c, err := NewCloserAbout(context.Background(), arch(t, mapped(x.up, back.Apply)), arch(t, mapped(x.lo, back.Apply)), hinge)
+		c, err := NewCloserAbout(context.Background(), arch(t, mapped(x.up, back.Apply)), arch(t, mapped(x.lo, back.Apply)), hinge, Options{})
 		require.NoError(t, err)
-		got, ok2 := c.Close(x.base, &s)
+		got, ok2 := met(c.Close(x.base, &s))
 		require.Equal(t, ok, ok2)
 		require.InDelta(t, want.Opening.Radians(), got.Opening.Radians(), 1e-12)
 		if !ok || want.AtLimit {
@@ -301,16 +301,16 @@ func TestClosingWithoutSomeTriangles(t *testing.T) {
 	for range 300 {
 		x := scenes[0].make(rng)
 		ghost := testmesh.Shifted(x.up, r3.Vec{Z: -0.3}) // in the way
-		want, ok := closer(t, x.up, x.lo).Close(x.base, &s)
+		want, ok := met(closer(t, x.up, x.lo).Close(x.base, &s))
 		if want.AtLimit {
 			continue
 		}
 		up, part := testmesh.Join(x.up, ghost)
 		c := closer(t, up, x.lo)
-		got, ok2 := c.CloseWithout(x.base, func(u, _ mesh.TriID) bool { return part[u] == 1 }, &s)
+		got, ok2 := met(c.CloseWithout(x.base, func(u, _ mesh.TriID) bool { return part[u] == 1 }, &s))
 		require.Equal(t, ok, ok2)
 		require.Equal(t, want, got)
-		if all, met := c.Close(x.base, &s); met && all.Opening > got.Opening {
+		if all, ok := met(c.Close(x.base, &s)); ok && all.Opening > got.Opening {
 			later++
 		}
 	}

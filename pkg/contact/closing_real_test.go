@@ -111,7 +111,7 @@ func TestClosingOfRealFramesByBisection(t *testing.T) {
 			t.Run(fmt.Sprintf("%v %d", m, frame), func(t *testing.T) {
 				t.Parallel()
 				var s CloserScratch
-				got, ok := cl.Close(bases[frame], &s)
+				got, ok := met(cl.Close(bases[frame], &s))
 				require.True(t, ok)
 				checkTouch(t, scene{c.upper, c.lower, bases[frame]}, got, "real")
 				theta := got.Opening.Radians()

@@ -1,6 +1,7 @@
 package contact
 
 import (
+	"context"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
@@ -70,13 +71,19 @@ func axisToSegmentSq(a, b r3.Vec) float64 {
 	return y*y + z*z
 }
 
+// pollEvery is the number of nodes after which cancellation is looked for.
+const pollEvery = 1024
+
 // cylinderBoxes is the cylindrical boxes of the children of the nodes of an
-// index, and of all of it.
-func cylinderBoxes(x *surftree.Tree, k float64) ([][2]bvh.Box, bvh.Box) {
+// index, and of all of it; unfinished where the context is canceled.
+func cylinderBoxes(ctx context.Context, x *surftree.Tree, k float64) ([][2]bvh.Box, bvh.Box) {
 	t := x.Boxes()
 	boxes := make([][2]bvh.Box, len(t.Nodes))
 	var fit func(r bvh.Ref) bvh.Bounds
 	fit = func(r bvh.Ref) bvh.Bounds {
+		if !r.IsLeaf() && r%pollEvery == 0 && ctx.Err() != nil {
+			return bvh.EmptyBounds()
+		}
 		if r.IsLeaf() {
 			b := bvh.EmptyBounds()
 			first, n := r.Leaf()

@@ -1,6 +1,7 @@
 package contact
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -130,7 +131,7 @@ func TestPlatesStayApartWhereSaid(t *testing.T) {
 			m := testmesh.Sheet(2, 2, func(u, v float64) r3.Vec { return r3.Vec{X: u - 0.5, Y: v - 0.5, Z: flat * (rng.Float64() - 0.5)} })
 			m = testmesh.Moved(m, kinematics.Rotation(testmesh.Unit(rng), s1.Angle(3*rng.Float64())).Apply)
 			m = testmesh.Shifted(m, r3.Add(seen(0, 2+20*math.Pow(rng.Float64(), 4), 2*math.Pi*rng.Float64()), testmesh.Vec(rng, 0.5)))
-			x, err := surftree.Build(m, nil)
+			x, err := surftree.Build(context.Background(), m, nil, 0)
 			require.NoError(t, err)
 			top := x.Boxes().Top.Ref
 			return &x.Boxes().Nodes[top].Box[0], &x.Plates()[top][0], below(x, x.Boxes().Nodes[top].Child[0])

@@ -27,6 +27,8 @@ type GapScratch struct {
 	stamp []uint32
 	lower [][2]volume // of the children of the lower tree's nodes, moved
 	now   uint32
+	of    *surftree.Tree // what lower is of
+	under kinematics.Pose
 	stack []gapEntry
 	upTop bvh.Box // of the subtrees that are searched
 	loTop volume
@@ -50,7 +52,15 @@ type volume struct {
 	r      float64 // no point is farther from the centre
 }
 
-func (s *GapScratch) begin(nodes int) {
+// begin makes the scratch ready for a search of a lower tree under a pose. What
+// was moved for the last search is still right where both are the same.
+func (s *GapScratch) begin(lower *surftree.Tree, pose kinematics.Pose) {
+	s.stack = s.stack[:0]
+	if s.of == lower && s.under == pose {
+		return
+	}
+	s.of, s.under = lower, pose
+	nodes := len(lower.Boxes().Nodes)
 	if len(s.stamp) < nodes {
 		s.stamp, s.lower, s.now = make([]uint32, nodes), make([][2]volume, nodes), 0
 	}
@@ -58,7 +68,6 @@ func (s *GapScratch) begin(nodes int) {
 		clear(s.stamp)
 		s.now = 1
 	}
-	s.stack = s.stack[:0]
 }
 
 // moved is the volume around a box and a plate after a rigid motion.
@@ -157,7 +166,7 @@ func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
 }
 
 // start puts off the pair of the subtrees to be searched.
-func (w *pairSearch) start(up, lo bvh.Root) {
+func (w *pairSearch) start(up, lo *bvh.Root) {
 	s := w.s
 	s.upTop, s.loTop = up.Box, moved(&lo.Box, surftree.RootPlate(), &w.m)
 	w.push(up.Ref, lo.Ref, &s.upTop, surftree.RootPlate(), &s.loTop)
@@ -221,15 +230,19 @@ func (w *pairSearch) next() (up, lo bvh.Ref, ok bool) {
 // LeastGap is the least gap between the upper arch and the lower one under a
 // pose, if it is at most limit mm (inclusive; +Inf for no limit). Of several
 // pairs of triangles at the same gap the one with the lowest upper, then lower,
-// number is named. Nothing is allocated once s has grown.
+// number is named. Under a pose that is not finite nothing is within any limit.
+// Nothing is allocated once s has grown.
 func LeastGap(upper, lower *index.Index, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
+	if pose.Validate() != nil {
+		return Gap{Upper: mesh.None, Lower: mesh.None}, false
+	}
 	return wholeGap(tree(upper), tree(lower), pose, limit, s)
 }
 
 // wholeGap is LeastGap on the trees.
 func wholeGap(up, lo *surftree.Tree, pose kinematics.Pose, limit float64, s *GapScratch) (Gap, bool) {
-	s.begin(len(lo.Boxes().Nodes))
-	return leastGap(up, lo, up.Boxes().Top, lo.Boxes().Top, pose, limit, s, &s.seed)
+	s.begin(lo, pose)
+	return leastGap(up, lo, &up.Boxes().Top, &lo.Boxes().Top, pose, limit, s, &s.seed)
 }
 
 // seed is where the last search for the same gap ended: the leaf positions of
@@ -242,7 +255,7 @@ type seed struct {
 
 // leastGap is LeastGap between two subtrees; the scratch must have begun for the
 // pose.
-func leastGap(upper, lower *surftree.Tree, ur, lr bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
+func leastGap(upper, lower *surftree.Tree, ur, lr *bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
 	g := Gap{Upper: mesh.None, Lower: mesh.None}
 	if ur.Empty || lr.Empty || !(limit >= 0) {
 		return g, false

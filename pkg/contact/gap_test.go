@@ -1,6 +1,7 @@
 package contact_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -23,7 +24,7 @@ import (
 
 func newIndex(t testing.TB, m *mesh.Mesh) *index.Index {
 	t.Helper()
-	x, err := index.New(m, nil)
+	x, err := index.New(context.Background(), m, nil, index.Options{})
 	require.NoError(t, err)
 	return x
 }

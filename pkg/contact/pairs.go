@@ -19,17 +19,17 @@ type Pair struct {
 }
 
 // AppendPairs appends every pair of an upper and a lower triangle that come
-// within limit mm of each other (inclusive) under a pose of the lower arch. The
-// order depends on the two indexes alone. Nothing is allocated but dst, once s
+// within limit mm of each other (inclusive) under a pose of the lower arch; none
+// under a pose that is not finite. The order depends on the two indexes alone. Nothing is allocated but dst, once s
 // has grown.
 func AppendPairs(dst []Pair, upper, lower *index.Index, pose kinematics.Pose, limit float64, s *GapScratch) []Pair {
 	u, l := tree(upper), tree(lower)
-	ur, lr := u.Boxes().Top, l.Boxes().Top
-	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) {
+	ur, lr := &u.Boxes().Top, &l.Boxes().Top
+	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) || pose.Validate() != nil {
 		return dst
 	}
 	w := pairSearch{up: u, lo: l, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
-	s.begin(len(l.Boxes().Nodes))
+	s.begin(l, pose)
 	w.start(ur, lr)
 	var q [bvh.LeafMax]geom.Face
 	for {

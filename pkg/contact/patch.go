@@ -93,7 +93,13 @@ type sample struct {
 // across their common side, and area, centre and normals, come from distances
 // that are exact at points at most 0.08 mm apart, 0.04 mm about the edge of a
 // patch, and linear between them.
-func AppendPatches(dst []Patch, upper, lower *Arch, pose kinematics.Pose, foils []float64, overlap bool, s *PatchScratch) []Patch {
+//
+// An arch that was not made by [NewArch] is an error wrapping [ErrNoArch], a pose
+// that is not finite one wrapping [kinematics.ErrNotFinite].
+func AppendPatches(dst []Patch, upper, lower *Arch, pose kinematics.Pose, foils []float64, overlap bool, s *PatchScratch) ([]Patch, error) {
+	if err := checkPosed(upper, lower, pose); err != nil {
+		return dst, err
+	}
 	f := field{upper: upper, lower: lower, pose: pose, inv: pose.Inverse(), overlap: overlap, s: s}
 	for _, foil := range foils {
 		f.most = max(f.most, foil)
@@ -119,7 +125,7 @@ func AppendPatches(dst []Patch, upper, lower *Arch, pose kinematics.Pose, foils 
 		return cmp.Or(cmp.Compare(slices.Index(foils, a.Foil), slices.Index(foils, b.Foil)),
 			cmp.Compare(a.Gap, b.Gap), cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Lower, b.Lower))
 	})
-	return dst
+	return dst, nil
 }
 
 // field is the distance of the upper surface from the lower one under a pose.

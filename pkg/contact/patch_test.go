@@ -1,6 +1,7 @@
 package contact_test
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -24,7 +25,7 @@ func resting(rho float64, n int) *mesh.Mesh {
 
 func patches(t testing.TB, up, lo *mesh.Mesh, pose kinematics.Pose, overlap bool, foils ...float64) []contact.Patch {
 	t.Helper()
-	return contact.AppendPatches(nil, newArch(t, up, nil), newArch(t, lo, nil), pose, foils, overlap, &contact.PatchScratch{})
+	return appended(nil, newArch(t, up, nil), newArch(t, lo, nil), pose, foils, overlap, &contact.PatchScratch{})
 }
 
 // FACTS O14: a cusp of radius ρ on a plane, gap within τ: a disc of π(2ρτ − τ²),
@@ -152,11 +153,11 @@ func landscape(seed uint64, n int) (up, lo *mesh.Mesh, pose kinematics.Pose) {
 	rng := rand.New(rand.NewPCG(57, seed))
 	up, lo = testmesh.Turned(bumpy(rng, 6, 0.6, n)), bumpy(rng, 6, 0.6, n)
 	var s contact.GapScratch
-	x, err := index.New(up, nil)
+	x, err := index.New(context.Background(), up, nil, index.Options{})
 	if err != nil {
 		panic(err)
 	}
-	y, err := index.New(lo, nil)
+	y, err := index.New(context.Background(), lo, nil, index.Options{})
 	if err != nil {
 		panic(err)
 	}
@@ -213,7 +214,7 @@ func TestPatchesSortedAndTheLeastGapFirst(t *testing.T) {
 		foils := []float64{0.3, 0.05, 0.1} // in the order asked for
 		var s contact.PatchScratch
 		before := []contact.Patch{{Foil: -1}}
-		got := contact.AppendPatches(before, ua, la, pose, foils, false, &s)
+		got := appended(before, ua, la, pose, foils, false, &s)
 		require.Equal(t, before[0], got[0])
 		got = got[1:]
 		for i, p := range got {
@@ -240,13 +241,13 @@ func TestPatchesDoNotDependOnScratchOrFrame(t *testing.T) {
 		up, lo, pose := landscape(seed, 30+3*int(seed))
 		ua, la := newArch(t, up, nil), newArch(t, lo, nil)
 		overlap := seed%2 == 1
-		want := contact.AppendPatches(nil, ua, la, pose, []float64{0.02, 0.1}, overlap, &contact.PatchScratch{})
+		want := appended(nil, ua, la, pose, []float64{0.02, 0.1}, overlap, &contact.PatchScratch{})
 		require.NotEmpty(t, want)
 		for range 2 {
-			require.Equal(t, want, contact.AppendPatches(nil, ua, la, pose, []float64{0.02, 0.1}, overlap, &used))
+			require.Equal(t, want, appended(nil, ua, la, pose, []float64{0.02, 0.1}, overlap, &used))
 		}
 		both := testmesh.Pose(rng, 30)
-		moved := contact.AppendPatches(nil, newArch(t, testmesh.Moved(up, both.Apply), nil), la, pose.Then(both), []float64{0.02, 0.1}, overlap, &used)
+		moved := appended(nil, newArch(t, testmesh.Moved(up, both.Apply), nil), la, pose.Then(both), []float64{0.02, 0.1}, overlap, &used)
 		require.Len(t, moved, len(want))
 		for i, p := range want {
 			q := moved[i]
@@ -304,10 +305,19 @@ func BenchmarkPatches(b *testing.B) {
 		var s contact.PatchScratch
 		var dst []contact.Patch
 		for b.Loop() {
-			dst = contact.AppendPatches(dst[:0], up, lo, pose, []float64{0.008, 0.04}, false, &s)
+			dst = appended(dst[:0], up, lo, pose, []float64{0.008, 0.04}, false, &s)
 		}
 		for _, p := range dst {
 			sink += p.Area
 		}
 	})
+}
+
+// appended is contact.AppendPatches of what must not fail.
+func appended(dst []contact.Patch, upper, lower *contact.Arch, pose kinematics.Pose, foils []float64, overlap bool, s *contact.PatchScratch) []contact.Patch {
+	out, err := contact.AppendPatches(dst, upper, lower, pose, foils, overlap, s)
+	if err != nil {
+		panic(err)
+	}
+	return out
 }

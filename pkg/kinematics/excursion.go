@@ -3,6 +3,7 @@ package kinematics
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"math"
 
 	"github.com/golang/geo/s1"
@@ -181,6 +182,20 @@ func (s Settings) Station(m Movement, travel float64) (Station, error) {
 		return Station{}, err
 	}
 	return st, nil
+}
+
+// Stations yields the stations of a movement at the given travels (mm), in their
+// order. An error, of [Settings.Station], comes as the last. Nothing is
+// allocated per station.
+func (s Settings) Stations(m Movement, travels []float64) iter.Seq2[Station, error] {
+	return func(yield func(Station, error) bool) {
+		for _, t := range travels {
+			st, err := s.Station(m, t)
+			if !yield(st, err) || err != nil {
+				return
+			}
+		}
+	}
 }
 
 func (s *Settings) protrude(st *Station) error {

@@ -27,6 +27,26 @@ type Pose struct {
 	t r3.Vec
 }
 
+// ErrNotFinite says that a number is NaN or infinite.
+var ErrNotFinite = errors.New("not a finite number")
+
+// Validate says with an error wrapping [ErrNotFinite] that the pose holds a
+// number that is not finite: it was made from one ([Translation], [Rotation] and
+// [RotationX] take what they are given), or motions overflowed. Functions that
+// return an error and take a pose refuse it in the same words.
+func (p Pose) Validate() error {
+	// x − x is 0 for finite numbers and NaN for others.
+	sum := p.t.X - p.t.X + (p.t.Y - p.t.Y) + (p.t.Z - p.t.Z)
+	for i := range p.d {
+		r := &p.d[i]
+		sum += r.X - r.X + (r.Y - r.Y) + (r.Z - r.Z)
+	}
+	if sum == 0 {
+		return nil
+	}
+	return fmt.Errorf("pose: %w: it turns by %g rad and moves by (%g, %g, %g) mm", ErrNotFinite, p.Angle().Radians(), p.t.X, p.t.Y, p.t.Z)
+}
+
 // Translation is the pose that moves by t (mm).
 func Translation(t r3.Vec) Pose { return Pose{t: t} }
 

@@ -21,7 +21,7 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan) (
 	if err := settleCasts(out, ctx, c, lower); err != nil {
 		return nil, err
 	}
-	out.Closer, err = contact.NewCloser(ctx, out.Upper.Arch, out.Lower.Arch)
+	out.Closer, err = contact.NewCloser(ctx, out.Upper.Arch, out.Lower.Arch, contact.Options{})
 	return out, err
 }
 
@@ -50,6 +50,6 @@ func settleCasts(c *casts.Casts, ctx context.Context, of *casefile.Case, lower *
 		p := pose.Apply(*c.Incisal)
 		c.Incisal = &p
 	}
-	c.Lower, err = casts.NewCast(lower, dentition.Lower, c.Mount.Then(pose))
+	c.Lower, err = casts.NewCast(ctx, lower, dentition.Lower, c.Mount.Then(pose))
 	return err
 }

@@ -85,7 +85,7 @@ func NewDisplay(ctx context.Context, pair *casts.Casts, f *findings.Findings, wo
 			if *s, err = newSurface(c); err != nil {
 				return err
 			}
-			arches[i], err = contact.NewArch(s.Mesh, nil)
+			arches[i], err = contact.NewArch(ctx, s.Mesh, nil, contact.Options{})
 			return err
 		})
 	}
@@ -102,10 +102,11 @@ func NewDisplay(ctx context.Context, pair *casts.Casts, f *findings.Findings, wo
 			return nil, nil, err
 		}
 		p = settled.Then(p)
-		if upper, err = contact.ClearanceMap(ctx, of[0], pair.Scanned.Arch, p.Inverse(), DisplayRange, workers); err != nil {
+		o := contact.Options{Workers: workers}
+		if upper, err = contact.AppendUpperMap(ctx, nil, of[0], pair.Scanned.Arch, p, DisplayRange, o); err != nil {
 			return nil, nil, err
 		}
-		lower, err = contact.ClearanceMap(ctx, of[1], pair.Upper.Arch, p, DisplayRange, workers)
+		lower, err = contact.AppendLowerMap(ctx, nil, pair.Upper.Arch, of[1], p, DisplayRange, o)
 		return upper, lower, err
 	}
 	add := func(movement string, travel float64, pose [16]float64) error {

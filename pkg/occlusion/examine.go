@@ -53,7 +53,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
 		Mount: findings.Mount{ScanToArticulator: pair.Mount.Matrix(), How: casts.How(&c.Mount), PointsFound: pair.Found, IncisalPointMM: e.incisal(kinematics.Pose{})},
 	}
-	if err := par.Both(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
+	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
 	}
 	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
@@ -63,7 +63,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		f.Warnings = append(f.Warnings, casts.ScanWarnings(c)...)
 	}
 	f.Settling = *pair.Settling
-	if f.Centric, err = e.centric(); err != nil {
+	if f.Centric, err = e.centric(ctx); err != nil {
 		return nil, err
 	}
 	switch f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support}); {
@@ -143,17 +143,22 @@ type scratch struct {
 }
 
 // centric closes the casts with the condyles at rest.
-func (e *examination) centric() (findings.Centric, error) {
+func (e *examination) centric(ctx context.Context) (findings.Centric, error) {
 	var s scratch
-	touch, ok := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
-	if !ok {
+	touch, err := e.casts.Closer.Close(kinematics.Pose{}, &s.close)
+	if err != nil {
 		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", casts.ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
 	}
 	if touch.AtLimit {
 		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", casts.ErrSwapped, contact.OpeningMost.Degrees())
 	}
-	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix(), Contacts: e.contacts(touch.Pose, false, &s)}
-	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, touch.Pose, s.up, s.lo, &s.clear)
+	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix()}
+	if c.Contacts, err = e.contacts(touch.Pose, false, &s); err != nil {
+		return findings.Centric{}, err
+	}
+	if err := s.measureClearances(e.casts, touch.Pose); err != nil {
+		return findings.Centric{}, err
+	}
 	c.Teeth = []findings.CentricTooth{}
 	var near []reach
 	add := func(cast *casts.Cast, gaps []contact.Gap) {
@@ -176,7 +181,7 @@ func (e *examination) centric() (findings.Centric, error) {
 	add(e.casts.Upper, s.up)
 	add(e.casts.Lower, s.lo)
 	c.Mounting = judge(near, &e.c.Thresholds)
-	if err := e.support(&c, &s, touch.Pose); err != nil {
+	if err := e.support(ctx, &c, &s, touch.Pose); err != nil {
 		return findings.Centric{}, err
 	}
 	c.FoilText = describeFoil(&c, &e.c.Thresholds)
@@ -185,10 +190,21 @@ func (e *examination) centric() (findings.Centric, error) {
 
 func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }
 
+// measureClearances leaves the clearances of both arches in the scratch.
+func (s *scratch) measureClearances(c *casts.Casts, pose kinematics.Pose) (err error) {
+	if s.up, err = contact.AppendUpperClearances(s.up[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.clear); err != nil {
+		return err
+	}
+	s.lo, err = contact.AppendLowerClearances(s.lo[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.clear)
+	return err
+}
+
 // clearances is the least gap of each tooth to the opposing arch under a pose of
 // the lower one, in mm.
-func (e *examination) clearances(pose kinematics.Pose, s *scratch) map[string]float64 {
-	s.up, s.lo = contact.Clearances(e.casts.Upper.Arch, e.casts.Lower.Arch, pose, s.up, s.lo, &s.clear)
+func (e *examination) clearances(pose kinematics.Pose, s *scratch) (map[string]float64, error) {
+	if err := s.measureClearances(e.casts, pose); err != nil {
+		return nil, err
+	}
 	out := make(map[string]float64, len(s.up)+len(s.lo))
 	for _, side := range [2]struct {
 		cast *casts.Cast
@@ -202,7 +218,7 @@ func (e *examination) clearances(pose kinematics.Pose, s *scratch) map[string]fl
 			out[name] = side.gaps[i].Dist
 		}
 	}
-	return out
+	return out, nil
 }
 
 // way is how far the touching point of the lower arch moves, in mm, when the jaw
@@ -217,8 +233,11 @@ func (e *examination) touch(t *contact.Closing) findings.Touch {
 }
 
 // contacts lists the contacts under a pose of the lower arch.
-func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) []findings.Contact {
-	s.patches = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
+func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) (_ []findings.Contact, err error) {
+	s.patches, err = contact.AppendPatches(s.patches[:0], e.casts.Upper.Arch, e.casts.Lower.Arch, pose, e.foils, overlap, &s.patch)
+	if err != nil {
+		return nil, err
+	}
 	out := make([]findings.Contact, len(s.patches))
 	for i, p := range s.patches {
 		up, lo := e.casts.Upper.Tooth(p.Upper), e.casts.Lower.Tooth(p.Lower)
@@ -233,7 +252,7 @@ func (e *examination) contacts(pose kinematics.Pose, overlap bool, s *scratch) [
 			},
 		}
 	}
-	return out
+	return out, nil
 }
 
 // incline is the angle in degrees between a normal and the long axis of a tooth

@@ -2,10 +2,12 @@ package occlusion
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
@@ -115,7 +117,11 @@ func (e *examination) frame(m kinematics.Movement, travel float64, what measures
 	if err != nil {
 		return nil, err
 	}
-	touch, ok := e.casts.Closer.Close(st.Base(), &s.close)
+	touch, err := e.casts.Closer.Close(st.Base(), &s.close)
+	ok := err == nil
+	if !ok && !errors.Is(err, contact.ErrNoTouch) {
+		return nil, err
+	}
 	f := &findings.Frame{TravelMM: travel}
 	var pose kinematics.Pose
 	overlap := false
@@ -142,10 +148,14 @@ func (e *examination) frame(m kinematics.Movement, travel float64, what measures
 	}
 	f.Pose, f.IncisalPoint = pose.Matrix(), e.incisal(pose)
 	if what.contacts {
-		f.Contacts = e.contacts(pose, overlap, s)
+		if f.Contacts, err = e.contacts(pose, overlap, s); err != nil {
+			return nil, err
+		}
 	}
 	if what.clearances {
-		f.ClearanceMM = e.clearances(pose, s)
+		if f.ClearanceMM, err = e.clearances(pose, s); err != nil {
+			return nil, err
+		}
 	}
 	return f, nil
 }

@@ -105,7 +105,7 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 // without lingual cusps of that side. Nil where nothing else touches.
 func (e *examination) unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool, s *contact.CloserScratch) *findings.Unhindered {
 	up, lo := e.casts.Upper, e.casts.Lower
-	free, ok := e.casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
+	free, err := e.casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
 		a, b := up.Tooth(u), lo.Tooth(l)
 		switch w := place(working, findings.Part(a), findings.Part(b)); {
 		case !w.desired():
@@ -115,7 +115,7 @@ func (e *examination) unhindered(st kinematics.Station, working dentition.Side, 
 		}
 		return false
 	}, s)
-	if !ok {
+	if err != nil {
 		return nil
 	}
 	return &findings.Unhindered{
@@ -155,8 +155,8 @@ func (m *movement) withoutLingual(e *examination, i int, s *contact.CloserScratc
 	if err != nil {
 		return nil
 	}
-	touch, ok := e.casts.Closer.Close(st.Base(), s)
-	if !ok {
+	touch, err := e.casts.Closer.Close(st.Base(), s)
+	if err != nil {
 		return nil
 	}
 	return e.unhindered(st, m.working, &touch, true, s)

@@ -54,13 +54,13 @@ func onStretches(t *testing.T, stretches [][2]float64) *movement {
 	cast := func(verts []r3.Vec, tris [][3]mesh.VertexID) *casts.Cast {
 		m, err := mesh.New(verts, tris)
 		require.NoError(t, err)
-		arch, err := contact.NewArch(m, nil)
+		arch, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
 		require.NoError(t, err)
 		return &casts.Cast{Arch: arch}
 	}
 	casts := &casts.Casts{Upper: cast(roof, strips), Lower: cast(peak, sides), Incisal: &tip}
 	var err error
-	casts.Closer, err = contact.NewCloser(context.Background(), casts.Upper.Arch, casts.Lower.Arch)
+	casts.Closer, err = contact.NewCloser(context.Background(), casts.Upper.Arch, casts.Lower.Arch, contact.Options{})
 	require.NoError(t, err)
 	path, err := kinematics.Straight(30 * s1.Degree)
 	require.NoError(t, err)

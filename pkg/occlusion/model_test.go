@@ -88,7 +88,7 @@ func newWorld(t testing.TB, c *casefile.Case, mount kinematics.Pose) *world {
 	index := func(s *casts.Scan) *index.Index {
 		m, err := s.Mesh.Transform(mount.Apply)
 		require.NoError(t, err)
-		x, err := index.New(m, nil)
+		x, err := index.New(context.Background(), m, nil, index.Options{})
 		require.NoError(t, err)
 		return x
 	}

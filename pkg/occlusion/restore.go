@@ -311,7 +311,7 @@ func NewRoomMap(ctx context.Context, casts *casts.Casts, f *findings.Findings, t
 	if err != nil {
 		return nil, err
 	}
-	arch, err := contact.NewArch(m, nil)
+	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
 	if err != nil {
 		return nil, err
 	}
@@ -325,15 +325,17 @@ func NewRoomMap(ctx context.Context, casts *casts.Casts, f *findings.Findings, t
 			poses = append(poses, x.Frames[i].Pose)
 		}
 	}
+	var gaps []float64
 	for _, matrix := range poses {
 		p, err := kinematics.FromMatrix(matrix)
 		if err != nil {
 			return nil, err
 		}
 		if tooth.Jaw() == dentition.Upper {
-			p = p.Inverse()
+			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: workers})
+		} else {
+			gaps, err = contact.AppendLowerMap(ctx, gaps[:0], other.Arch, arch, p, DisplayRange, contact.Options{Workers: workers})
 		}
-		gaps, err := contact.ClearanceMap(ctx, arch, other.Arch, p, DisplayRange, workers)
 		if err != nil {
 			return nil, err
 		}

@@ -118,10 +118,11 @@ func TestRoomMap(t *testing.T) {
 		for _, frame := range f.Excursions[0].Frames { // the first is the closing at rest
 			p, err := kinematics.FromMatrix(frame.Pose)
 			require.NoError(t, err)
+			measure, upper, lower := contact.AppendLowerMap, to.Arch, own.Arch
 			if tooth.Jaw() == dentition.Upper {
-				p = p.Inverse()
+				measure, upper, lower = contact.AppendUpperMap, own.Arch, to.Arch
 			}
-			gaps, err := contact.ClearanceMap(ctx, own.Arch, to.Arch, p, occlusion.DisplayRange, 1)
+			gaps, err := measure(ctx, nil, upper, lower, p, occlusion.DisplayRange, contact.Options{Workers: 1})
 			require.NoError(t, err)
 			for i, g := range gaps {
 				want[i] = min(want[i], g)

@@ -173,7 +173,7 @@ func (e *examination) vary(ctx context.Context, v variant) (*examination, error)
 	casts := *e.casts
 	other.casts = &casts
 	var err error
-	casts.Closer, err = contact.NewCloserAbout(ctx, e.casts.Upper.Arch, e.casts.Lower.Arch, kinematics.Translation(r3.Scale(-1, v.shift)))
+	casts.Closer, err = contact.NewCloserAbout(ctx, e.casts.Upper.Arch, e.casts.Lower.Arch, kinematics.Translation(r3.Scale(-1, v.shift)), contact.Options{})
 	return other, err
 }
 

@@ -1,6 +1,7 @@
 package occlusion
 
 import (
+	"context"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
@@ -31,7 +32,7 @@ type strips struct {
 // newStrips cuts the patches around the supporting cusps of the back teeth out of
 // a cast. Where two of a tooth lie close together, each triangle goes to the
 // nearer tip.
-func newStrips(c *casts.Cast) (strips, error) {
+func newStrips(ctx context.Context, c *casts.Cast) (strips, error) {
 	var s strips
 	tips := map[dentition.ToothID][]int{} // parts by tooth
 	var at []r3.Vec
@@ -82,13 +83,13 @@ func newStrips(c *casts.Cast) (strips, error) {
 	if err != nil {
 		return s, err
 	}
-	s.arch, err = contact.NewArch(patches, parts)
+	s.arch, err = contact.NewArch(ctx, patches, parts, contact.Options{})
 	return s, err
 }
 
 // cuspGaps is the least gap (µm) of the strip of every supporting cusp of the back
 // teeth to the opposing arch under a pose of the lower cast.
-func cuspGaps(upper, lower *casts.Cast, pose kinematics.Pose) (map[cuspOf]float64, error) {
+func cuspGaps(ctx context.Context, upper, lower *casts.Cast, pose kinematics.Pose) (map[cuspOf]float64, error) {
 	out := map[cuspOf]float64{}
 	var s contact.ClearanceScratch
 	add := func(of strips, gaps []contact.Gap) {
@@ -96,22 +97,26 @@ func cuspGaps(upper, lower *casts.Cast, pose kinematics.Pose) (map[cuspOf]float6
 			out[of.cusps[k-1]] = 1000 * gaps[i].Dist
 		}
 	}
-	up, err := newStrips(upper)
+	up, err := newStrips(ctx, upper)
 	if err != nil {
 		return nil, err
 	}
-	lo, err := newStrips(lower)
+	lo, err := newStrips(ctx, lower)
 	if err != nil {
 		return nil, err
 	}
-	// Of the opposing arch no part is asked for.
 	if up.arch != nil {
-		gaps, _ := contact.Clearances(up.arch, &contact.Arch{Index: lower.Index}, pose, nil, nil, &s)
+		gaps, err := contact.AppendUpperClearances(nil, up.arch, lower.Arch, pose, &s)
+		if err != nil {
+			return nil, err
+		}
 		add(up, gaps)
 	}
 	if lo.arch != nil {
-		s = contact.ClearanceScratch{}
-		_, gaps := contact.Clearances(&contact.Arch{Index: upper.Index}, lo.arch, pose, nil, nil, &s)
+		gaps, err := contact.AppendLowerClearances(nil, upper.Arch, lo.arch, pose, &s)
+		if err != nil {
+			return nil, err
+		}
 		add(lo, gaps)
 	}
 	return out, nil

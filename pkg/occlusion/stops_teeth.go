@@ -1,6 +1,7 @@
 package occlusion
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -48,7 +49,7 @@ func points(loads []r3.Vec) findings.Points {
 
 // support writes down the stops of the patches in the scratch, which are those of
 // the closed casts, and how they hold the teeth.
-func (e *examination) support(c *findings.Centric, s *scratch, pose kinematics.Pose) error {
+func (e *examination) support(ctx context.Context, c *findings.Centric, s *scratch, pose kinematics.Pose) error {
 	c.Stops, c.Support = []findings.Stop{}, []findings.ToothStops{}
 	if e.casts.Upper.Teeth == nil || e.casts.Lower.Teeth == nil {
 		return nil
@@ -59,7 +60,7 @@ func (e *examination) support(c *findings.Centric, s *scratch, pose kinematics.P
 	for i := range found {
 		c.Stops = append(c.Stops, found[i].write(g, t))
 	}
-	gaps, err := cuspGaps(e.casts.Upper, e.casts.Lower, pose)
+	gaps, err := cuspGaps(ctx, e.casts.Upper, e.casts.Lower, pose)
 	if err != nil {
 		return err
 	}

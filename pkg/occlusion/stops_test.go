@@ -1,6 +1,7 @@
 package occlusion
 
 import (
+	"context"
 	"math"
 	"strings"
 	"testing"
@@ -60,7 +61,7 @@ func ball(t *testing.T, walls ...wall) (upper, lower *casts.Cast) {
 		return anatomy.Landmark{Tooth: t, Feature: f, Point: p[len(p)/2], Line: p, Confidence: 0.9}
 	}
 	cast := func(jaw dentition.Jaw, tooth dentition.ToothID, m *mesh.Mesh, f anatomy.Frame, marks ...anatomy.Landmark) *casts.Cast {
-		a, err := contact.NewArch(m, nil)
+		a, err := contact.NewArch(context.Background(), m, nil, contact.Options{})
 		require.NoError(t, err)
 		teeth := make([]dentition.ToothID, m.NumTriangles())
 		for i := range teeth {
@@ -92,9 +93,11 @@ func lowered(t *testing.T, upper, lower *casts.Cast, of *casefile.Case, um float
 	e := &examination{c: of, casts: &casts.Casts{Upper: upper, Lower: lower}}
 	pose := kinematics.Translation(r3.Vec{Z: -um / 1000})
 	var s scratch
-	s.patches = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
+	var err error
+	s.patches, err = contact.AppendPatches(nil, upper.Arch, lower.Arch, pose, []float64{0.008, 0.04}, false, &s.patch)
+	require.NoError(t, err)
 	c := &findings.Centric{}
-	require.NoError(t, e.support(c, &s, pose))
+	require.NoError(t, e.support(t.Context(), c, &s, pose))
 	return c
 }
 

@@ -74,15 +74,18 @@ const feelReach = 2.0
 func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
 	f.pose, f.way, f.reach = pose, 0, feelReach
 	var err error
-	if f.ofLower, err = f.nearby(ctx, f.lo, f.up, pose); err != nil {
+	if f.ofLower, err = f.nearby(ctx, contact.AppendLowerMap, pose); err != nil {
 		return err
 	}
-	f.ofUpper, err = f.nearby(ctx, f.up, f.lo, pose.Inverse())
+	f.ofUpper, err = f.nearby(ctx, contact.AppendUpperMap, pose)
 	return err
 }
 
-func (f *feeler) nearby(ctx context.Context, of, to *contact.Arch, pose kinematics.Pose) ([]near, error) {
-	d, err := contact.ClearanceMap(ctx, of, to, pose, f.reach, f.workers)
+// clearanceMap measures one of the two arches.
+type clearanceMap func(context.Context, []float64, *contact.Arch, *contact.Arch, kinematics.Pose, float64, contact.Options) ([]float64, error)
+
+func (f *feeler) nearby(ctx context.Context, of clearanceMap, pose kinematics.Pose) ([]near, error) {
+	d, err := of(ctx, nil, f.up, f.lo, pose, f.reach, contact.Options{Workers: f.workers})
 	if err != nil {
 		return nil, err
 	}

@@ -276,8 +276,8 @@ func onlyYielding(y *findings.Yielding, record *casefile.Record) []findings.Yiel
 func newYielder(pair *casts.Casts, support *casefile.Support) (*yielder, error) {
 	up, lo := pair.Upper, pair.Lower
 	var s contact.CloserScratch
-	touch, ok := pair.Closer.Close(kinematics.Pose{}, &s)
-	if !ok || touch.AtLimit {
+	touch, err := pair.Closer.Close(kinematics.Pose{}, &s)
+	if err != nil || touch.AtLimit {
 		return nil, fmt.Errorf("%w: the casts do not close", ErrYield)
 	}
 	y := &yielder{}

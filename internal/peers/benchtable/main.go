@@ -17,8 +17,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-
-	"github.com/jedib0t/go-pretty/v6/table"
+	"text/tabwriter"
 )
 
 func main() {
@@ -60,15 +59,12 @@ func run(ctx context.Context, args []string, reps int) error {
 	if err != nil {
 		return err
 	}
-	t := table.NewWriter()
-	t.SetOutputMirror(os.Stdout)
-	t.SetStyle(table.StyleLight)
-	t.AppendHeader(table.Row{"work", "ours", "peer", "peer's", "ours better by", "target"})
+	t := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "work\tours\tpeer\tpeer's\tours better by\ttarget")
 	for _, r := range rows {
-		t.AppendRow(table.Row{r.work, r.ours, r.peer, r.theirs, r.ratio, r.target})
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", r.work, r.ours, r.peer, r.theirs, r.ratio, r.target)
 	}
-	t.Render()
-	return nil
+	return t.Flush()
 }
 
 // row is a line of the table.

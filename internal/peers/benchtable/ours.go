@@ -44,7 +44,7 @@ func newOurs(upper, lower string, reps int) (*ours, error) {
 		if *x.m, err = load(x.path); err != nil {
 			return nil, err
 		}
-		if *x.x, err = index.New(*x.m, nil); err != nil {
+		if *x.x, err = index.New(context.Background(), *x.m, nil, index.Options{}); err != nil {
 			return nil, err
 		}
 	}
@@ -101,14 +101,14 @@ func (o *ours) read() (ms float64) {
 
 func (o *ours) build() (ms, bytesPerTriangle float64) {
 	ms = o.median(func() {
-		if x, err := index.New(o.upper, nil); err == nil {
+		if x, err := index.New(context.Background(), o.upper, nil, index.Options{}); err == nil {
 			runtime.KeepAlive(x)
 		}
 	})
 	var before, after runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&before)
-	x, _ := index.New(o.upper, nil)
+	x, _ := index.New(context.Background(), o.upper, nil, index.Options{})
 	runtime.GC()
 	runtime.ReadMemStats(&after)
 	runtime.KeepAlive(x)
@@ -163,11 +163,11 @@ func (o *ours) closings(ctx context.Context) (ms float64, angles []float64, err 
 		if err != nil {
 			return 0, nil, err
 		}
-		if arch[i], err = contact.NewArch(moved, nil); err != nil {
+		if arch[i], err = contact.NewArch(context.Background(), moved, nil, contact.Options{}); err != nil {
 			return 0, nil, err
 		}
 	}
-	if o.closer, err = contact.NewCloser(ctx, arch[0], arch[1]); err != nil {
+	if o.closer, err = contact.NewCloser(ctx, arch[0], arch[1], contact.Options{}); err != nil {
 		return 0, nil, err
 	}
 	lateral := []float64{0, 1.5, 3, 4.5, 6}
@@ -175,8 +175,8 @@ func (o *ours) closings(ctx context.Context) (ms float64, angles []float64, err 
 	var s contact.CloserScratch
 	ms = o.median(func() {
 		for i, l := range lateral {
-			c, ok := o.closer.Close(o.base(l), &s)
-			if angles[i] = c.Opening.Radians(); !ok || c.AtLimit {
+			c, err := o.closer.Close(o.base(l), &s)
+			if angles[i] = c.Opening.Radians(); err != nil || c.AtLimit {
 				angles[i] = math.NaN()
 			}
 		}

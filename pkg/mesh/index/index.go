@@ -1,6 +1,12 @@
+// Package index answers where a mesh is nearest to a point or met by a ray, and on
+// which side of its surface a point lies.
+//
+// Lengths are mm. Functions without an error result panic where an index or a
+// topology is nil.
 package index
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -21,11 +27,23 @@ type Index surftree.Tree
 // tree is the index with the methods that only this module needs.
 func (x *Index) tree() *surftree.Tree { return (*surftree.Tree)(x) }
 
-// New builds the index of m. parts, if not nil, holds a number from 0 for
-// each triangle; the triangles of one number can then be asked for apart from
-// the others (package contact does so with teeth). There may be at most 256.
-func New(m *mesh.Mesh, parts []int32) (*Index, error) {
-	x, err := surftree.Build(m, parts)
+// NoPart is the part number of a triangle that belongs to no part.
+const NoPart int32 = surftree.NoPart
+
+// Options say how an index is built. The zero value is what is usual.
+type Options struct {
+	// Workers is the number of goroutines, 0 for one a processor. It never
+	// changes an index.
+	Workers int
+}
+
+// New builds the index of m. parts, if not nil, holds a number from 0 to 254 or
+// [NoPart] for each triangle; the triangles of one number can then be searched
+// apart from the others (package contact does so with teeth). Without parts the
+// whole mesh is part 0. A nil mesh, other numbers and another count of them are
+// errors; a canceled context ends the work, within milliseconds, with its error.
+func New(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Index, error) {
+	x, err := surftree.Build(ctx, m, parts, o.Workers)
 	if err != nil {
 		return nil, fmt.Errorf("index: %w", err)
 	}
@@ -58,7 +76,7 @@ func (x *Index) Nearest(p r3.Vec, limit float64) (Hit, bool) {
 
 // NearestInPart is Nearest over the triangles of one part alone.
 func (x *Index) NearestInPart(part int, p r3.Vec, limit float64) (Hit, bool) {
-	parts := x.tree().Boxes().Parts
+	parts := x.tree().Parts()
 	if part < 0 || part >= len(parts) {
 		return Hit{Tri: mesh.None}, false
 	}

@@ -2,6 +2,7 @@ package index_test
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -22,7 +23,7 @@ import (
 
 func newIndex(t testing.TB, m *mesh.Mesh, parts []int32) *index.Index {
 	t.Helper()
-	x, err := index.New(m, parts)
+	x, err := index.New(context.Background(), m, parts, index.Options{})
 	require.NoError(t, err)
 	require.NoError(t, x.CheckInvariants())
 	return x
@@ -300,12 +301,44 @@ func TestIndexRefusesBadParts(t *testing.T) {
 		want  string
 	}{
 		{[]int32{0}, "1 part numbers for 8 triangles"},
-		{[]int32{0, 0, -1, 0, 0, 0, 0, 0}, "triangle 2 has the part number -1"},
-		{[]int32{0, 0, 0, 0, 0, 0, 0, 256}, "triangle 7 has the part number 256, which is not in 0…255"},
+		{[]int32{0, 0, -2, 0, 0, 0, 0, 0}, "triangle 2 has the part number -2"},
+		{[]int32{0, 0, 0, 0, 0, 0, 0, 255}, "triangle 7 has the part number 255, which is neither in 0…254 nor -1 for none"},
 	} {
-		_, err := index.New(m, c.parts)
+		_, err := index.New(context.Background(), m, c.parts, index.Options{})
 		require.ErrorContains(t, err, c.want)
 	}
+	_, err := index.New(t.Context(), nil, nil, index.Options{})
+	require.EqualError(t, err, "index: the mesh is nil")
+}
+
+// What belongs to no part is found by queries of the whole only.
+func TestNoPart(t *testing.T) {
+	m := testmesh.Sphere(1, 1)
+	x := newIndex(t, m, []int32{3, 3, 3, 3, index.NoPart, index.NoPart, index.NoPart, index.NoPart})
+	hits := map[bool]int{}
+	for tri := range m.NumTriangles() {
+		a, b, c := m.Corners(mesh.TriID(tri))
+		p := r3.Scale(0.5, r3.Add(a, r3.Add(b, c)))
+		h, ok := x.Nearest(p, math.Inf(1))
+		require.True(t, ok)
+		require.Equal(t, mesh.TriID(tri), h.Tri)
+		h, ok = x.NearestInPart(3, p, math.Inf(1))
+		require.True(t, ok)
+		require.Less(t, h.Tri, mesh.TriID(4))
+		hits[h.Tri == mesh.TriID(tri)]++
+		_, ok = x.NearestInPart(int(index.NoPart), p, math.Inf(1))
+		require.False(t, ok)
+	}
+	require.Equal(t, map[bool]int{true: 4, false: 4}, hits)
+}
+
+// A canceled build ends early and says so; it leaves nothing behind.
+func TestNewHonoursItsContext(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	x, err := index.New(ctx, testmesh.Wavy(200), nil, index.Options{})
+	require.ErrorIs(t, err, context.Canceled)
+	require.Nil(t, x)
 }
 
 func TestQueriesAllocateNothing(t *testing.T) {
@@ -323,14 +356,14 @@ func TestQueriesAllocateNothing(t *testing.T) {
 func TestIndexOnAnyCores(t *testing.T) {
 	m := testmesh.Sphere(3, 80) // 51200 triangles: large enough to be built on several cores
 	var trees []any
-	for _, cores := range []int{1, 2} {
-		old := runtime.GOMAXPROCS(cores)
-		x, err := index.New(m, nil)
-		runtime.GOMAXPROCS(old)
+	for _, workers := range []int{0, 1, 2, 5} {
+		x, err := index.New(t.Context(), m, nil, index.Options{Workers: workers})
 		require.NoError(t, err)
 		trees = append(trees, x)
 	}
-	require.Equal(t, trees[0], trees[1])
+	for _, other := range trees[1:] {
+		require.Equal(t, trees[0], other)
+	}
 }
 
 // Renumbering triangles renumbers answers and changes nothing else.
@@ -390,7 +423,7 @@ func BenchmarkIndexBuild(b *testing.B) {
 		var before, after runtime.MemStats
 		runtime.GC()
 		runtime.ReadMemStats(&before)
-		x, err := index.New(m, nil)
+		x, err := index.New(context.Background(), m, nil, index.Options{})
 		require.NoError(b, err)
 		runtime.GC()
 		runtime.ReadMemStats(&after)
@@ -398,7 +431,7 @@ func BenchmarkIndexBuild(b *testing.B) {
 		runtime.KeepAlive(x)
 		b.ReportAllocs()
 		for b.Loop() {
-			x, err := index.New(m, nil)
+			x, err := index.New(context.Background(), m, nil, index.Options{})
 			require.NoError(b, err)
 			sink = float64(x.Mesh().NumTriangles())
 		}

@@ -1,3 +1,7 @@
+// Package inspect reports the health of a surface and whether it can be a dental
+// arch, from its shape alone.
+//
+// Lengths are mm. A nil mesh or topology makes its functions panic.
 package inspect
 
 import (

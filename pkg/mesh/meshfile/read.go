@@ -1,3 +1,8 @@
+// Package meshfile reads and writes the files of scans: STL, PLY and OBJ, from
+// a path, an [io.Reader] or bytes in memory (bytes.NewReader).
+//
+// What is read is in mm and not welded; see [mesh.Weld]. A file is read whole or
+// refused with the place of the fault, and written whole or not at all.
 package meshfile
 
 import (

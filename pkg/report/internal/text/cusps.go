@@ -7,7 +7,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
-	"github.com/jedib0t/go-pretty/v6/table"
 )
 
 // cuspWidth is the width, in letters, of the columns that tell a way.
@@ -17,14 +16,13 @@ const cuspWidth = 27
 // lateral movements, and the angle between the two ways, in brackets by rotation
 // alone; empty where that is not known.
 func cuspTable(f *findings.Findings) string {
-	t := newTable()
-	t.AppendHeader(table.Row{"cusp", "on", "jaw to its side", "jaw to the other side", "angle"})
+	t := newTable(nil, "cusp", "on", "jaw to its side", "jaw to the other side", "angle")
 	for _, a := range f.CuspAngles {
 		tooth := dentition.ToothID(a.Tooth)
 		if tooth.Type() != dentition.FirstMolar {
 			continue
 		}
-		row := table.Row{a.Tooth.In(f.Notation) + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "", fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
+		row := []string{a.Tooth.In(f.Notation) + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "", fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
 		for i := range f.Excursions {
 			x := &f.Excursions[i]
 			for k := range x.CuspPaths {
@@ -41,13 +39,13 @@ func cuspTable(f *findings.Findings) string {
 			}
 		}
 		if row[2] != "" || row[3] != "" {
-			t.AppendRow(row)
+			t.row(row...)
 		}
 	}
-	if t.Length() == 0 {
+	if t.empty() {
 		return ""
 	}
-	return t.Render()
+	return t.String()
 }
 
 // cuspWay says along which groove a cusp sets out and between which cusps it

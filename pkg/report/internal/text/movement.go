@@ -6,8 +6,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 )
 
 // cellWidth is the width, in letters, at which cells of tables are broken.
@@ -18,25 +16,18 @@ func movementTable(n dentition.Notation, x *findings.Excursion, labelled bool) s
 	if len(x.Frames) == 0 {
 		return "no position in which the casts meet"
 	}
-	t := newTable()
-	narrow := []table.ColumnConfig{{Number: 3, WidthMax: cellWidth}, {Number: 4, WidthMax: cellWidth}}
-	for i := range words.Groups {
-		narrow = append(narrow, table.ColumnConfig{Number: 5 + i, WidthMax: cellWidth})
-	}
-	for i := range narrow {
-		narrow[i].WidthMaxEnforcer = text.WrapSoft
-	}
-	t.SetColumnConfigs(narrow)
-	head := table.Row{"travel mm", "opening", "carried by", "contacts"}
+	widest := map[int]int{2: cellWidth, 3: cellWidth}
+	head := []string{"travel mm", "opening", "carried by", "contacts"}
 	if labelled {
 		for _, g := range words.Groups {
+			widest[len(head)] = cellWidth
 			head = append(head, g.Title)
 		}
 	}
-	t.AppendHeader(head)
+	t := newTable(widest, head...)
 	for _, i := range words.SummaryFrames(x) {
 		fr := &x.Frames[i]
-		row := table.Row{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "guidance", words.Pairs(n, fr.Contacts)}
+		row := []string{fmt.Sprintf("%.4g", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), "guidance", words.Pairs(n, fr.Contacts)}
 		if fr.Carrier != nil {
 			row[2] = words.Pair(n, fr.Carrier.Upper, fr.Carrier.Lower)
 		}
@@ -54,7 +45,7 @@ func movementTable(n dentition.Notation, x *findings.Excursion, labelled bool) s
 				row = append(row, words.LeastClearance(n, fr, g))
 			}
 		}
-		t.AppendRow(row)
+		t.row(row...)
 	}
-	return t.Render()
+	return t.String()
 }
