@@ -20,6 +20,7 @@ func TestExamplesRun(t *testing.T) {
 		"01_check_scan":        "borders                2,",
 		"02_distance_map":      "least distance 0.30",
 		"03_lateral_excursion": "3.0 mm: closes to -0.352°",
+		"05_stream_movement":   "1.0 mm: moved by {-0.15 -0.42 -0.27}, opened by -0.40°, 7 contacts, touch at {-15.9 -75.9 -32.5}",
 		"04_examine_case":      "incisal edge of 41 in the lingual fossa of 11 (stable: true)",
 	}
 	files, err := filepath.Glob("*/main.go")

@@ -37,11 +37,3 @@ endsolid`)
 	// 6 corners became 4 vertices
 	// 25.4 mm wide, 1 flipped triangle
 }
-
-// What cannot be read is said with its place and what would do.
-func ExampleParseError() {
-	_, err := meshfile.Read(strings.NewReader("v 0 0 0\nv 1,5 0 0\n"), meshfile.ReadOptions{Unit: mesh.Millimetre, Name: "scan.obj"})
-	fmt.Println(err)
-	// Output:
-	// scan.obj: line 2: not as the format says: found "1,5", expected a number such as -12.5 or 1.25e1
-}
