@@ -10,6 +10,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
@@ -78,7 +79,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return err
 	}
-	if err := casts.FindTeeth(ctx, upper, lower); err != nil {
+	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
 		return err
 	}
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
@@ -122,7 +123,7 @@ type examineOptions struct {
 
 // page makes report.html and the pictures.
 func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings, workers int) ([]report.File, error) {
-	d, err := occlusion.NewDisplay(ctx, casts, f, workers)
+	d, err := display.New(ctx, casts, f, workers)
 	if err != nil {
 		return nil, err
 	}

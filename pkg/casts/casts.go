@@ -15,7 +15,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/index"
-	"github.com/cusptrace/cusptrace/pkg/segment"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -31,9 +30,9 @@ type Scan struct {
 	Merged int                 // corners that welding joined
 	Labels *dentition.Labels   // nil where there are none
 	Teeth  []dentition.ToothID // of each triangle; nil without labels
-	// Found is the teeth where [FindTeeth] made the labels, Unfound why it could
+	// Found is the teeth where the labels were found from the shape, Unfound why it could
 	// not.
-	Found   []segment.FoundTooth
+	Found   []findings.FoundTooth
 	Unfound error
 }
 
@@ -68,7 +67,7 @@ type Cast struct {
 	// Landmarks are the features of the teeth, by tooth and feature.
 	Landmarks []anatomy.Landmark
 	// Found and Unfound are those of the scan.
-	Found   []segment.FoundTooth
+	Found   []findings.FoundTooth
 	Unfound error
 }
 

@@ -21,6 +21,13 @@ type FoundTooth struct {
 	Certainty float64 `json:"certainty" jsonschema_description:"how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 somebody should look"`
 }
 
+// unsureBelow is the certainty below which a person should look at a found tooth: a
+// coin's toss.
+const unsureBelow = 0.5
+
+// Unsure reports whether a person should look at the tooth.
+func (t FoundTooth) Unsure() bool { return t.Certainty < unsureBelow }
+
 // Scans describes the two surfaces.
 type Scans struct {
 	Upper ScanInfo `json:"upper"`

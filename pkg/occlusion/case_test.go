@@ -79,17 +79,17 @@ func examine(t testing.TB, c *casefile.Case, workers int) *findings.Findings {
 	return f
 }
 
-// stop is where a pair of teeth of the synthetic case touches, in the scan
+// spot is where a pair of teeth of the synthetic case touches, in the scan
 // frame.
-type stop struct {
+type spot struct {
 	upper, lower dentition.ToothID
 	at           r3.Vec
 }
 
-func stops() []stop {
-	var out []stop
+func stops() []spot {
+	var out []spot
 	for i, at := range testcase.New(8).Stops {
-		s := stop{upper: dentition.ToothID(20 + i - testcase.Teeth + 1), lower: dentition.ToothID(30 + i - testcase.Teeth + 1), at: at}
+		s := spot{upper: dentition.ToothID(20 + i - testcase.Teeth + 1), lower: dentition.ToothID(30 + i - testcase.Teeth + 1), at: at}
 		if i < testcase.Teeth {
 			s.upper, s.lower = dentition.ToothID(10+testcase.Teeth-i), dentition.ToothID(40+testcase.Teeth-i)
 		}
@@ -98,4 +98,4 @@ func stops() []stop {
 	return out
 }
 
-func degrees(d float64) s1.Angle { return s1.Angle(d) * s1.Degree }
+func Degrees(d float64) s1.Angle { return s1.Angle(d) * s1.Degree }

@@ -108,7 +108,7 @@ func TestCuspPathsFollowThePrescribedGuidance(t *testing.T) {
 			o := g.Openings[len(g.Openings)-1]
 			st, err := set.Station(mv, o.TravelMM)
 			require.NoError(t, err)
-			d := r3.Sub(st.Pose(degrees(o.OpeningDeg)).Apply(q), q)
+			d := r3.Sub(st.Pose(Degrees(o.OpeningDeg)).Apply(q), q)
 			between += math.Atan2(math.Abs(d.X), -d.Y) * 180 / math.Pi
 
 			p := pathOf(t, m.found, g.Movement, dentition.ToothID(tooth), name+" cusp")

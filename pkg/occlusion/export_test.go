@@ -5,14 +5,15 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 )
 
 // MoveAlone takes casts through the movements of a case, without judging anything.
 func MoveAlone(ctx context.Context, c *casefile.Case, casts *casts.Casts, o Options) error {
-	set, err := settings(&c.Settings)
+	set, err := frames.Settings(&c.Settings)
 	if err != nil {
 		return err
 	}
-	_, err = newExamination(c, casts, set, c.FoilsUm).move(ctx, o)
+	_, err = frames.NewSetup(c, casts, set, c.FoilsUm).Move(ctx, frames.Options{Workers: o.Workers, Progress: o.Progress})
 	return err
 }

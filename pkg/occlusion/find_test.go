@@ -21,7 +21,7 @@ func examineScans(t testing.TB, c *casefile.Case, upper, lower *casts.Scan) *fin
 	t.Helper()
 	ctx := context.Background()
 	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 1, StepMM: 1}}
-	require.NoError(t, casts.FindTeeth(ctx, upper, lower))
+	require.NoError(t, occlusion.FindTeeth(ctx, upper, lower))
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
@@ -59,12 +59,12 @@ func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 	teeth, err := c.Upper.Labels.Triangles(c.Upper.Mesh)
 	require.NoError(t, err)
 	labelled := &casts.Scan{Mesh: c.Upper.Mesh, Labels: c.Upper.Labels, Teeth: teeth}
-	require.NoError(t, casts.FindTeeth(context.Background(), labelled, scan(c.Lower)))
+	require.NoError(t, occlusion.FindTeeth(context.Background(), labelled, scan(c.Lower)))
 	require.Same(t, c.Upper.Labels, labelled.Labels)
 	require.Nil(t, labelled.Found)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	require.ErrorIs(t, casts.FindTeeth(ctx, scan(c.Upper), scan(c.Lower)), context.Canceled)
+	require.ErrorIs(t, occlusion.FindTeeth(ctx, scan(c.Upper), scan(c.Lower)), context.Canceled)
 }
 
 // What shows no arch is examined without teeth, and the findings say so.

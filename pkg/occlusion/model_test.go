@@ -168,7 +168,7 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 	has(t, centric, "opening_deg contacts teeth mounting")
 	has(t, centric["mounting"].(object), "verdict reasons")
 	require.Contains(t, []any{"acceptable", "remount", "undecided"}, centric["mounting"].(object)["verdict"])
-	rest := settled.Then(kinematics.RotationX(degrees(centric["opening_deg"].(float64))))
+	rest := settled.Then(kinematics.RotationX(Degrees(centric["opening_deg"].(float64))))
 	for _, x := range list[object](t, centric["contacts"]) {
 		w.checkContact(t, x, rest, c.FoilsUm)
 		contacts++

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
@@ -104,7 +105,7 @@ func TestRoomMap(t *testing.T) {
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
 	require.NoError(t, err)
 	for _, tooth := range []dentition.ToothID{14, 36} {
-		r, err := occlusion.NewRoomMap(ctx, casts, f, tooth, 0)
+		r, err := display.NewRoomMap(ctx, casts, f, tooth, 0)
 		require.NoError(t, err)
 		own, to := casts.Lower, casts.Upper
 		if tooth.Jaw() == dentition.Upper {
@@ -122,7 +123,7 @@ func TestRoomMap(t *testing.T) {
 			if tooth.Jaw() == dentition.Upper {
 				measure, upper, lower = contact.AppendUpperMap, own.Arch, to.Arch
 			}
-			gaps, err := measure(ctx, nil, upper, lower, p, occlusion.DisplayRange, contact.Options{Workers: 1})
+			gaps, err := measure(ctx, nil, upper, lower, p, display.DisplayRange, contact.Options{Workers: 1})
 			require.NoError(t, err)
 			for i, g := range gaps {
 				want[i] = min(want[i], g)
@@ -143,7 +144,7 @@ func TestRoomMap(t *testing.T) {
 		}
 		require.Equal(t, len(r.LeastMM), seen)
 	}
-	none, err := occlusion.NewRoomMap(ctx, casts, f, 28, 0)
+	none, err := display.NewRoomMap(ctx, casts, f, 28, 0)
 	require.NoError(t, err)
 	require.Nil(t, none)
 }

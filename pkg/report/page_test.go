@@ -16,14 +16,14 @@ import (
 	"sync"
 	"testing"
 
-	"github.com/stretchr/testify/require"
-
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
+	"github.com/stretchr/testify/require"
 )
 
 // made is the report of the synthetic case with its findings.
@@ -32,7 +32,7 @@ type made struct {
 	files    map[string][]byte
 	inputs   []string // checksums of its files
 	findings *findings.Findings
-	display  *occlusion.Display
+	display  *display.Display
 }
 
 // evilName is a name that a page must not run.
@@ -82,7 +82,7 @@ func makeReport(workers int) (m made, err error) {
 	if m.findings, err = occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, AsSet: true}); err != nil {
 		return m, err
 	}
-	if m.display, err = occlusion.NewDisplay(ctx, casts, m.findings, workers); err != nil {
+	if m.display, err = display.New(ctx, casts, m.findings, workers); err != nil {
 		return m, err
 	}
 	m.dir = dir

@@ -5,8 +5,8 @@ import (
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/scene"
@@ -52,7 +52,7 @@ func WriteFrames(w io.Writer, f *findings.Findings) error { return tables.WriteF
 // Report is what a report is made of.
 type Report struct {
 	Findings *findings.Findings
-	Display  *occlusion.Display
+	Display  *display.Display
 	// Origin may be nil; then the page does not say how to repeat it.
 	Origin *Origin
 }

@@ -12,8 +12,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/view"
@@ -85,7 +85,7 @@ var (
 )
 
 // New gathers what the page shows; built holds the 3D view.
-func New(built fs.FS, f *findings.Findings, d *occlusion.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
+func New(built fs.FS, f *findings.Findings, d *display.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
 	whole, err := toNode(f)
 	if err != nil {
 		return nil, err
@@ -214,7 +214,7 @@ func gradient() template.CSS {
 }
 
 // thinned says what was done to the surfaces for display.
-func thinned(d *occlusion.Display) string {
+func thinned(d *display.Display) string {
 	up, lo := &d.Upper, &d.Lower
 	if up.Mesh.NumTriangles() == up.Scanned && lo.Mesh.NumTriangles() == lo.Scanned {
 		return "Pictures show the scans with their full number of triangles."

@@ -7,9 +7,9 @@ import (
 	"testing/fstest"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -20,8 +20,8 @@ import (
 func TestPageWithoutView(t *testing.T) {
 	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
 	require.NoError(t, err)
-	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
-	d := &occlusion.Display{Upper: s, Lower: s}
+	s := display.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	d := &display.Display{Upper: s, Lower: s}
 	frame := findings.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &findings.Touch{}}
 	var text findings.Sentence
 	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
@@ -48,11 +48,11 @@ func TestPageWithoutView(t *testing.T) {
 func TestPageWarnsOfHeights(t *testing.T) {
 	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
 	require.NoError(t, err)
-	s := occlusion.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
+	s := display.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
 	high := 120.0
 	for _, height := range []*float64{nil, &high} {
 		f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Findings: []findings.Finding{{HeightUm: height}}}}}
-		p, err := New(fstest.MapFS{}, f, &occlusion.Display{Upper: s, Lower: s}, nil, nil)
+		p, err := New(fstest.MapFS{}, f, &display.Display{Upper: s, Lower: s}, nil, nil)
 		require.NoError(t, err)
 		html, err := p.Render()
 		require.NoError(t, err)

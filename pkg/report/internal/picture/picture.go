@@ -12,9 +12,9 @@ import (
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/raster"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"golang.org/x/image/font"
@@ -132,7 +132,7 @@ type Arch struct {
 }
 
 // NewArch places a surface, with the clearances of its vertices if they are known.
-func NewArch(jaw dentition.Jaw, s *occlusion.Surface, clearance []float64, pose kinematics.Pose) *Arch {
+func NewArch(jaw dentition.Jaw, s *display.Surface, clearance []float64, pose kinematics.Pose) *Arch {
 	a := &Arch{jaw: jaw, teeth: s.Teeth, clearance: clearance}
 	for i, v := range s.Mesh.Vertices() {
 		a.vertices = append(a.vertices, pose.Apply(v))
@@ -148,7 +148,7 @@ func NewArch(jaw dentition.Jaw, s *occlusion.Surface, clearance []float64, pose 
 func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
 
 // Draw renders the standard pictures of the closing at rest.
-func Draw(ctx context.Context, f *findings.Findings, d *occlusion.Display, workers int) ([]Picture, error) {
+func Draw(ctx context.Context, f *findings.Findings, d *display.Display, workers int) ([]Picture, error) {
 	pose, err := PoseOf(f.Settling.Pose.Matrix(), f.Centric.Pose)
 	if err != nil {
 		return nil, err

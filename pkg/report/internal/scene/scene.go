@@ -7,11 +7,11 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
@@ -42,7 +42,7 @@ func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y),
 // for each tooth, named by its ISO 3950 code, coloured by the clearance at rest;
 // marks of the contacts on both arches, at rest and along each movement; and
 // each movement as an animation of the lower arch.
-func Casts(f *findings.Findings, d *occlusion.Display) ([]byte, error) {
+func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	s := &scene{doc: gltf.NewDocument()}
 	s.doc.Asset.Generator = "cusptrace"
 	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
@@ -125,7 +125,7 @@ func (s *scene) child(parent int, n *gltf.Node) {
 }
 
 // arch adds an arch: a node with a mesh for each tooth and one for the rest.
-func (s *scene) arch(jaw dentition.Jaw, a *occlusion.Surface, clearance []float64, material int) int {
+func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64, material int) int {
 	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: jaw.String()})
 	node := len(s.doc.Nodes) - 1
 	var of [256][][3]int32
@@ -320,7 +320,7 @@ func (s *scene) animate(x *findings.Excursion, settling [16]float64, lower int) 
 // Clearances are the scans, in the scan frame, coloured by the clearance at
 // rest, and the teeth that will be restored, by the least clearance in all
 // positions.
-func Clearances(d *occlusion.Display) ([]File, error) {
+func Clearances(d *display.Display) ([]File, error) {
 	pal := paint.New()
 	var out []File
 	type coloured struct {

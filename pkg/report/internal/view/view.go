@@ -14,10 +14,10 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
@@ -95,7 +95,7 @@ type viewFrame struct {
 }
 
 // New takes the view from where it was built; nil where it was not.
-func New(built fs.FS, f *findings.Findings, d *occlusion.Display) (*Bundle, error) {
+func New(built fs.FS, f *findings.Findings, d *display.Display) (*Bundle, error) {
 	script, err := fs.ReadFile(built, "dist/view.js")
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -154,7 +154,7 @@ const farUm = 32767
 
 // roomOn is the room over the teeth of an arch that will be restored, in mm,
 // +Inf on the rest of it.
-func roomOn(s *occlusion.Surface, jaw dentition.Jaw, rooms []*occlusion.RoomMap) []float64 {
+func roomOn(s *display.Surface, jaw dentition.Jaw, rooms []*display.RoomMap) []float64 {
 	least := map[mesh.VertexID]float64{}
 	for _, r := range rooms {
 		if r.Tooth.Jaw() != jaw {
@@ -176,7 +176,7 @@ func roomOn(s *occlusion.Surface, jaw dentition.Jaw, rooms []*occlusion.RoomMap)
 }
 
 // packArch appends an arch.
-func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *occlusion.Surface, maps [][]float64) viewArch {
+func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *display.Surface, maps [][]float64) viewArch {
 	b := s.Mesh.Bounds()
 	size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y, b.Max.Z-b.Min.Z, 1e-3)
 	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(), Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}

@@ -1,0 +1,62 @@
+package frames
+
+import (
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+)
+
+// Region is the place of a pair of teeth in a movement.
+type Region int
+
+const (
+	Nowhere         Region = iota // not a pair of teeth
+	Front                         // incisors and canines
+	WorkingBack                   // back teeth of the working side
+	NonworkingBack                // back teeth of the nonworking side
+	Back                          // back teeth in protrusion
+	NonworkingFront               // front teeth of the nonworking side
+)
+
+// RegionOf tells a pair's place by its upper tooth, by the lower one where there is
+// no upper. working is the side to which the jaw goes, 0 in protrusion.
+func RegionOf(working dentition.Side, up, lo findings.Part) Region {
+	t := Known(up, lo)
+	switch {
+	case t == dentition.NoTooth:
+		return Nowhere
+	case t.Type().Anterior() && working != 0 && t.Side() != working:
+		return NonworkingFront
+	case t.Type().Anterior():
+		return Front
+	case working == 0:
+		return Back
+	case t.Side() == working:
+		return WorkingBack
+	}
+	return NonworkingBack
+}
+
+// Known is the upper tooth of a pair, or the lower one where there is no upper.
+func Known(up, lo findings.Part) dentition.ToothID {
+	if up != 0 {
+		return dentition.ToothID(up)
+	}
+	return dentition.ToothID(lo)
+}
+
+// desired says whether teeth there may guide: the front teeth, and in lateral
+// movements the back teeth of the working side; without labels none is known not
+// to.
+func (w Region) Desired() bool { return w != NonworkingBack && w != Back }
+
+// WorkingSide is the side to which the jaw goes, 0 in protrusion.
+func WorkingSide(m kinematics.Movement) dentition.Side {
+	switch m {
+	case kinematics.Right:
+		return dentition.Right
+	case kinematics.Left:
+		return dentition.Left
+	}
+	return 0
+}

@@ -1,0 +1,93 @@
+package frames
+
+import (
+	"fmt"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/golang/geo/s1"
+)
+
+// Setup is the casts, the settings by which they move and what is measured on
+// them.
+type Setup struct {
+	Case           *casefile.Case
+	Casts          *casts.Casts
+	Set            kinematics.Settings
+	Guide          kinematics.Guidance // nil: by teeth
+	FoilsUm, Foils []float64           // the foils, and in mm
+}
+
+func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foilsUm []float64) *Setup {
+	e := &Setup{Case: c, Casts: pair, Set: set, FoilsUm: foilsUm}
+	for _, f := range foilsUm {
+		e.Foils = append(e.Foils, f/1000)
+	}
+	return e
+}
+
+func Guidance(g *casefile.Guidance, pair *casts.Casts) (kinematics.Guidance, error) {
+	switch g.By {
+	case casefile.ByTable:
+		if pair.Incisal == nil {
+			return nil, fmt.Errorf("%w: guidance by an incisal table needs landmarks.incisal_point", casts.ErrLandmarks)
+		}
+		return kinematics.IncisalTable{IncisalPoint: *pair.Incisal, Inclination: Degrees(g.InclinationDeg), Wings: Degrees(g.WingsDeg), Pin: g.PinMM}, nil
+	case casefile.ByNone:
+		return kinematics.Free(Degrees(g.OpeningDeg)), nil
+	}
+	return nil, nil
+}
+
+// incisal is where the incisal point is under a pose.
+func (e *Setup) Incisal(p kinematics.Pose) *findings.Vec {
+	if e.Casts.Incisal == nil {
+		return nil
+	}
+	v := findings.VecOf(p.Apply(*e.Casts.Incisal))
+	return &v
+}
+
+// Degrees is an angle of d degrees.
+func Degrees(d float64) s1.Angle { return s1.Angle(d) * s1.Degree }
+
+// Settings turns the settings of a case into those of package kinematics.
+func Settings(s *casefile.Settings) (kinematics.Settings, error) {
+	right, err := side(&s.Right)
+	if err != nil {
+		return kinematics.Settings{}, fmt.Errorf("settings.right: %w", err)
+	}
+	left, err := side(&s.Left)
+	if err != nil {
+		return kinematics.Settings{}, fmt.Errorf("settings.left: %w", err)
+	}
+	return kinematics.Settings{Intercondylar: s.IntercondylarMM, Right: right, Left: left}, nil
+}
+
+func side(s *casefile.Side) (kinematics.Side, error) {
+	path, err := condylarPath(s)
+	return kinematics.Side{
+		Path:           path,
+		SideShiftAngle: Degrees(s.SideShiftAngleDeg),
+		ImmediateShift: s.ImmediateSideShiftMM, ShiftTravel: s.SideShiftTravelMM,
+		WorkingBack: Degrees(s.LaterotrusionBackDeg), WorkingUp: Degrees(s.LaterotrusionUpDeg),
+	}, err
+}
+
+func condylarPath(s *casefile.Side) (kinematics.CondylarPath, error) {
+	h := Degrees(s.CondylarInclinationDeg)
+	switch p := s.Path; {
+	case p == nil:
+		return kinematics.Straight(h)
+	case p.PointsMM != nil:
+		points := make([]kinematics.PathPoint, len(p.PointsMM))
+		for i, q := range p.PointsMM {
+			points[i] = kinematics.PathPoint{Forward: q[0], Down: q[1]}
+		}
+		return kinematics.Recorded(points)
+	default:
+		return kinematics.Arc(p.ArcRadiusMM, h)
+	}
+}

@@ -1,0 +1,151 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// tippedDeg is the angle, in degrees, between a tooth's long axis and the mean of
+// its neighbours' from which it counts as tipped. Neighbours differ by up to 6°
+// in the published inclinations of posterior crowns (Andrews 1972, AJO 62:296-309;
+// figures from memory).
+const tippedDeg = 12.0
+
+// causes lists what in the casts' shape explains an interference.
+func (m *Movement) causes(e *frames.Setup, h *Shape, f *findings.Finding) []findings.Cause {
+	var out []findings.Cause
+	out = append(out, m.steepness(e, f, f.FromMM)...)
+	out = append(out, h.standing(dentition.ToothID(f.Upper))...)
+	out = append(out, h.standing(dentition.ToothID(f.Lower))...)
+	if m.Working == 0 {
+		out = append(out, h.overlap()...)
+	}
+	return out
+}
+
+// steepness tells, at a travel, how steeply the desired guidance takes the lower tooth
+// of a finding down and how steeply the upper surface goes down that it meets.
+func (m *Movement) steepness(e *frames.Setup, f *findings.Finding, travel float64) []findings.Cause {
+	path, incline, ok := m.inclines(e, f, travel)
+	if !ok {
+		return nil
+	}
+	return []findings.Cause{
+		{Cause: "path_angle", Value: path, Unit: "deg", Text: findings.Say("at %.1f mm the desired guidance would take the lower tooth %s, measured to the horizontal plane", travel, slope(path))},
+		{Cause: "contact_incline", Value: incline, Unit: "deg", Text: findings.Say("the upper surface there goes %s in that direction", slope(incline))},
+	}
+}
+
+// lateCauses lists what explains that back teeth do not come clear in time: the
+// inclines on which they touch last, how those teeth stand, the guidance at hand and, in
+// protrusion, how the front teeth overlap.
+func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []findings.Cause {
+	out := m.steepness(e, f, f.AtMM)
+	for _, d := range m.x.Disclusion {
+		if d.ClearsMM == nil || *d.ClearsMM > m.Limits.LateMM {
+			out = append(out, h.standing(dentition.ToothID(d.Tooth))...)
+		}
+	}
+	if m.x.Guidance != nil {
+		guides := m.x.Guidance.Guides
+		k := slices.IndexFunc(guides, func(g findings.Guide) bool { return g.ToothDeg != nil && m.Place(g.Upper, g.Lower).Desired() })
+		if k >= 0 {
+			g := guides[k]
+			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg", Text: findings.Say("%s, which guides longest, goes %s", findings.Pair{Upper: g.Upper, Lower: g.Lower}, slope(*g.ToothDeg))})
+		}
+	}
+	if m.Working == 0 {
+		out = append(out, h.overlap()...)
+	}
+	return out
+}
+
+// inclines compares, at a travel, the way of the lower tooth with the
+// upper surface that it meets, as angles to the horizontal plane in the direction of
+// the way, in degrees and above 0 downwards. The way is that of the desired
+// guidance. Where the surface goes down more steeply than the way the teeth meet:
+// over a horizontal way d the gap changes by d·(tan path − tan incline), the closed
+// form of parallel inclines.
+func (m *Movement) inclines(e *frames.Setup, f *findings.Finding, travel float64) (path, incline float64, ok bool) {
+	i := nearestFrame(m.x.Frames, travel)
+	if i < 1 {
+		return 0, 0, false
+	}
+	_, contacts := m.Touching(&m.x.Frames[i])
+	k := slices.IndexFunc(contacts, func(c *findings.Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
+	now, err := m.GuidedPose(e, i)
+	before, err2 := m.GuidedPose(e, i-1)
+	is, err3 := kinematics.FromMatrix(m.x.Frames[i].Pose)
+	if k < 0 || err != nil || err2 != nil || err3 != nil {
+		return 0, 0, false
+	}
+	c := contacts[k]
+	spot := is.Inverse().Apply(r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]})
+	d := r3.Sub(now.Apply(spot), before.Apply(spot))
+	way := math.Hypot(d.X, d.Y)
+	if way == 0 || c.Normal[2] <= 0 {
+		return 0, 0, false
+	}
+	path = math.Atan2(-d.Z, way) * 180 / math.Pi
+	incline = math.Atan2((c.Normal[0]*d.X+c.Normal[1]*d.Y)/way, c.Normal[2]) * 180 / math.Pi
+	return path, incline, true
+}
+
+// slope says an angle to the horizontal plane, in degrees and above 0 downwards, in
+// words.
+func slope(deg float64) string {
+	switch deg = math.Round(deg); {
+	case deg < 0:
+		return fmt.Sprintf("up at %.0f°", -deg)
+	case deg == 0:
+		return "level"
+	}
+	return fmt.Sprintf("down at %.0f°", deg)
+}
+
+// guidedPose is the pose of a frame, or that of the desired guidance where
+// something else carries.
+func (m *Movement) GuidedPose(e *frames.Setup, i int) (kinematics.Pose, error) {
+	f := &m.x.Frames[i]
+	if f.Unhindered == nil {
+		return kinematics.FromMatrix(f.Pose)
+	}
+	mv, err := kinematics.ParseMovement(m.x.Movement)
+	if err != nil {
+		return kinematics.Pose{}, err
+	}
+	st, err := e.Set.Station(mv, f.TravelMM)
+	if err != nil {
+		return kinematics.Pose{}, err
+	}
+	return st.Pose(frames.Degrees(f.Unhindered.OpeningDeg)), nil
+}
+
+// tipped is the angle between a tooth's long axis and the mean of those of its
+// neighbours on the same side.
+func tipped(c *casts.Cast, t dentition.ToothID) (float64, bool) {
+	f, ok := c.Frames[t]
+	if !ok {
+		return 0, false
+	}
+	var sum r3.Vec
+	n := 0
+	for _, k := range []dentition.ToothID{t - 1, t + 1} {
+		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() && k.Type() != dentition.ThirdMolar {
+			sum = r3.Add(sum, g.Occlusal)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, false
+	}
+	return frames.AngleDeg(sum, f.Occlusal), true
+}

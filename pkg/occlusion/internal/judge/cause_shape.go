@@ -1,0 +1,132 @@
+package judge
+
+import (
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// stepMM is the step, in mm, between neighbouring marginal ridges from which a
+// tooth stands out of its row: the step that board examiners begin to mark (Casko
+// et al. 1998, Am J Orthod Dentofacial Orthop 114:589-599, from memory).
+const stepMM = 0.5
+
+// standing lists how a tooth stands out of its row, and which antagonists of it
+// are missing.
+func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
+	var out []findings.Cause
+	if t == dentition.NoTooth {
+		return out
+	}
+	own, other := h.casts.Upper, h.casts.Lower
+	if t.Jaw() == dentition.Lower {
+		own, other = other, own
+	}
+	if a, ok := tipped(own, t); ok && a >= tippedDeg {
+		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: findings.Say("%s stands tipped by %.0f° against its neighbours", findings.Part(t), a)})
+	}
+	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
+	out = append(out, own.Spaces(t)...)
+	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
+		words := "out of"
+		if s < 0 {
+			words = "short of"
+		}
+		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: findings.Say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", findings.Part(t), math.Abs(s), words)})
+	}
+	if missing, all := without(other, t); len(missing) > 0 {
+		words := findings.Say("%s lacks its usual antagonist %s", findings.Part(t), findings.List(", ", missing))
+		switch {
+		case len(missing) < all:
+			words = findings.Say("%s lacks %s, one of its %d usual antagonists", findings.Part(t), findings.List(", ", missing), all)
+		case all > 1:
+			words = findings.Say("%s lacks all its usual antagonists (%s)", findings.Part(t), findings.List(", ", missing))
+		}
+		out = append(out, findings.Cause{Cause: "missing_antagonist", Value: float64(len(missing)), Unit: "teeth", Text: words})
+	}
+	return out
+}
+
+// without lists the usual antagonists of a tooth that a cast does not have, nor the
+// deciduous or permanent tooth of the same place, and counts all; none where the cast
+// is not labelled.
+func without(c *casts.Cast, t dentition.ToothID) (missing []findings.Part, all int) {
+	if c.Teeth == nil {
+		return nil, 0
+	}
+	for _, o := range t.Opposing() {
+		if o.Type() == dentition.ThirdMolar {
+			continue
+		}
+		all++
+		_, ok := c.Frames[o]
+		_, other := c.Frames[o.Counterpart()]
+		if !ok && !other {
+			missing = append(missing, findings.Part(o))
+		}
+	}
+	return missing, all
+}
+
+// step is how far the marginal ridges of a tooth stand above those of its
+// neighbours, in mm along its axis, at the side where it is most; ok is false where
+// it has no neighbour with a ridge. Third molars, which stand as they can, are none.
+func step(c *casts.Cast, t dentition.ToothID) (float64, bool) {
+	f, ok := c.Frames[t]
+	if !ok {
+		return 0, false
+	}
+	most, found := 0.0, false
+	for _, side := range [...]struct {
+		neighbour dentition.ToothID
+		own, its  anatomy.Feature
+	}{{t - 1, anatomy.MesialMarginalRidge, anatomy.DistalMarginalRidge}, {t + 1, anatomy.DistalMarginalRidge, anatomy.MesialMarginalRidge}} {
+		p, ok1 := casts.Landmark(c, t, side.own)
+		q, ok2 := casts.Landmark(c, side.neighbour, side.its)
+		if !ok1 || !ok2 || side.neighbour.Quadrant() != t.Quadrant() || side.neighbour.Type() == dentition.ThirdMolar {
+			continue
+		}
+		if d := r3.Dot(r3.Sub(p, q), f.Occlusal); !found || math.Abs(d) > math.Abs(most) {
+			most, found = d, true
+		}
+	}
+	return most, found
+}
+
+// overlap lists how the front teeth overlap and how deep the curve of Spee is:
+// what lets the back teeth clear, or not. The means are those of adults (overbite:
+// Brunelle et al. 1996, J Dent Res 75:706-713; Spee: Marshall et al. 2008, Am J
+// Orthod Dentofacial Orthop 134:344-352).
+func (h *Shape) overlap() []findings.Cause {
+	var out []findings.Cause
+	if h.arches == nil {
+		return out
+	}
+	var bite, jet, depth float64
+	for _, x := range h.arches.Incisors {
+		bite, jet = bite+x.OverbiteMM, jet+x.OverjetMM
+	}
+	if n := float64(len(h.arches.Incisors)); n > 0 {
+		bite, jet = bite/n, jet/n
+		words := findings.Say("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
+		if bite < 0 {
+			words = findings.Say("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
+		}
+		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words}, findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: findings.Say("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
+		if bite > 0 && jet > 0 {
+			a := math.Atan2(bite, jet) * 180 / math.Pi
+			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg", Text: findings.Say("together an incisal guide angle of %.0f°", a)})
+		}
+	}
+	for _, d := range h.arches.Spee {
+		depth = max(depth, d.DepthMM)
+	}
+	if depth > 0 {
+		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm", Text: findings.Say("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
+	}
+	return out
+}

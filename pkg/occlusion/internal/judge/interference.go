@@ -1,0 +1,120 @@
+package judge
+
+import (
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// spell is a run of frames in which one pair of teeth touches where it should
+// not.
+type spell struct {
+	pair        findings.Pair
+	touch       findings.Kind
+	carry       findings.Kind
+	first, last int // frames in which it touches
+	from, to    int // frames in which it carries, from < 0 for none
+	area        float64
+	best        int // the frame that shows it best
+	point       findings.Vec
+}
+
+// interferences finds the pairs that touch where they should not after the
+// movement has begun.
+func (m *Movement) interferences(e *frames.Setup) []spell {
+	var out []spell
+	open := map[findings.Pair]int{} // pair → its latest spell
+	for i := range m.x.Frames {
+		f := &m.x.Frames[i]
+		if f.TravelMM < m.Limits.BegunMM {
+			continue
+		}
+		_, contacts := m.Touching(f)
+		for _, c := range contacts {
+			touch, carry := m.unwanted(e, f, c)
+			if touch == "" {
+				continue
+			}
+			p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
+			k, ok := open[p]
+			// A gap of one sample is no end, the edge-to-edge position is one.
+			if !ok || i-out[k].last > 2 || out[k].touch != touch || (i > m.End) != (out[k].first > m.End) {
+				out = append(out, spell{pair: p, touch: touch, carry: carry, first: i, from: -1, area: -1})
+				k = len(out) - 1
+				open[p] = k
+			}
+			s := &out[k]
+			s.last = i
+			carries := f.Carrier != nil && f.Carrier.Upper == c.Upper && f.Carrier.Lower == c.Lower
+			if carries {
+				if s.from < 0 {
+					s.from, s.area = i, -1 // what carries shows better than what touches
+				}
+				s.to = i
+			}
+			if (carries || s.from < 0) && c.AreaMM2 > s.area {
+				s.area, s.best, s.point = c.AreaMM2, i, c.PointMM
+			}
+		}
+	}
+	return out
+}
+
+// unwanted says under which kinds a contact is reported, as touching and as
+// carrying; empty where it is wanted.
+func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Contact) (touch, carry findings.Kind) {
+	switch m.Place(c.Upper, c.Lower) {
+	case frames.NonworkingBack:
+		return findings.KindNonworkingTouches, findings.KindNonworkingCarries
+	case frames.Back:
+		return findings.KindBackTouches, findings.KindBackCarries
+	case frames.WorkingBack:
+		pose, err := kinematics.FromMatrix(f.Pose)
+		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
+		if err == nil && e.Lingual(pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
+			return findings.KindLingualTouches, findings.KindLingualCarries
+		}
+	}
+	return "", ""
+}
+
+// measureHeight finds the frame of a carrying spell in which most is in the way.
+func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding, s *contact.CloserScratch) {
+	frames := m.x.Frames
+	h, at := 0.0, sp.best
+	for i := sp.from; i <= sp.to; i++ {
+		if c := frames[i].Carrier; c == nil || c.Upper != sp.pair.Upper || c.Lower != sp.pair.Lower {
+			continue
+		}
+		free := frames[i].Unhindered
+		if sp.carry == findings.KindLingualCarries {
+			free = m.withoutLingual(e, i, s)
+		}
+		if free != nil && free.HeightUm > h {
+			h, at = free.HeightUm, i
+		}
+	}
+	p := frames[at].Carrier.PointMM
+	f.HeightUm, f.AtMM, f.PointMM = &h, frames[at].TravelMM, &p
+}
+
+// withoutLingual is how the casts would close in a frame without lingual cusps of
+// the working side.
+func (m *Movement) withoutLingual(e *frames.Setup, i int, s *contact.CloserScratch) *findings.Unhindered {
+	mv, err := kinematics.ParseMovement(m.x.Movement)
+	if err != nil {
+		return nil
+	}
+	st, err := e.Set.Station(mv, m.x.Frames[i].TravelMM)
+	if err != nil {
+		return nil
+	}
+	touch, err := e.Casts.Closer.Close(st.Base(), s)
+	if err != nil {
+		return nil
+	}
+	return e.Unhindered(st, m.Working, &touch, true, s)
+}

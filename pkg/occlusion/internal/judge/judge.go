@@ -1,0 +1,268 @@
+package judge
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/anatomy"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Judge adds to a movement what it shows.
+func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) {
+	m := NewMovement(x, e.Case)
+	m.Measure(e.Case.FoilsUm)
+	x.Findings = m.weigh(e, h)
+}
+
+var kindOrder = [...]findings.Kind{
+	findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries, findings.KindNonworkingTouches, findings.KindBackTouches, findings.KindLingualTouches,
+	findings.KindLateDisclusion, findings.KindUneven, findings.KindShallow, findings.KindKink, findings.KindGuidance,
+}
+
+// unevenBelow is the evenness of protrusion from which down one side carries alone;
+// our choice.
+const unevenBelow = 0.2
+
+// notTried is said of findings that no other settings were tried with.
+const notTried = "not tried"
+
+// Outlined is a finding and, for an interference, the frames behind it.
+type Outlined struct {
+	findings.Finding
+	spell *spell
+}
+
+// outline lists what the movement shows, without what only explains it.
+func (m *Movement) Outline(e *frames.Setup) []Outlined {
+	var out []Outlined
+	frames := m.x.Frames
+	if len(frames) == 0 {
+		return out
+	}
+	for _, sp := range m.interferences(e) {
+		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM, ToMM: frames[sp.last].TravelMM,
+			AtMM: frames[sp.best].TravelMM, PointMM: &sp.point, AreaMM2: &sp.area, PastEdge: sp.first > m.End}
+		if sp.from >= 0 {
+			f.PastEdge = sp.from > m.End
+			f.Kind, f.FromMM, f.ToMM = sp.carry, frames[sp.from].TravelMM, frames[sp.to].TravelMM
+		}
+		out = append(out, Outlined{f, &sp})
+	}
+	if f, ok := m.late(); ok {
+		out = append(out, Outlined{Finding: f})
+	}
+	if u := m.x.Smoothness; u != nil {
+		if f, ok := m.uneven(); ok {
+			out = append(out, Outlined{Finding: f})
+		}
+		for _, k := range u.Kinks {
+			if k.TravelMM < m.Limits.BegunMM || k.TravelMM > frames[m.End].TravelMM || (k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
+				continue // told in the smoothness of the movement
+			}
+			p := k.From.PointMM
+			out = append(out, Outlined{Finding: findings.Finding{Kind: findings.KindKink, Upper: k.From.Upper, Lower: k.From.Lower, FromMM: k.TravelMM, ToMM: k.TravelMM, AtMM: k.TravelMM, PointMM: &p}})
+		}
+	}
+	if f, ok := m.guided(); ok {
+		out = append(out, Outlined{Finding: f})
+	}
+	return out
+}
+
+// judge writes down what the movement shows, most important first.
+func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
+	out := []findings.Finding{}
+	var s contact.CloserScratch
+	for _, o := range m.Outline(e) {
+		f := o.Finding
+		if o.spell != nil && o.spell.from >= 0 {
+			m.measureHeight(e, o.spell, &f, &s)
+			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.Limits.ScanDoubtUm
+		}
+		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, notTried, []findings.Cause{}, []findings.Part{}
+		m.gauge(&f)
+		locate(e, m.x, &f)
+		if o.spell != nil {
+			f.Causes = append(f.Causes, m.causes(e, h, &f)...)
+		}
+		if f.Kind == findings.KindLateDisclusion {
+			f.Causes = append(f.Causes, m.lateCauses(e, h, &f)...)
+		}
+		f.Text = m.sentence(&f)
+		if f.PastEdge {
+			f.Text = findings.Say("%s This is past the edge-to-edge position.", f.Text)
+		}
+		out = append(out, f)
+	}
+	slices.SortStableFunc(out, func(a, b findings.Finding) int { return important(&a, &b) })
+	return out
+}
+
+// locate names the features on which a finding lies.
+func locate(e *frames.Setup, x *findings.Excursion, f *findings.Finding) {
+	i := nearestFrame(x.Frames, f.AtMM)
+	if f.PointMM == nil || i < 0 {
+		return
+	}
+	pose, err := kinematics.FromMatrix(x.Frames[i].Pose)
+	if err != nil {
+		return
+	}
+	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
+	f.UpperAt = site(e.Casts.Upper, dentition.ToothID(f.Upper), p)
+	f.LowerAt = site(e.Casts.Lower, dentition.ToothID(f.Lower), pose.Inverse().Apply(p))
+}
+
+// site is where on a tooth a point of a cast lies, in words; empty off the teeth.
+func site(c *casts.Cast, t dentition.ToothID, p r3.Vec) string {
+	f, ok := c.Frames[t]
+	if !ok {
+		return ""
+	}
+	chart := anatomy.NewChart(f, c.Landmarks)
+	return chart.At(p).Words()
+}
+
+// kindRank is the place of a finding's kind in their order. What carries by less than
+// the scans can tell stands with what only touches.
+func kindRank(f *findings.Finding) int {
+	kind := f.Kind
+	if f.Doubtful {
+		switch kind {
+		case findings.KindNonworkingCarries:
+			kind = findings.KindNonworkingTouches
+		case findings.KindBackCarries:
+			kind = findings.KindBackTouches
+		case findings.KindLingualCarries:
+			kind = findings.KindLingualTouches
+		}
+	}
+	return slices.Index(kindOrder[:], kind)
+}
+
+// important orders findings: what begins before the edge-to-edge position first,
+// then by kind, then by size.
+func important(a, b *findings.Finding) int {
+	if a.PastEdge != b.PastEdge {
+		if a.PastEdge {
+			return 1
+		}
+		return -1
+	}
+	return cmp.Or(cmp.Compare(kindRank(a), kindRank(b)), cmp.Compare(size(b), size(a)))
+}
+
+// Rank numbers the findings of all movements in their order of importance.
+func Rank(out []findings.Excursion) {
+	var all []*findings.Finding
+	for i := range out {
+		for k := range out[i].Findings {
+			all = append(all, &out[i].Findings[k])
+		}
+	}
+	slices.SortStableFunc(all, important)
+	for i, f := range all {
+		f.Severity = i + 1
+	}
+}
+
+// size orders findings of one kind.
+func size(f *findings.Finding) float64 {
+	s := f.ToMM - f.FromMM
+	if f.HeightUm != nil {
+		s += *f.HeightUm
+	}
+	return s
+}
+
+// late is the finding that back teeth do not come clear, or only late.
+func (m *Movement) late() (findings.Finding, bool) {
+	end := m.x.Frames[m.End].TravelMM
+	return findings.Finding{Kind: findings.KindLateDisclusion, FromMM: 0, ToMM: end, AtMM: min(m.Limits.LateMM, end)}, len(m.lateTeeth()) > 0
+}
+
+// lateTeeth names the back teeth that do not come clear, or when they do.
+func (m *Movement) lateTeeth() []findings.Sentence {
+	var never []findings.Part
+	var late []findings.Sentence
+	for _, d := range m.x.Disclusion {
+		switch {
+		case d.ClearsMM == nil:
+			never = append(never, d.Tooth)
+		case *d.ClearsMM > m.Limits.LateMM:
+			late = append(late, findings.Say("%s only from %.1f mm on", d.Tooth, *d.ClearsMM))
+		}
+	}
+	if len(never) > 0 {
+		late = append([]findings.Sentence{findings.Say("%s not up to %.1f mm", findings.List(", ", never), m.x.Frames[m.End].TravelMM)}, late...)
+	}
+	return late
+}
+
+// uneven is the finding that front teeth of one side carry protrusion alone: the pair of
+// them that carries longest.
+func (m *Movement) uneven() (findings.Finding, bool) {
+	f := findings.Finding{Kind: findings.KindUneven}
+	if e := m.x.Smoothness.Evenness; m.Working != 0 || e == nil || *e >= unevenBelow {
+		return f, false
+	}
+	carries := func(i int) (findings.Pair, bool) {
+		fr := &m.x.Frames[i]
+		if fr.Carrier == nil || fr.TravelMM < m.Limits.BegunMM {
+			return findings.Pair{}, false
+		}
+		p := findings.Pair{Upper: fr.Carrier.Upper, Lower: fr.Carrier.Lower}
+		return p, m.Place(p.Upper, p.Lower) == frames.Front
+	}
+	long := map[findings.Pair]int{}
+	var longest findings.Pair
+	for i := range m.x.Frames[:m.End+1] {
+		if p, ok := carries(i); ok {
+			if long[p]++; long[p] > long[longest] {
+				longest = p
+			}
+		}
+	}
+	for i := range m.x.Frames[:m.End+1] {
+		if p, ok := carries(i); ok && p == longest {
+			fr := &m.x.Frames[i]
+			if f.PointMM == nil {
+				at := fr.Carrier.PointMM
+				f.Upper, f.Lower, f.FromMM, f.AtMM, f.PointMM = p.Upper, p.Lower, fr.TravelMM, fr.TravelMM, &at
+			}
+			f.ToMM = fr.TravelMM
+		}
+	}
+	return f, f.PointMM != nil
+}
+
+// guided says who guides at 1 mm, or at the last named distance before.
+func (m *Movement) guided() (findings.Finding, bool) {
+	g := m.x.Guidance
+	if g == nil {
+		return findings.Finding{}, false
+	}
+	var at *findings.Pattern
+	for i := range g.Patterns {
+		if p := &g.Patterns[i]; p.FoilUm == m.foilUm && p.AtMM <= 1 {
+			at = p
+		}
+	}
+	if at == nil || at.Pattern == findings.NoContact || at.Pattern == findings.NotLabelled {
+		return findings.Finding{}, false
+	}
+	f := findings.Finding{Kind: findings.KindGuidance, Pattern: at.Pattern, FromMM: at.TravelMM, ToMM: at.TravelMM, AtMM: at.TravelMM}
+	if i := nearestFrame(m.x.Frames, at.TravelMM); i >= 0 && m.x.Frames[i].Carrier != nil {
+		c := m.x.Frames[i].Carrier
+		p := c.PointMM
+		f.Upper, f.Lower, f.PointMM = c.Upper, c.Lower, &p
+	}
+	return f, true
+}

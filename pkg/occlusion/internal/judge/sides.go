@@ -1,0 +1,160 @@
+package judge
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// shallowMM is how much less deep, in mm, the guidance of one side may take the
+// incisal point than that of the other before it is told: 3 mm aside about 6° of
+// inclination; less than half of what lateral guidances spread. shallowFromMM is the
+// difference from which it begins. Both are our choice.
+const (
+	shallowMM     = 0.5
+	shallowFromMM = 0.1
+)
+
+// CompareSides compares the lateral movements to both sides, each with the first one to
+// the other side, and gives for every movement what that shows, nil for nothing.
+func CompareSides(e *frames.Setup, xs []*findings.Excursion) []*findings.Finding {
+	out := make([]*findings.Finding, len(xs))
+	for i, own := range xs {
+		to := NewMovement(own, e.Case).Working
+		k := slices.IndexFunc(xs, func(x *findings.Excursion) bool {
+			w := NewMovement(x, e.Case).Working
+			return to != 0 && w != 0 && w != to
+		})
+		if k < 0 {
+			continue
+		}
+		if f, ok := shallow(e, own, xs[k]); ok {
+			out[i] = &f
+		}
+	}
+	return out
+}
+
+// Sides adds to the movements what comparing them shows.
+func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) {
+	all := make([]*findings.Excursion, len(xs))
+	for i := range xs {
+		all[i] = &xs[i]
+	}
+	for i, f := range CompareSides(e, all) {
+		if f == nil {
+			continue
+		}
+		locate(e, &xs[i], f)
+		f.Causes = append(h.standing(dentition.ToothID(f.Upper)), h.standing(dentition.ToothID(f.Lower))...)
+		if f.Causes == nil {
+			f.Causes = []findings.Cause{}
+		}
+		xs[i].Findings = append(xs[i].Findings, *f)
+		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b) })
+	}
+}
+
+// descent is how deep the incisal point goes while it goes aside, both from rest and
+// mm, where nothing interferes.
+type descent struct {
+	aside, deep []float64
+	frame       []int
+}
+
+// descend follows the first frames of a movement.
+func (m *Movement) descend(rest r3.Vec, frames int) descent {
+	var d descent
+	for i := range m.x.Frames[:frames] {
+		p := guidedPoint(&m.x.Frames[i])
+		if p == nil {
+			break
+		}
+		aside := math.Hypot(p[0]-rest.X, p[1]-rest.Y)
+		if n := len(d.aside); n > 0 && aside <= d.aside[n-1] {
+			continue
+		}
+		d.aside, d.deep, d.frame = append(d.aside, aside), append(d.deep, rest.Z-p[2]), append(d.frame, i)
+	}
+	return d
+}
+
+// at is the depth at a way aside, between samples along a line; ok is false beyond
+// the last one.
+func (d descent) at(aside float64) (deep float64, ok bool) {
+	k := sort.SearchFloat64s(d.aside, aside)
+	switch {
+	case k == len(d.aside):
+		return 0, false
+	case k == 0:
+		return d.deep[0], true
+	}
+	share := (aside - d.aside[k-1]) / (d.aside[k] - d.aside[k-1])
+	return d.deep[k-1] + share*(d.deep[k]-d.deep[k-1]), true
+}
+
+// shallow is the finding that the guidance of a lateral movement takes the jaw less
+// far down than that of the other side does, compared at the same ways of the
+// incisal point aside, up to the edge-to-edge position of the other side.
+func shallow(e *frames.Setup, own, other *findings.Excursion) (findings.Finding, bool) {
+	m, n := NewMovement(own, e.Case), NewMovement(other, e.Case)
+	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm, Holds: notTried, Teeth: []findings.Part{}}
+	rest := e.Casts.Incisal
+	if own.Guidance == nil || other.Guidance == nil || rest == nil {
+		return f, false
+	}
+	is, should := m.descend(*rest, len(own.Frames)), n.descend(*rest, n.End+1)
+	var less []float64
+	for i, a := range is.aside {
+		deep, ok := should.at(a)
+		if !ok {
+			break
+		}
+		less = append(less, deep-is.deep[i])
+	}
+	from := len(less)
+	for from > 0 && less[from-1] > shallowFromMM {
+		from--
+	}
+	carrier := func(i int) (findings.Pair, bool) {
+		c := own.Frames[is.frame[i]].Carrier
+		if c == nil || dentition.ToothID(c.Upper) == dentition.NoTooth || dentition.ToothID(c.Lower) == dentition.NoTooth {
+			return findings.Pair{}, false
+		}
+		return findings.Pair{Upper: c.Upper, Lower: c.Lower}, m.Place(c.Upper, c.Lower).Desired()
+	}
+	// The pair that leads there longest, and where it falls short most.
+	led := map[findings.Pair]int{}
+	var guide findings.Pair
+	for i := from; i < len(less); i++ {
+		if p, ok := carrier(i); ok {
+			if led[p]++; led[p] > led[guide] {
+				guide = p
+			}
+		}
+	}
+	at := -1
+	for i := from; i < len(less); i++ {
+		if p, ok := carrier(i); ok && p == guide && (at < 0 || less[i] > less[at]) {
+			at = i
+		}
+	}
+	if at < 0 || less[at] < shallowMM {
+		return f, false
+	}
+	frame := &own.Frames[is.frame[at]]
+	f.Upper, f.Lower, f.Value, f.PointMM = guide.Upper, guide.Lower, &less[at], &frame.Carrier.PointMM
+	f.FromMM, f.ToMM, f.AtMM = own.Frames[is.frame[from]].TravelMM, own.Frames[is.frame[len(less)-1]].TravelMM, frame.TravelMM
+	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[at])]
+	against := findings.Say("the other side")
+	if c := other.Frames[k].Carrier; c != nil {
+		against = findings.Say("%s on the other side", findings.Pair{Upper: c.Upper, Lower: c.Lower})
+	}
+	f.Text = findings.Say("%s, %s guides less far down than %s: at %.1f mm by %.1f mm, from %.1f mm on.", m.title(), guide, against, f.AtMM, *f.Value, f.FromMM)
+	return f, true
+}

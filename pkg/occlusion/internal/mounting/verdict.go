@@ -1,0 +1,201 @@
+package mounting
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Closeness is how near a tooth comes to the opposing arch and where.
+type Closeness struct {
+	Upper, Lower dentition.ToothID
+	Gap          float64 // µm
+	At           r3.Vec
+	Toward       r3.Vec // unit vector along which the gap of the lower tooth closes
+}
+
+// steepest bounds the rise of teeth that pass each other on steep inclines: the
+// cosine of the steepest incline that is reckoned with, 72°.
+const steepest = 0.3
+
+// smallUm is the gap, µm, up to which an area may be open by a small tilt of a cast;
+// our choice.
+const smallUm = 1000
+
+// touching is the gap, mm, below which the nearest points tell no direction.
+const touching = 1e-6
+
+// Toward is the direction from the lower surface to the upper one at their nearest
+// points, of which the upper one lies on a face of m.
+func Toward(g *contact.Gap, m *mesh.Mesh) r3.Vec {
+	d := r3.Sub(g.UpperPoint, g.LowerPoint)
+	if g.Dist < touching {
+		a, b, c := m.Corners(g.Upper)
+		d = r3.Cross(r3.Sub(c, a), r3.Sub(b, a)) // into the upper cast
+	}
+	l := r3.Norm(d)
+	if l == 0 {
+		return r3.Vec{Z: 1}
+	}
+	d = r3.Scale(1/l, d)
+	d.Z = max(steepest, d.Z)
+	return r3.Unit(d)
+}
+
+// areaTeeth tells whether a pair of opposing teeth counts for an area.
+var areaTeeth = [...]struct {
+	name  string
+	holds func(up, lo dentition.ToothID) bool
+}{
+	{"right molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Right }},
+	{"front teeth", func(up, lo dentition.ToothID) bool { return up.Type().Anterior() && lo.Type().Anterior() }},
+	{"left molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Left }},
+}
+
+func molars(up, lo dentition.ToothID) bool { return up.Type().Molar() || lo.Type().Molar() }
+
+// Judge judges the mounting from the nearest pairs of every tooth. Without
+// labels nothing is known of areas and the verdict is undecided.
+func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
+	m := findings.Mounting{Reasons: []findings.Sentence{}, Areas: []findings.Area{}}
+	if len(pairs) == 0 {
+		m.Verdict = findings.Undecided
+		m.Reasons = append(m.Reasons, findings.Say("The teeth are not labelled, so that areas of contact cannot be told apart."))
+		return m
+	}
+	m.Verdict = findings.Acceptable
+	var middles []Closeness
+	for _, a := range areaTeeth {
+		best := findings.Area{Area: a.name, Class: findings.ClassPasses, GapUm: math.Inf(1)}
+		var at Closeness
+		for _, p := range pairs {
+			if p.Upper == dentition.NoTooth || p.Lower == dentition.NoTooth || !a.holds(p.Upper, p.Lower) {
+				continue
+			}
+			if p.Gap < best.GapUm {
+				best.GapUm, best.Upper, best.Lower, at = p.Gap, findings.Part(p.Upper), findings.Part(p.Lower), p
+			}
+		}
+		if math.IsInf(best.GapUm, 1) {
+			if m.Verdict == findings.Acceptable {
+				m.Verdict = findings.Undecided // where no teeth are labelled or left, another mounting brings none
+			}
+			m.Reasons = append(m.Reasons, findings.Say("No opposing teeth are known among the %s, so that contact there cannot be told.", a.name))
+			continue
+		}
+		best.Class = stops.Classify(best.GapUm, t)
+		m.Areas = append(m.Areas, best)
+		middles = append(middles, at)
+		switch best.Class {
+		case findings.ClassHolds, findings.ClassDrags:
+			m.Reasons = append(m.Reasons, findings.Say("Contact at the %s (%s).", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}))
+		case findings.ClassUndecided:
+			if m.Verdict == findings.Acceptable {
+				m.Verdict = findings.Undecided
+			}
+			m.Reasons = append(m.Reasons, findings.Say("The %s come within %.0f µm (%s), less than the scans can tell (%.0f µm).", a.name, best.GapUm, findings.Pair{Upper: best.Upper, Lower: best.Lower}, t.ScanDoubtUm))
+		default:
+			m.Verdict = findings.Remount
+			m.Reasons = append(m.Reasons, findings.Say("No contact at the %s: %s stay %.0f µm apart.", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}, best.GapUm))
+		}
+	}
+	if open := restsOnMarked(&m); open != "" {
+		m.Reasons = append(m.Reasons, findings.Say("%s", open))
+	}
+	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == findings.Remount {
+		m.Reasons = append(m.Reasons, findings.Say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
+	}
+	if len(middles) == len(areaTeeth) && m.Verdict != findings.Acceptable {
+		m.Tilt = tilt(middles, t.ScanDoubtUm)
+	}
+	return m
+}
+
+// restsOnMarked says what else explains front teeth alone out of contact; empty where others
+// are too.
+func restsOnMarked(m *findings.Mounting) string {
+	touches := func(a *findings.Area) bool { return a.Class == findings.ClassHolds || a.Class == findings.ClassDrags }
+	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != findings.ClassPasses || !touches(&m.Areas[2]) {
+		return ""
+	}
+	return "If the front teeth do not meet in the mouth either, the mounting may be right."
+}
+
+// onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
+// spot of a tooth and a tilt of a cast then look alike.
+func onlyTouch(pairs []Closeness, t *casefile.Thresholds) (only findings.Pair, ok bool) {
+	for _, p := range pairs {
+		if p.Gap > t.DragsUm {
+			continue
+		}
+		q := findings.Pair{Upper: findings.Part(p.Upper), Lower: findings.Part(p.Lower)}
+		if ok && q != only {
+			return only, false
+		}
+		only, ok = q, true
+	}
+	return only, ok
+}
+
+// tilt is the tilt that would close three areas alike: the roll and the pitch, about
+// axes through the middle of the areas, that close their gaps together with a turn
+// about the hinge. The casts were closed on the hinge until the highest area touched,
+// so that how far they are open there tells nothing of the mounting. Turns are small:
+// p moves by ω × (p − c), and a gap shrinks by the part of that along its direction.
+// Turns that move the areas by less than the doubt of a gap are not put into words;
+// where both are, the areas lie on one line, or one of them is farther apart than a
+// small turn explains, there is no tilt.
+func tilt(p []Closeness, doubtUm float64) *findings.Tilt {
+	var c r3.Vec
+	for _, q := range p {
+		if q.Gap > smallUm {
+			return nil
+		}
+		c = r3.Add(c, r3.Scale(1/float64(len(p)), q.At))
+	}
+	a := mat.NewDense(3, 3, nil)
+	b := mat.NewVecDense(3, nil)
+	for i, q := range p {
+		arm := r3.Sub(q.At, c)
+		// The left rises about −y, the front about −x.
+		a.SetRow(i, []float64{
+			r3.Dot(q.Toward, r3.Cross(r3.Vec{Y: -1}, arm)), r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, arm)),
+			r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, q.At)),
+		})
+		b.SetVec(i, q.Gap/1000)
+	}
+	var x mat.VecDense
+	if x.SolveVec(a, b) != nil {
+		return nil // on one line: they tell no tilt
+	}
+	t := &findings.Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
+	side, end := "left", "front"
+	if t.RollDeg < 0 {
+		side = "right"
+	}
+	if t.PitchDeg < 0 {
+		end = "back"
+	}
+	var low []string
+	wide, long := math.Abs(p[2].At.X-p[0].At.X), math.Abs(p[1].At.Y-(p[0].At.Y+p[2].At.Y)/2)
+	if math.Abs(x.AtVec(0))*wide >= doubtUm/1000 {
+		low = append(low, fmt.Sprintf("%.2f° too low on the %s", math.Abs(t.RollDeg), side))
+	}
+	if math.Abs(x.AtVec(1))*long >= doubtUm/1000 {
+		low = append(low, fmt.Sprintf("%.2f° too low at the %s", math.Abs(t.PitchDeg), end))
+	}
+	if len(low) == 0 {
+		return nil
+	}
+	t.Words = "the lower cast stands " + strings.Join(low, " and ")
+	return t
+}

@@ -1,0 +1,49 @@
+package stops
+
+import (
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/stretchr/testify/require"
+)
+
+// foiled is teeth and a cusp of each at which thin foil does what classes say.
+func foiled(classes map[findings.Part]findings.HoldClass) *findings.Centric {
+	c := &findings.Centric{}
+	for t := range dentition.All {
+		if class, ok := classes[findings.Part(t)]; ok {
+			c.Teeth = append(c.Teeth, findings.CentricTooth{Tooth: findings.Part(t), Class: class})
+			c.Support = append(c.Support, findings.ToothStops{Tooth: findings.Part(t), Cusps: []findings.CuspStops{{Cusp: "buccal cusp", Class: &class}, {Cusp: "no surface"}}})
+		}
+	}
+	return c
+}
+
+// Which teeth hold foil is said by name, but for a class that holds most of them.
+func TestFoilInWords(t *testing.T) {
+	limits := &casefile.Default().Thresholds
+	require.Empty(t, DescribeFoil(&findings.Centric{}, limits).String())
+	require.Equal(t, "Thin foil: held at 16, 46; light drag at 15; undecided at 45. "+
+		"Narrow strips over single supporting cusps of back teeth: held at buccal cusp of 16, buccal cusp of 46; light drag at buccal cusp of 15; undecided at buccal cusp of 45. "+
+		"Undecided is what stays out of contact by no more than the scans can tell (37 µm).",
+		DescribeFoil(foiled(map[findings.Part]findings.HoldClass{16: findings.ClassHolds, 46: findings.ClassHolds, 15: findings.ClassDrags, 45: findings.ClassUndecided}), limits).String())
+	all := map[findings.Part]findings.HoldClass{}
+	for i := findings.Part(1); i <= 8; i++ {
+		all[10+i] = findings.ClassHolds
+	}
+	c := foiled(all)
+	require.Equal(t, "Thin foil: held at all 8 teeth. Narrow strips over single supporting cusps of back teeth: held at all 8 cusps.", DescribeFoil(c, limits).String())
+	all[21] = findings.ClassPasses
+	c = foiled(all)
+	c.Support = nil
+	require.Equal(t, "Thin foil: passing at 21; held at the other 8 teeth.", DescribeFoil(c, limits).String())
+	require.Equal(t, "Thin foil: passing at 9; held at the other 8 teeth.", DescribeFoil(c, limits).In(dentition.Universal))
+	// Half and half: teeth are all named, cusps counted.
+	for i := findings.Part(1); i <= 8; i++ {
+		all[20+i] = findings.ClassPasses
+	}
+	require.Equal(t, "Thin foil: held at 11, 12, 13, 14, 15, 16, 17, 18; passing at 21, 22, 23, 24, 25, 26, 27, 28. "+
+		"Narrow strips over single supporting cusps of back teeth: held at 8; passing at 8.", DescribeFoil(foiled(all), limits).String())
+}
