@@ -9,7 +9,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -92,16 +91,8 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 	if err := g.Wait(); err != nil {
 		return nil, err
 	}
-	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
-	if err != nil {
-		return nil, err
-	}
-	measure := func(of [2]*contact.Arch, pose [16]float64) (upper, lower []float64, err error) {
-		p, err := kinematics.FromMatrix(pose)
-		if err != nil {
-			return nil, nil, err
-		}
-		p = settled.Then(p)
+	measure := func(of [2]*contact.Arch, pose findings.Pose) (upper, lower []float64, err error) {
+		p := f.Settling.Pose.Then(pose.Pose)
 		o := contact.Options{Workers: workers}
 		if upper, err = contact.AppendUpperMap(ctx, nil, of[0], pair.Scanned.Arch, p, DisplayRange, o); err != nil {
 			return nil, nil, err
@@ -109,7 +100,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 		lower, err = contact.AppendLowerMap(ctx, nil, pair.Upper.Arch, of[1], p, DisplayRange, o)
 		return upper, lower, err
 	}
-	add := func(movement string, travel float64, pose [16]float64) error {
+	add := func(movement string, travel float64, pose findings.Pose) error {
 		up, lo, err := measure(arches, pose)
 		d.Maps = append(d.Maps, ClearanceMap{movement, travel, up, lo})
 		return err
@@ -124,6 +115,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 			}
 		}
 	}
+	var err error
 	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{pair.Upper.Arch, pair.Scanned.Arch}, f.Centric.Pose); err != nil {
 		return nil, err
 	}

@@ -68,18 +68,14 @@ func NewRoomMap(ctx context.Context, pair *casts.Casts, f *findings.Findings, to
 	for i := range r.LeastMM {
 		r.LeastMM[i] = math.Inf(1)
 	}
-	poses := [][16]float64{f.Centric.Pose}
+	poses := []kinematics.Pose{f.Centric.Pose.Pose}
 	for _, x := range f.Excursions {
 		for i := range x.Frames {
-			poses = append(poses, x.Frames[i].Pose)
+			poses = append(poses, x.Frames[i].Pose.Pose)
 		}
 	}
 	var gaps []float64
-	for _, matrix := range poses {
-		p, err := kinematics.FromMatrix(matrix)
-		if err != nil {
-			return nil, err
-		}
+	for _, p := range poses {
 		if tooth.Jaw() == dentition.Upper {
 			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: workers})
 		} else {

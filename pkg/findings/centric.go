@@ -3,7 +3,7 @@ package findings
 // Centric is the casts closed on the hinge, with the condyles at rest.
 type Centric struct {
 	OpeningDeg float64        `json:"opening_deg" jsonschema_description:"opening at first touch; above 0 a premature spot or overlap holds the casts open"`
-	Pose       [16]float64    `json:"pose"`
+	Pose       Pose           `json:"pose"`
 	Contacts   []Contact      `json:"contacts"`
 	Teeth      []CentricTooth `json:"teeth"`
 	// Stops are the contacts of the thinnest foil between labelled teeth.

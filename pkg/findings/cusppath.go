@@ -42,19 +42,16 @@ type CuspAngle struct {
 
 // PathOf is where a point goes in a movement: of the lower arch as seen from the
 // upper one, or of the upper arch as seen from the lower one. The point is in mm
-// at rest in the articulator frame, the lower one as settled; there is a place
-// for each frame. It fails where a frame's matrix is not rigid.
-func (x *Excursion) PathOf(q r3.Vec, jaw dentition.Jaw) ([]r3.Vec, error) {
+// at rest in the articulator frame, the lower one as settled; there is a point
+// for each frame.
+func (x *Excursion) PathOf(q r3.Vec, jaw dentition.Jaw) []r3.Vec {
 	poses := make([]kinematics.Pose, len(x.Frames))
 	for i := range x.Frames {
-		p, err := kinematics.FromMatrix(x.Frames[i].Pose)
-		if err != nil {
-			return nil, err
-		}
+		p := x.Frames[i].Pose.Pose
 		if jaw == dentition.Upper {
 			p = p.Inverse()
 		}
 		poses[i] = p
 	}
-	return kinematics.PathOf(q, poses), nil
+	return kinematics.PathOf(q, poses)
 }

@@ -2,10 +2,10 @@ package findings
 
 // Mount is where the casts stand.
 type Mount struct {
-	ScanToArticulator [16]float64 `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
-	How               string      `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
-	PointsFound       bool        `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
-	IncisalPointMM    *Vec        `json:"incisal_point_mm" jsonschema_description:"lower incisal point at rest; null where it is not known"`
+	ScanToArticulator Pose   `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
+	How               string `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
+	PointsFound       bool   `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
+	IncisalPointMM    *Vec   `json:"incisal_point_mm" jsonschema_description:"lower incisal point at rest; null where it is not known"`
 }
 
 // Verdict says whether a mounting can be trusted.

@@ -66,7 +66,7 @@ type Excursion struct {
 type Frame struct {
 	TravelMM     float64            `json:"travel_mm"`
 	OpeningDeg   float64            `json:"opening_deg"`
-	Pose         [16]float64        `json:"pose"`
+	Pose         Pose               `json:"pose"`
 	IncisalPoint *Vec               `json:"incisal_point_mm" jsonschema_description:"lower incisal point in this pose; null where it is not known"`
 	Contacts     []Contact          `json:"contacts"`
 	ClearanceMM  map[string]float64 `json:"clearance_mm" jsonschema_description:"least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by upper and lower without labels"`

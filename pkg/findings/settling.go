@@ -19,11 +19,11 @@ type Settling struct {
 
 // Move is a movement of the lower arch from the given relation.
 type Move struct {
-	Pose    [16]float64 `json:"pose"`
-	MovedUm float64     `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table"`
-	ShiftMM Vec         `json:"shift_mm" jsonschema_description:"displacement of the middle of the occlusal table"`
-	TurnDeg Vec         `json:"turn_deg" jsonschema_description:"rotation vector: about x the front goes down, about y the left side goes down, about z the front goes to the left"`
-	Text    string      `json:"text"`
+	Pose    Pose    `json:"pose"`
+	MovedUm float64 `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table"`
+	ShiftMM Vec     `json:"shift_mm" jsonschema_description:"displacement of the middle of the occlusal table"`
+	TurnDeg Vec     `json:"turn_deg" jsonschema_description:"rotation vector: about x the front goes down, about y the left side goes down, about z the front goes to the left"`
+	Text    string  `json:"text"`
 }
 
 // Rest is where the casts come to when pressed together.

@@ -48,7 +48,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	}
 	f := &findings.Findings{
 		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
-		Mount: findings.Mount{ScanToArticulator: pair.Mount.Matrix(), How: casts.How(&c.Mount), PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
+		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount), PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
 	}
 	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
@@ -96,7 +96,7 @@ func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 	if touch.AtLimit {
 		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", casts.ErrSwapped, contact.OpeningMost.Degrees())
 	}
-	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: touch.Pose.Matrix()}
+	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: findings.Pose{Pose: touch.Pose}}
 	if c.Contacts, err = e.Contacts(touch.Pose, false, &s); err != nil {
 		return findings.Centric{}, err
 	}

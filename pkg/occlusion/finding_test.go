@@ -13,7 +13,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -150,8 +149,7 @@ func (m made) excess(t *testing.T, movement string) []float64 {
 	for i := range is.Frames {
 		f := &is.Frames[i]
 		require.InDelta(t, was.Frames[i].TravelMM, f.TravelMM, 1e-9)
-		pose, err := kinematics.FromMatrix(f.Pose)
-		require.NoError(t, err)
+		pose := f.Pose.Pose
 		q := pose.Inverse().Apply(r3.Vec{X: f.Carrier.PointMM[0], Y: f.Carrier.PointMM[1], Z: f.Carrier.PointMM[2]})
 		out[i] = 1000 * (f.OpeningDeg - was.Frames[i].OpeningDeg) * math.Pi / 180 * math.Hypot(q.Y, q.Z)
 	}

@@ -312,8 +312,7 @@ func TestTheKnownStopsAreFound(t *testing.T) {
 	require.InDelta(t, 0, f.Centric.OpeningDeg, 1e-9)
 	require.Zero(t, f.Settling.LargestOverlapUm)
 	require.Len(t, f.Centric.Contacts, len(stops()))
-	mount, err := kinematics.FromMatrix(f.Mount.ScanToArticulator)
-	require.NoError(t, err)
+	mount := f.Mount.ScanToArticulator
 	for i, s := range stops() {
 		at := mount.Apply(s.at)
 		n := slices.IndexFunc(f.Centric.Contacts, func(c findings.Contact) bool { return dentition.ToothID(c.Upper) == s.upper })

@@ -11,7 +11,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 )
@@ -117,8 +116,7 @@ func TestRoomMap(t *testing.T) {
 		}
 		least := math.Inf(1)
 		for _, frame := range f.Excursions[0].Frames { // the first is the closing at rest
-			p, err := kinematics.FromMatrix(frame.Pose)
-			require.NoError(t, err)
+			p := frame.Pose.Pose
 			measure, upper, lower := contact.AppendLowerMap, to.Arch, own.Arch
 			if tooth.Jaw() == dentition.Upper {
 				measure, upper, lower = contact.AppendUpperMap, own.Arch, to.Arch

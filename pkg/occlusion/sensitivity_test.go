@@ -62,7 +62,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 	byAxis := func() (out []*findings.Findings) {
 		for _, s := range [][2]float64{{-5, 0}, {5, 0}, {0, -5}, {0, 5}} {
 			out = append(out, examined(asSet, func(c *casefile.Case) {
-				m := whole.Mount.ScanToArticulator
+				m := whole.Mount.ScanToArticulator.Matrix()
 				m[7] -= s[0]
 				m[11] -= s[1]
 				c.Landmarks.IncisalPoint = c.Mount.Average.IncisalPoint

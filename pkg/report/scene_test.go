@@ -16,7 +16,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
@@ -34,8 +33,7 @@ func sceneOf(t *testing.T) (*gltf.Document, map[string][]byte, *findings.Finding
 func TestSceneMovesAsTheFindingsSay(t *testing.T) {
 	doc, _, f := sceneOf(t)
 	require.Len(t, doc.Animations, len(f.Excursions))
-	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
-	require.NoError(t, err)
+	settled := f.Settling.Pose
 	toScene := func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X / 1000, Y: v.Z / 1000, Z: -v.Y / 1000} }
 	for k, x := range f.Excursions {
 		a := doc.Animations[k]
@@ -49,8 +47,7 @@ func TestSceneMovesAsTheFindingsSay(t *testing.T) {
 		turns, ways := read(0).([][4]float32), read(1).([][3]float32)
 		require.Len(t, turns, len(x.Frames))
 		for i := range x.Frames {
-			p, err := kinematics.FromMatrix(x.Frames[i].Pose)
-			require.NoError(t, err)
+			p := x.Frames[i].Pose.Pose
 			q := turns[i]
 			n := quat.Number{Real: float64(q[3]), Imag: float64(q[0]), Jmag: float64(q[1]), Kmag: float64(q[2])}
 			for _, at := range []r3.Vec{{}, {X: 25, Y: -30, Z: -40}, {X: -3, Y: -80, Z: -35}} {

@@ -71,7 +71,7 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 		return nil, err
 	}
 	move := func(p kinematics.Pose) findings.Move {
-		return findings.Move{Pose: p.Matrix(), MovedUm: 1000 * aim.value(p), ShiftMM: findings.VecOf(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
+		return findings.Move{Pose: findings.Pose{Pose: p}, MovedUm: 1000 * aim.value(p), ShiftMM: findings.VecOf(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
 	}
 	m := move(lifted)
 	out.Lift, out.Pose.Pose, out.LargestOverlapUm = &m, lifted, 0

@@ -144,7 +144,7 @@ func (e *Setup) Frame(m kinematics.Movement, travel float64, what What, s *Scrat
 			f.Unhindered = e.Unhindered(st, working, &touch, false, &s.free)
 		}
 	}
-	f.Pose, f.IncisalPoint = pose.Matrix(), e.Incisal(pose)
+	f.Pose.Pose, f.IncisalPoint = pose, e.Incisal(pose)
 	if what.Contacts {
 		if f.Contacts, err = e.Contacts(pose, overlap, s); err != nil {
 			return nil, err

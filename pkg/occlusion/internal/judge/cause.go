@@ -83,12 +83,11 @@ func (m *Movement) inclines(e *frames.Setup, f *findings.Finding, travel float64
 	k := slices.IndexFunc(contacts, func(c *findings.Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
 	now, err := m.GuidedPose(e, i)
 	before, err2 := m.GuidedPose(e, i-1)
-	is, err3 := kinematics.FromMatrix(m.x.Frames[i].Pose)
-	if k < 0 || err != nil || err2 != nil || err3 != nil {
+	if k < 0 || err != nil || err2 != nil {
 		return 0, 0, false
 	}
 	c := contacts[k]
-	spot := is.Inverse().Apply(r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]})
+	spot := m.x.Frames[i].Pose.Inverse().Apply(r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]})
 	d := r3.Sub(now.Apply(spot), before.Apply(spot))
 	way := math.Hypot(d.X, d.Y)
 	if way == 0 || c.Normal[2] <= 0 {
@@ -111,12 +110,12 @@ func slope(deg float64) string {
 	return fmt.Sprintf("down at %.0f°", deg)
 }
 
-// guidedPose is the pose of a frame, or that of the desired guidance where
+// GuidedPose is the pose of a frame, or that of the desired guidance where
 // something else carries.
 func (m *Movement) GuidedPose(e *frames.Setup, i int) (kinematics.Pose, error) {
 	f := &m.x.Frames[i]
 	if f.Unhindered == nil {
-		return kinematics.FromMatrix(f.Pose)
+		return f.Pose.Pose, nil
 	}
 	mv, err := kinematics.ParseMovement(m.x.Movement)
 	if err != nil {

@@ -8,7 +8,6 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -104,11 +103,7 @@ func (m *Movement) toothInclination(i, j int) *float64 {
 	if c == nil || i == j {
 		return nil
 	}
-	from, err1 := kinematics.FromMatrix(m.x.Frames[i].Pose)
-	to, err2 := kinematics.FromMatrix(m.x.Frames[j].Pose)
-	if err1 != nil || err2 != nil {
-		return nil
-	}
+	from, to := m.x.Frames[i].Pose, m.x.Frames[j].Pose
 	p := r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}
 	d := r3.Sub(to.Apply(from.Inverse().Apply(p)), p)
 	aside := math.Abs(d.X)

@@ -72,9 +72,8 @@ func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Cont
 	case frames.Back:
 		return findings.KindBackTouches, findings.KindBackCarries
 	case frames.WorkingBack:
-		pose, err := kinematics.FromMatrix(f.Pose)
 		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
-		if err == nil && e.Lingual(pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
+		if e.Lingual(f.Pose.Pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
 			return findings.KindLingualTouches, findings.KindLingualCarries
 		}
 	}

@@ -9,7 +9,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -111,13 +110,9 @@ func locate(e *frames.Setup, x *findings.Excursion, f *findings.Finding) {
 	if f.PointMM == nil || i < 0 {
 		return
 	}
-	pose, err := kinematics.FromMatrix(x.Frames[i].Pose)
-	if err != nil {
-		return
-	}
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
 	f.UpperAt = site(e.Casts.Upper, dentition.ToothID(f.Upper), p)
-	f.LowerAt = site(e.Casts.Lower, dentition.ToothID(f.Lower), pose.Inverse().Apply(p))
+	f.LowerAt = site(e.Casts.Lower, dentition.ToothID(f.Lower), x.Frames[i].Pose.Inverse().Apply(p))
 }
 
 // site is where on a tooth a point of a cast lies, in words; empty off the teeth.

@@ -72,8 +72,8 @@ func opposite(e *frames.Setup, t dentition.ToothID) *casts.Cast {
 func FollowCusps(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers int) ([]findings.CuspAngle, error) {
 	cusps := supportingCusps(e)
 	err := par.Chunks(ctx, len(out), 1, workers, func(_, i, _ int) (err error) {
-		out[i].CuspPaths, err = cuspPaths(e, &out[i], cusps)
-		return err
+		out[i].CuspPaths = cuspPaths(e, &out[i], cusps)
+		return nil
 	})
 	if err != nil {
 		return nil, err
@@ -82,13 +82,10 @@ func FollowCusps(ctx context.Context, e *frames.Setup, out []findings.Excursion,
 }
 
 // cuspPaths follows every supporting cusp through a movement.
-func cuspPaths(e *frames.Setup, x *findings.Excursion, cusps []cusp) ([]findings.CuspPath, error) {
+func cuspPaths(e *frames.Setup, x *findings.Excursion, cusps []cusp) []findings.CuspPath {
 	out := []findings.CuspPath{}
 	for _, c := range cusps {
-		way, err := x.PathOf(c.Point, c.Tooth.Jaw())
-		if err != nil {
-			return nil, err
-		}
+		way := x.PathOf(c.Point, c.Tooth.Jaw())
 		to := opposite(e, c.Tooth)
 		p := findings.CuspPath{Tooth: findings.Part(c.Tooth), Cusp: c.Feature.String(), Over: findings.Part(c.over.Tooth), PathMM: make([][3]float64, len(way))}
 		for i, q := range way {
@@ -107,7 +104,7 @@ func cuspPaths(e *frames.Setup, x *findings.Excursion, cusps []cusp) ([]findings
 		}
 		out = append(out, p)
 	}
-	return out, nil
+	return out
 }
 
 // chord is the first sample whose place in the plane lies chordMM from the first.
@@ -220,10 +217,7 @@ func cuspAngles(e *frames.Setup, out []findings.Excursion, cusps []cusp) ([]find
 		known := 0
 		for i := range out {
 			side := judge.NewMovement(&out[i], e.Case).Working
-			way, err := out[i].PathOf(c.Point, c.Tooth.Jaw())
-			if err != nil {
-				return nil, err
-			}
+			way := out[i].PathOf(c.Point, c.Tooth.Jaw())
 			k, ok := chord(len(way), func(i int) (float64, float64) { return way[i].X, way[i].Y })
 			if side == 0 || !ok {
 				continue

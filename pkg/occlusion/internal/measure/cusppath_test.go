@@ -28,7 +28,7 @@ func flat(t *testing.T, d, bennett float64) (*frames.Setup, []findings.Excursion
 		for i := range 61 {
 			st, err := e.Set.Station(m, float64(i)*0.05)
 			require.NoError(t, err)
-			x.Frames = append(x.Frames, findings.Frame{TravelMM: st.Travel, Pose: st.Base().Matrix()})
+			x.Frames = append(x.Frames, findings.Frame{TravelMM: st.Travel, Pose: findings.Pose{Pose: st.Base()}})
 		}
 		out = append(out, x)
 	}
@@ -105,16 +105,11 @@ func TestSignsOfCuspAngles(t *testing.T) {
 func TestPathOfUpperIsTheInverse(t *testing.T) {
 	_, out := flat(t, 110, 10)
 	q := r3.Vec{X: 20, Y: -50, Z: -30}
-	down, err := out[0].PathOf(q, dentition.Lower)
-	require.NoError(t, err)
+	down := out[0].PathOf(q, dentition.Lower)
 	for i, p := range down {
-		back, err := out[0].PathOf(p, dentition.Upper)
-		require.NoError(t, err)
+		back := out[0].PathOf(p, dentition.Upper)
 		require.InDelta(t, 0, r3.Norm(r3.Sub(q, back[i])), 1e-9)
 	}
-	out[0].Frames[3].Pose[0] = 2
-	_, err = out[0].PathOf(q, dentition.Lower)
-	require.ErrorIs(t, err, kinematics.ErrNotRigid)
 }
 
 // Straight paths over a tooth with known cusps and grooves.

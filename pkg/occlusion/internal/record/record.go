@@ -8,7 +8,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
@@ -22,13 +21,9 @@ type pairGap func(f *findings.Frame, p findings.Pair) (um float64, ok bool)
 func GapOfPair(e *frames.Setup, f *findings.Findings) pairGap {
 	var s contact.GapScratch
 	return func(fr *findings.Frame, p findings.Pair) (float64, bool) {
-		pose := f.Centric.Pose
+		q := f.Centric.Pose.Pose
 		if fr != nil {
-			pose = fr.Pose
-		}
-		q, err := kinematics.FromMatrix(pose)
-		if err != nil {
-			return 0, false
+			q = fr.Pose.Pose
 		}
 		upper, lower := e.Casts.Upper, e.Casts.Lower
 		up, lo := slices.Index(upper.ByPart, dentition.ToothID(p.Upper)), slices.Index(lower.ByPart, dentition.ToothID(p.Lower))

@@ -51,7 +51,7 @@ func facetsToHeed(e *frames.Setup, r *findings.Restoration, f *findings.Findings
 func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) findings.RestoreFacet {
 	out := findings.RestoreFacet{Number: w.Number, Do: doKeep}
 	for i := range f.Centric.Stops {
-		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose) {
+		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose.Pose) {
 			out.Movement, out.With = "rest", facetOpponent(w, s.Upper, s.Lower)
 			out.Why = findings.Say("the stable stop with %s rests on it", out.With)
 			return out
@@ -116,7 +116,7 @@ func onFacet(e *frames.Setup, w *findings.WearFacet, x *findings.Excursion, want
 			continue
 		}
 		on := func(p findings.Pair, at findings.Vec) bool {
-			return (p.Upper == w.Tooth || p.Lower == w.Tooth) && bearsIn(w, at, fr.Pose) && want(&m, p, fr.TravelMM)
+			return (p.Upper == w.Tooth || p.Lower == w.Tooth) && bearsIn(w, at, fr.Pose.Pose) && want(&m, p, fr.TravelMM)
 		}
 		if c := fr.Carrier; c != nil && on(findings.Pair{Upper: c.Upper, Lower: c.Lower}, c.PointMM) {
 			return true, facetOpponent(w, c.Upper, c.Lower), true
@@ -141,14 +141,10 @@ func facetOpponent(f *findings.WearFacet, upper, lower findings.Part) findings.P
 
 // bearsIn says whether a point on the upper surface lies on a facet while the lower
 // arch is in a pose.
-func bearsIn(w *findings.WearFacet, at findings.Vec, pose [16]float64) bool {
+func bearsIn(w *findings.WearFacet, at findings.Vec, pose kinematics.Pose) bool {
 	p := at.R3()
 	if dentition.ToothID(w.Tooth).Jaw() == dentition.Lower {
-		is, err := kinematics.FromMatrix(pose)
-		if err != nil {
-			return false
-		}
-		p = is.Inverse().Apply(p)
+		p = pose.Inverse().Apply(p)
 	}
 	return onFace(w, p)
 }

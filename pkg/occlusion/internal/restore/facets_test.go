@@ -21,8 +21,8 @@ func TestFacetsToHeed(t *testing.T) {
 	facet := func(tooth findings.Part, number int, y float64, n findings.Vec, by ...string) findings.WearFacet {
 		return findings.WearFacet{Tooth: tooth, Number: number, CentreMM: findings.Vec{0, y, 0}, Normal: n, AreaMM2: 1, GroundBy: by}
 	}
-	moved := kinematics.Translation(r3.Vec{X: -1}).Matrix()
-	still := kinematics.Pose{}.Matrix()
+	moved := findings.Pose{Pose: kinematics.Translation(r3.Vec{X: -1})}
+	still := findings.Pose{}
 	touch := func(u, l findings.Part, x, y float64) findings.Contact {
 		return findings.Contact{Upper: u, Lower: l, PointMM: findings.Vec{x, y, 0.02}, FoilUm: 40}
 	}

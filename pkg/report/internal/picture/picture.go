@@ -149,10 +149,7 @@ func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != de
 
 // Draw renders the standard pictures of the closing at rest.
 func Draw(ctx context.Context, f *findings.Findings, d *display.Display, workers int) ([]Picture, error) {
-	pose, err := PoseOf(f.Settling.Pose.Matrix(), f.Centric.Pose)
-	if err != nil {
-		return nil, err
-	}
+	pose := PoseOf(f.Settling.Pose, f.Centric.Pose)
 	rest := &d.Maps[0]
 	arches := []*Arch{
 		NewArch(dentition.Upper, &d.Upper, rest.Upper, kinematics.Pose{}),
@@ -179,14 +176,7 @@ func Draw(ctx context.Context, f *findings.Findings, d *display.Display, workers
 }
 
 // PoseOf is the motion of the lower arch in a frame: settled, then moved.
-func PoseOf(settling, frame [16]float64) (kinematics.Pose, error) {
-	a, err := kinematics.FromMatrix(settling)
-	if err != nil {
-		return a, err
-	}
-	b, err := kinematics.FromMatrix(frame)
-	return a.Then(b), err
-}
+func PoseOf(settling, frame findings.Pose) kinematics.Pose { return settling.Then(frame.Pose) }
 
 // shows says whether a point is on a side that is drawn. A half reaches a little
 // across the middle.

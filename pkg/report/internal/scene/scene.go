@@ -45,14 +45,7 @@ func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y),
 func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	s := &scene{doc: gltf.NewDocument()}
 	s.doc.Asset.Generator = "cusptrace"
-	settled, err := kinematics.FromMatrix(f.Settling.Pose.Matrix())
-	if err != nil {
-		return nil, err
-	}
-	rest, err := picture.PoseOf(f.Settling.Pose.Matrix(), f.Centric.Pose)
-	if err != nil {
-		return nil, err
-	}
+	rest := picture.PoseOf(f.Settling.Pose, f.Centric.Pose)
 	surface := s.material("cast", paint.RGB{1, 1, 1})
 	upper := s.arch(dentition.Upper, &d.Upper, d.Maps[0].Upper, surface)
 	lower := s.arch(dentition.Lower, &d.Lower, d.Maps[0].Lower, surface)
@@ -65,16 +58,13 @@ func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 		ink := s.material("mark "+x.Movement, paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
 		var on []sceneMark
 		for k := range x.Frames {
-			p, err := picture.PoseOf(f.Settling.Pose.Matrix(), x.Frames[k].Pose)
-			if err != nil {
-				return nil, err
-			}
+			p := picture.PoseOf(f.Settling.Pose, x.Frames[k].Pose)
 			on = append(on, contactsOn(x.Frames[k].Contacts, p)...)
 		}
 		s.marks("marks "+x.Movement, ink, upper, lower, on)
 	}
 	// The condyles show where the axis is; they rest on it once settled.
-	back := settled.Inverse()
+	back := f.Settling.Pose.Inverse()
 	for _, c := range [2]struct {
 		name string
 		x    float64
@@ -86,16 +76,14 @@ func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	q, t := placed(rest)
 	node.Rotation, node.Translation = q, [3]float64{t.X, t.Y, t.Z}
 	for i := range f.Excursions {
-		if err := s.animate(&f.Excursions[i], f.Settling.Pose.Matrix(), lower); err != nil {
-			return nil, err
-		}
+		s.animate(&f.Excursions[i], f.Settling.Pose, lower)
 	}
 	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: "casts", Children: []int{upper, lower}})
 	s.doc.Scenes[0].Nodes = []int{len(s.doc.Nodes) - 1}
 	var buf bytes.Buffer
 	e := gltf.NewEncoder(&buf)
 	e.AsBinary = true
-	err = e.Encode(s.doc)
+	err := e.Encode(s.doc)
 	return buf.Bytes(), err
 }
 
@@ -287,19 +275,15 @@ func placed(p kinematics.Pose) ([4]float64, r3.Vec) {
 }
 
 // animate adds a movement.
-func (s *scene) animate(x *findings.Excursion, settling [16]float64, lower int) error {
+func (s *scene) animate(x *findings.Excursion, settling findings.Pose, lower int) {
 	if len(x.Frames) == 0 {
-		return nil
+		return
 	}
 	var times []float32
 	var turns [][4]float32
 	var ways [][3]float32
 	for i := range x.Frames {
-		p, err := picture.PoseOf(settling, x.Frames[i].Pose)
-		if err != nil {
-			return err
-		}
-		q, t := placed(p)
+		q, t := placed(picture.PoseOf(settling, x.Frames[i].Pose))
 		times = append(times, float32((x.Frames[i].TravelMM-x.Frames[0].TravelMM)/sceneSpeed))
 		turns = append(turns, [4]float32{float32(q[0]), float32(q[1]), float32(q[2]), float32(q[3])})
 		ways = append(ways, float3(t))
@@ -314,7 +298,6 @@ func (s *scene) animate(x *findings.Excursion, settling [16]float64, lower int) 
 		}})
 	}
 	s.doc.Animations = append(s.doc.Animations, a)
-	return nil
 }
 
 // Clearances are the scans, in the scan frame, coloured by the clearance at

@@ -48,7 +48,7 @@ type viewFacts struct {
 	Tooth     string         `json:"tooth"`
 	Gum       string         `json:"gum"`
 	Overlap   string         `json:"overlap"`
-	Settling  [16]float64    `json:"settling"`
+	Settling  findings.Pose  `json:"settling"`
 	Rest      viewFrame      `json:"rest"`
 	Movements []viewMovement `json:"movements"`
 }
@@ -88,7 +88,7 @@ type viewMovement struct {
 type viewFrame struct {
 	Travel    float64            `json:"travel"`
 	Opening   float64            `json:"opening"`
-	Pose      [16]float64        `json:"pose"`
+	Pose      findings.Pose      `json:"pose"`
 	Carrier   *findings.Touch    `json:"carrier,omitempty"`
 	Contacts  []findings.Contact `json:"contacts"`
 	Clearance map[string]float64 `json:"clearance,omitempty"`
@@ -106,7 +106,7 @@ func New(built fs.FS, f *findings.Findings, d *display.Display) (*Bundle, error)
 	if bytes.Contains(bytes.ToLower(script), []byte("</script")) {
 		return nil, errors.New("the 3D view would end its own script")
 	}
-	v := viewFacts{Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose.Matrix(),
+	v := viewFacts{Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
 		Rest: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
 	for _, m := range d.Maps {
 		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})

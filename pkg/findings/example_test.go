@@ -1,4 +1,4 @@
-package occlusion_test
+package findings_test
 
 import (
 	"fmt"
@@ -13,20 +13,12 @@ import (
 // frames: one at rest, one with the jaw 1 mm forward and 0.5 mm down.
 func ExampleExcursion_PathOf() {
 	x := findings.Excursion{Movement: "protrusive", Frames: []findings.Frame{
-		{TravelMM: 0, Pose: kinematics.Pose{}.Matrix()},
-		{TravelMM: 1.1, Pose: kinematics.Translation(r3.Vec{Y: -1, Z: -0.5}).Matrix()},
+		{TravelMM: 0, Pose: findings.Pose{}},
+		{TravelMM: 1.1, Pose: findings.Pose{Pose: kinematics.Translation(r3.Vec{Y: -1, Z: -0.5})}},
 	}}
 	tip := r3.Vec{X: -24, Y: -52, Z: -33} // articulator frame, mm
-	of, err := x.PathOf(tip, dentition.Lower)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	seen, err := x.PathOf(tip, dentition.Upper) // an upper tip, seen from the lower arch
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	of := x.PathOf(tip, dentition.Lower)
+	seen := x.PathOf(tip, dentition.Upper) // an upper tip, seen from the lower arch
 	fmt.Printf("%.1f\n%.1f\n", of, seen)
 	// Output:
 	// [{-24.0 -52.0 -33.0} {-24.0 -53.0 -33.5}]
