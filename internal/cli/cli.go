@@ -149,7 +149,7 @@ clears. Nothing leaves this machine.`,
 		}
 		return usage(c, err)
 	})
-	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newSegment(g), newArticulate(g))
+	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newSegment(g), newArticulate(g), newLicences())
 	for _, c := range root.Commands() {
 		check := c.Args
 		c.Args = func(c *cobra.Command, args []string) error {

@@ -27,11 +27,7 @@ complete and check it, or of findings.json, for programs that read it.`,
 			if args[0] == "findings" {
 				of = findings.Schema
 			}
-			b, err := of()
-			if err != nil {
-				return err
-			}
-			_, err = c.OutOrStdout().Write(b)
+			_, err := c.OutOrStdout().Write(of())
 			return err
 		},
 	}

@@ -1,4 +1,5 @@
-// Package schema holds what the JSON Schemas of our files have in common.
+// Package schema holds what the tests that make the JSON Schemas of our files have
+// in common.
 package schema
 
 import (

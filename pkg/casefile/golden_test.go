@@ -1,7 +1,6 @@
 package casefile_test
 
 import (
-	"flag"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,22 +9,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/golden"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 )
 
-var update = flag.Bool("update", false, "rewrite the golden files")
+var files = golden.New(filepath.Join("testdata", "golden"))
 
-// golden compares a text with testdata/golden/name.txt.
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", "golden", name+".txt")
-	if *update {
-		require.NoError(t, os.WriteFile(path, []byte(got), 0o666))
-	}
-	want, err := os.ReadFile(path)
-	require.NoError(t, err, "run with -update to make it")
-	require.Equal(t, string(want), got)
-}
+func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
 
 // names lists the files of a folder in testdata, without their extension.
 func names(t *testing.T, folder string) []string {
@@ -40,7 +30,7 @@ func names(t *testing.T, folder string) []string {
 }
 
 // Every file in testdata/bad is refused with the text in testdata/golden.
-func TestBadFiles(t *testing.T) {
+func TestGoldenBadFiles(t *testing.T) {
 	for _, name := range names(t, "bad") {
 		t.Run(name, func(t *testing.T) {
 			data, err := os.ReadFile(filepath.Join("testdata", "bad", name+".yaml"))
@@ -50,7 +40,7 @@ func TestBadFiles(t *testing.T) {
 			require.True(t, faults.In(err))
 			require.Nil(t, c)
 			require.Nil(t, w)
-			golden(t, name, err.Error()+"\n")
+			files.Check(t, name+".txt", err.Error()+"\n")
 			for line := range strings.Lines(err.Error()) {
 				require.True(t, strings.HasPrefix(line, name+".yaml:") || strings.HasPrefix(line, "and "), line)
 			}
@@ -59,7 +49,7 @@ func TestBadFiles(t *testing.T) {
 }
 
 // Every file in testdata/unusual is read with the warnings in testdata/golden.
-func TestUnusualFiles(t *testing.T) {
+func TestGoldenUnusualFiles(t *testing.T) {
 	for _, name := range names(t, "unusual") {
 		t.Run(name, func(t *testing.T) {
 			data, err := os.ReadFile(filepath.Join("testdata", "unusual", name+".yaml"))
@@ -70,7 +60,7 @@ func TestUnusualFiles(t *testing.T) {
 			for _, w := range warnings {
 				text.WriteString(w.String() + "\n")
 			}
-			golden(t, name, text.String())
+			files.Check(t, name+".txt", text.String())
 		})
 	}
 }
@@ -87,13 +77,9 @@ func TestDocumentedErrors(t *testing.T) {
 	require.EqualError(t, err, want)
 }
 
-func TestNoGoldenWithoutTest(t *testing.T) {
-	used := map[string]bool{}
-	for _, name := range append(names(t, "bad"), names(t, "unusual")...) {
-		require.False(t, used[name], "%s is there twice", name)
-		used[name] = true
-	}
-	for _, name := range names(t, "golden") {
-		require.True(t, used[name], "testdata/golden/%s.txt belongs to no test", name)
+func TestNoNameIsThereTwice(t *testing.T) {
+	bad := names(t, "bad")
+	for _, name := range names(t, "unusual") {
+		require.NotContains(t, bad, name)
 	}
 }

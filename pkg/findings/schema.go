@@ -1,84 +1,17 @@
 package findings
 
 import (
-	"reflect"
-	"strings"
-
-	"github.com/cusptrace/cusptrace/internal/schema"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/invopop/jsonschema"
+	_ "embed"
+	"slices"
 )
 
-// Schema is the JSON Schema (draft 2020-12) of findings.json, always the same
-// bytes. No object takes keys that it does not list.
-func Schema() ([]byte, error) {
-	r := jsonschema.Reflector{Anonymous: true, ExpandedStruct: true, Mapper: codes}
-	root := r.Reflect(&Findings{})
-	root.Title = "cusptrace findings"
-	defs := root.Definitions
-	nullable(root, defs, reflect.TypeFor[Findings]())
-	defs["Tooth"] = &jsonschema.Schema{
-		Type: "string", Pattern: "^(" + schema.AnyTooth + ")$",
-		Description: "a tooth by its two-digit code of ISO 3950",
-	}
-	defs["Part"] = &jsonschema.Schema{
-		OneOf:       []*jsonschema.Schema{{Ref: "#/$defs/Tooth"}, {Type: "null"}},
-		Description: "a tooth, or null: off the labelled teeth, or an arch without labels",
-	}
-	foil := schema.Property(defs["CentricTooth"], "foil")
-	foil.PropertyNames = &jsonschema.Schema{Pattern: `^[0-9.]+(e-[0-9]+)?$`}
-	foil.AdditionalProperties.Enum = []any{"holds", "free"}
-	schema.Property(defs["Frame"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
-	schema.Property(defs["Disclusion"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^([123]|edge|end)$"}
-	// A case file may leave keys of its guidance to their defaults; here they
-	// are filled in.
-	for _, kind := range defs["Guidance"].OneOf {
-		for p := kind.Properties.Oldest(); p != nil; p = p.Next() {
-			kind.Required = append(kind.Required, p.Key)
-		}
-	}
-	return schema.Encode(root)
-}
+//go:embed findings.schema.json
+var schemaFile []byte
 
-// codes is the schema of types that are written as tooth codes or text.
-func codes(t reflect.Type) *jsonschema.Schema {
-	switch t {
-	case reflect.TypeFor[dentition.ToothID]():
-		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
-	case reflect.TypeFor[Part]():
-		return &jsonschema.Schema{Ref: "#/$defs/Part"}
-	case reflect.TypeFor[dentition.Notation]():
-		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
-	case reflect.TypeFor[Pose]():
-		length := uint64(16)
-		return &jsonschema.Schema{Type: "array", Items: &jsonschema.Schema{Type: "number"}, MinItems: &length, MaxItems: &length}
-	case reflect.TypeFor[Sentence]():
-		return &jsonschema.Schema{Type: "string"}
-	}
-	return nil
-}
-
-// nullable says in the schema of a struct type, and in those of the types it
-// holds, that a pointer which is always written may be null.
-func nullable(s *jsonschema.Schema, defs jsonschema.Definitions, t reflect.Type) {
-	for i := range t.NumField() {
-		f := t.Field(i)
-		key, options, _ := strings.Cut(f.Tag.Get("json"), ",")
-		of := f.Type
-		for of.Kind() == reflect.Pointer || of.Kind() == reflect.Slice {
-			of = of.Elem()
-		}
-		if def := defs[of.Name()]; def != nil && of.Kind() == reflect.Struct {
-			nullable(def, defs, of)
-		}
-		if f.Type.Kind() != reflect.Pointer || strings.HasPrefix(options, "omit") || key == "" {
-			continue
-		}
-		p := schema.Property(s, key)
-		if p.OneOf == nil {
-			value := *p
-			value.Description = ""
-			*p = jsonschema.Schema{OneOf: []*jsonschema.Schema{&value, {Type: "null"}}, Description: p.Description}
-		}
-	}
-}
+// Schema returns the JSON Schema (draft 2020-12) of findings.json. No object takes
+// keys that it does not list.
+//
+// It is a file that a test makes from the types of this package:
+//
+//	go test ./pkg/findings -run Golden -update
+func Schema() []byte { return slices.Clone(schemaFile) }
