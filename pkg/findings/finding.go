@@ -47,7 +47,7 @@ type Finding struct {
 	Causes   []Cause      `json:"causes" jsonschema_description:"geometry that explains it"`
 	Pattern  PatternClass `json:"pattern,omitempty" jsonschema_description:"of the guidance, for that kind; absent for others"`
 	// Holds says whether the finding survives a change of the settings.
-	Holds string `json:"holds" jsonschema_description:"holds, depends on …, or not tried"`
+	Holds Robustness `json:"holds" jsonschema_description:"whether it survives other settings"`
 }
 
 // Cause is a number of the casts' shape that explains a finding.

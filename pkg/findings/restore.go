@@ -19,26 +19,26 @@ type Restoration struct {
 
 // RestoreStop is a contact of the tooth.
 type RestoreStop struct {
-	With     Part     `json:"with" jsonschema_description:"opposing tooth"`
-	On       string   `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
-	Against  string   `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
-	Movement string   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
-	FromMM   float64  `json:"from_mm"`
-	ToMM     float64  `json:"to_mm"`
-	PointMM  *Vec     `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
-	Why      Sentence `json:"why" jsonschema_description:"why it is kept or not built again"`
-	PastEdge bool     `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
-	Holds    string   `json:"holds,omitempty" jsonschema_description:"of the finding in a movement: holds, depends on …, or not tried; absent at rest"`
+	With     Part       `json:"with" jsonschema_description:"opposing tooth"`
+	On       string     `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
+	Against  string     `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
+	Movement string     `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	FromMM   float64    `json:"from_mm"`
+	ToMM     float64    `json:"to_mm"`
+	PointMM  *Vec       `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
+	Why      Sentence   `json:"why" jsonschema_description:"why it is kept or not built again"`
+	PastEdge bool       `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
+	Holds    Robustness `json:"holds,omitzero" jsonschema_description:"of the finding in a movement, as there; absent at rest"`
 }
 
 // RestoreGuide is the guidance of a movement seen from a tooth.
 type RestoreGuide struct {
-	Movement string   `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Guides   bool     `json:"guides" jsonschema_description:"the tooth itself carries: its guidance must stay or be given to others"`
-	From     Part     `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
-	With     Part     `json:"with" jsonschema_description:"what it slides on"`
-	ToothDeg *float64 `json:"tooth_deg" jsonschema_description:"inclination of that guidance; null where it lasts one sample"`
-	Holds    string   `json:"holds,omitempty" jsonschema_description:"whether the pattern of guidance holds; absent where none is named"`
+	Movement string     `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Guides   bool       `json:"guides" jsonschema_description:"the tooth itself carries: its guidance must stay or be given to others"`
+	From     Part       `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
+	With     Part       `json:"with" jsonschema_description:"what it slides on"`
+	ToothDeg *float64   `json:"tooth_deg" jsonschema_description:"inclination of that guidance; null where it lasts one sample"`
+	Holds    Robustness `json:"holds,omitzero" jsonschema_description:"of the pattern of guidance, as there; absent where none is named"`
 }
 
 // RestoreRoom is the room in a movement after it has begun, or at rest.

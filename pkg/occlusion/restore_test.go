@@ -56,7 +56,7 @@ func TestTeethToBeRestored(t *testing.T) {
 			require.Equal(t, findings.Part(27), a.With)
 			require.LessOrEqual(t, a.FromMM, 2.0)
 			require.GreaterOrEqual(t, a.ToMM, 2.0)
-			require.Equal(t, "not tried", a.Holds)
+			require.Equal(t, findings.NotTried, a.Holds.State)
 			require.False(t, a.PastEdge)
 		}
 	}

@@ -29,9 +29,6 @@ var kindOrder = [...]findings.Kind{
 // our choice.
 const unevenBelow = 0.2
 
-// notTried is said of findings that no other settings were tried with.
-const notTried = "not tried"
-
 // Outlined is a finding and, for an interference, the frames behind it.
 type Outlined struct {
 	findings.Finding
@@ -85,7 +82,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 			m.measureHeight(e, o.spell, &f, &s)
 			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.Limits.ScanDoubtUm
 		}
-		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, notTried, []findings.Cause{}, []findings.Part{}
+		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
 		m.gauge(&f)
 		locate(e, m.x, &f)
 		if o.spell != nil {

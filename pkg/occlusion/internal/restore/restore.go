@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -238,11 +237,11 @@ func sayRestoration(r *findings.Restoration) findings.Sentence {
 }
 
 // doubtful adds to a sentence on which settings its finding depends.
-func doubtful(holds string) string {
-	if !strings.HasPrefix(holds, "depends") {
+func doubtful(r findings.Robustness) string {
+	if r.State != findings.Depends {
 		return ""
 	}
-	return ", which " + holds
+	return ", which " + r.String()
 }
 
 // named is a place on a tooth in words.

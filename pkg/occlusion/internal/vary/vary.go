@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -32,7 +31,7 @@ const sameSpot = 1.0
 
 // variant is one other set of settings.
 type variant struct {
-	name  string // what it changes, for "depends on …"
+	of    findings.Setting // what it changes
 	set   kinematics.Settings
 	shift r3.Vec // of the hinge axis
 }
@@ -43,17 +42,17 @@ func variants(e *frames.Setup) []variant {
 		set := e.Set
 		by := s1.Angle(sign) * otherAngle
 		set.Right.Path, set.Left.Path = kinematics.Tilt(set.Right.Path, by), kinematics.Tilt(set.Left.Path, by)
-		out = append(out, variant{name: "condylar inclination", set: set})
+		out = append(out, variant{of: findings.CondylarInclination, set: set})
 	}
 	for _, sign := range [2]float64{-1, 1} {
 		set := e.Set
 		by := s1.Angle(sign) * otherAngle
 		set.Right.SideShiftAngle += by
 		set.Left.SideShiftAngle += by
-		out = append(out, variant{name: "side shift angle", set: set})
+		out = append(out, variant{of: findings.SideShiftAngle, set: set})
 	}
 	for _, d := range [...]r3.Vec{{Y: -otherAxis}, {Y: otherAxis}, {Z: -otherAxis}, {Z: otherAxis}} {
-		out = append(out, variant{name: "axis position", set: e.Set, shift: d})
+		out = append(out, variant{of: findings.AxisPosition, set: e.Set, shift: d})
 	}
 	return out
 }
@@ -129,25 +128,18 @@ func triable(f *findings.Finding, i int, reruns []rerun) bool {
 
 // holding says on which settings a finding depends, and with which it could not be
 // tried.
-func holding(variants []variant, survives func(v int) (survives, tried bool)) string {
-	var changed, untried []string
+func holding(variants []variant, survives func(v int) (survives, tried bool)) findings.Robustness {
+	var changed, untried []findings.Setting
 	for v := range variants {
 		ok, tried := survives(v)
-		switch name := variants[v].name; {
-		case tried && !ok && !slices.Contains(changed, name):
-			changed = append(changed, name)
-		case !tried && !slices.Contains(untried, name):
-			untried = append(untried, name)
+		switch of := variants[v].of; {
+		case tried && !ok && !slices.Contains(changed, of):
+			changed = append(changed, of)
+		case !tried && !slices.Contains(untried, of):
+			untried = append(untried, of)
 		}
 	}
-	out := "holds"
-	if len(changed) > 0 {
-		out = "depends on " + strings.Join(changed, ", ")
-	}
-	if len(untried) > 0 {
-		out += "; cannot be tried with every " + strings.Join(untried, ", ")
-	}
-	return out
+	return findings.NewRobustness(changed, untried)
 }
 
 // sameFinding says whether g is the same finding as f under other settings: of the same

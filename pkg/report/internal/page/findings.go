@@ -72,8 +72,8 @@ func judge(n dentition.Notation, movement string, g *findings.Finding) judgement
 	if g.PastEdge {
 		add("Begins", "past the edge-to-edge position")
 	}
-	if g.Holds != "not tried" {
-		add("With other settings", "%s", strings.ReplaceAll(g.Holds, "_", " "))
+	if g.Holds.State != findings.NotTried {
+		add("With other settings", "%s", g.Holds)
 	}
 	var why []string
 	for _, c := range g.Causes {

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -37,8 +36,8 @@ func restoreTooth(n dentition.Notation, r *findings.Restoration) facts {
 			if s.PastEdge {
 				why += ", past the edge-to-edge position"
 			}
-			if strings.HasPrefix(s.Holds, "depends") {
-				why += "; " + s.Holds
+			if s.Holds.State == findings.Depends {
+				why += "; " + s.Holds.String()
 			}
 			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, why})
 			contacts.Go = append(contacts.Go, at)

@@ -107,7 +107,7 @@ func sayFindings(t *terminal, f *findings.Findings) {
 		}
 		t.item(g.Severity, weight(g), g.Text.In(f.Notation)+holds(g))
 	}
-	if slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds != "not tried" }) {
+	if slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds.State != findings.NotTried }) {
 		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off. Settings are averages unless they were recorded; casts are rigid, teeth are not.)")
 	}
 }
@@ -143,10 +143,10 @@ func weight(g *findings.Finding) tone {
 
 // holds says whether a finding survives other settings.
 func holds(g *findings.Finding) string {
-	if g.Holds == "not tried" {
+	if g.Holds.State == findings.NotTried {
 		return ""
 	}
-	return " (" + g.Holds + ")"
+	return " (" + g.Holds.String() + ")"
 }
 
 // verdictReasons say what a verdict rests on.

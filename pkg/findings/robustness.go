@@ -1,0 +1,70 @@
+package findings
+
+import (
+	"slices"
+	"strings"
+)
+
+// Robustness says whether a finding survives a change of the settings that are averages
+// unless they were recorded. The zero Robustness says nothing.
+type Robustness struct {
+	State RobustState `json:"state" jsonschema:"enum=robust,enum=depends,enum=not_tried" jsonschema_description:"whether it survives every change that was tried"`
+	// DependsOn are the settings of which a change makes the finding go, where it depends
+	// on any.
+	DependsOn []Setting `json:"depends_on,omitempty" jsonschema_description:"settings of which a change makes it go; absent for none"`
+	// Untried are the settings of which a change could not be tried, since the condyles
+	// cannot go that way.
+	Untried []Setting `json:"untried,omitempty" jsonschema_description:"settings with which it could not always be tried; absent for none"`
+}
+
+// RobustState is the outcome of trying a finding with other settings.
+type RobustState string
+
+// The outcomes.
+const (
+	Robust   RobustState = "robust"
+	Depends  RobustState = "depends"
+	NotTried RobustState = "not_tried"
+)
+
+// Setting names what is changed to try a finding.
+type Setting string
+
+// The settings that are changed.
+const (
+	CondylarInclination Setting = "condylar_inclination"
+	SideShiftAngle      Setting = "side_shift_angle"
+	AxisPosition        Setting = "axis_position"
+)
+
+// NewRobustness is the robustness of a finding that was tried: the settings of which a
+// change makes it go, and those with which it could not be tried.
+func NewRobustness(dependsOn, untried []Setting) Robustness {
+	r := Robustness{State: Robust, DependsOn: dependsOn, Untried: untried}
+	if len(dependsOn) > 0 {
+		r.State = Depends
+	}
+	return r
+}
+
+// Equal says whether two say the same.
+func (r Robustness) Equal(q Robustness) bool {
+	return r.State == q.State && slices.Equal(r.DependsOn, q.DependsOn) && slices.Equal(r.Untried, q.Untried)
+}
+
+// String is the robustness in words.
+func (r Robustness) String() string {
+	out := map[RobustState]string{Robust: "holds", Depends: "depends on " + settingWords(r.DependsOn), NotTried: "not tried"}[r.State]
+	if len(r.Untried) > 0 {
+		out += "; cannot be tried with every " + settingWords(r.Untried)
+	}
+	return out
+}
+
+func settingWords(list []Setting) string {
+	names := make([]string, len(list))
+	for i, s := range list {
+		names[i] = strings.ReplaceAll(string(s), "_", " ")
+	}
+	return strings.Join(names, ", ")
+}
