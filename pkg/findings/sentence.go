@@ -1,76 +1,99 @@
 package findings
 
 import (
-	"encoding/json"
-	"fmt"
-	"slices"
-	"strings"
+	"iter"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// Sentence is text that keeps the teeth it names apart from its words, so that it
-// can be written in any notation. In files it is a string with the codes of ISO
-// 3950. The zero Sentence is empty.
-type Sentence struct {
-	format string
-	args   []any
-}
-
-// namer is what a sentence writes in the notation of the reader.
-type namer interface {
-	In(n dentition.Notation) string
-}
+// Sentence is text of the document.
+type Sentence = language.Sentence
 
 // Say makes a sentence in the manner of [fmt.Sprintf]. Teeth, pairs of teeth and
 // sentences among the arguments are written with %s.
-func Say(format string, args ...any) Sentence { return Sentence{format, args} }
-
-// In is the sentence with its teeth in a notation.
-func (s Sentence) In(n dentition.Notation) string {
-	args := slices.Clone(s.args)
-	for i, a := range args {
-		if a, ok := a.(namer); ok {
-			args[i] = a.In(n)
-		}
+func Say(format string, args ...any) Sentence {
+	if args == nil {
+		args = []any{}
 	}
-	return fmt.Sprintf(s.format, args...)
-}
-
-// String is the sentence with the codes of ISO 3950.
-func (s Sentence) String() string { return s.In(dentition.ISO) }
-
-// MarshalJSON implements json.Marshaler.
-func (s Sentence) MarshalJSON() ([]byte, error) { return json.Marshal(s.String()) }
-
-// UnmarshalJSON implements json.Unmarshaler. What was read keeps the notation in
-// which it was written.
-func (s *Sentence) UnmarshalJSON(b []byte) error {
-	var text string
-	err := json.Unmarshal(b, &text)
-	*s = Say("%s", text)
-	return err
-}
-
-// listed are things of a sentence one after the other.
-type listed struct {
-	items     []namer
-	separator string
-}
-
-func (l listed) In(n dentition.Notation) string {
-	out := make([]string, len(l.items))
-	for i, x := range l.items {
-		out[i] = x.In(n)
-	}
-	return strings.Join(out, l.separator)
+	return language.Sprintf(format, args...)
 }
 
 // List makes a sentence of things between separators.
-func List[T namer](separator string, items []T) Sentence {
-	l := listed{separator: separator}
-	for _, x := range items {
-		l.items = append(l.items, x)
+func List[T any](separator string, items []T) Sentence {
+	return Say("%s", language.Separated(separator, items))
+}
+
+// Sentences yields every sentence of the document, to be read or replaced.
+func (f *Findings) Sentences() iter.Seq[*Sentence] {
+	return func(yield func(*Sentence) bool) {
+		f.sentences(func(s *Sentence) bool { return s.Empty() || yield(s) })
 	}
-	return Say("%s", l)
+}
+
+// sentences calls yield with every sentence until it returns false.
+func (f *Findings) sentences(yield func(*Sentence) bool) bool {
+	ok := yield(&f.Settling.Text)
+	if seat := f.Settling.Rest; seat != nil {
+		ok = ok && yield(&seat.Reason)
+	}
+	ok = ok && f.Centric.sentences(yield)
+	for i := range f.Excursions {
+		ok = ok && f.Excursions[i].sentences(yield)
+	}
+	if f.Arches != nil {
+		ok = ok && yield(&f.Arches.Text)
+	}
+	if f.Record != nil {
+		ok = ok && yield(&f.Record.Text)
+	}
+	for i := range f.Restore {
+		ok = ok && f.Restore[i].sentences(yield)
+	}
+	return ok
+}
+
+func (c *Centric) sentences(yield func(*Sentence) bool) bool {
+	ok := yield(&c.StopsText) && yield(&c.FoilText)
+	for i := range c.Stops {
+		ok = ok && yield(&c.Stops[i].Text) && yield(&c.Stops[i].Reason)
+	}
+	for i := range c.Support {
+		ok = ok && yield(&c.Support[i].Text)
+	}
+	for i := range c.Mounting.Reasons {
+		ok = ok && yield(&c.Mounting.Reasons[i])
+	}
+	return ok
+}
+
+func (x *Excursion) sentences(yield func(*Sentence) bool) bool {
+	ok := true
+	for i := range x.Findings {
+		g := &x.Findings[i]
+		ok = ok && yield(&g.Text)
+		for k := range g.Causes {
+			ok = ok && yield(&g.Causes[k].Text)
+		}
+	}
+	if x.Guidance != nil {
+		for i := range x.Guidance.Patterns {
+			for k := range x.Guidance.Patterns[i].Pairs {
+				ok = ok && yield(&x.Guidance.Patterns[i].Pairs[k])
+			}
+		}
+	}
+	return ok
+}
+
+func (r *Restoration) sentences(yield func(*Sentence) bool) bool {
+	ok := yield(&r.Text)
+	for _, list := range [...][]RestoreStop{r.Keep, r.Avoid} {
+		for i := range list {
+			ok = ok && yield(&list[i].Why)
+		}
+	}
+	for i := range r.Wear {
+		ok = ok && yield(&r.Wear[i].Why)
+	}
+	return ok
 }

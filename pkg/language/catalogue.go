@@ -120,7 +120,7 @@ func (p *parser) template(at level) ([]part, error) {
 		}
 	}
 	for p.s != "" {
-		c := p.s[0]
+		c, sign := p.s[0], p.s[:1]
 		p.s = p.s[1:]
 		switch {
 		case end != 0 && c == end:
@@ -145,7 +145,7 @@ func (p *parser) template(at level) ([]part, error) {
 		case strings.IndexByte("[]{}", c) >= 0:
 			return nil, fmt.Errorf("a %c has no place here", c)
 		default:
-			words(string(c))
+			words(sign)
 		}
 	}
 	if at != topLevel {

@@ -26,7 +26,7 @@ list.semicolon = "; "
 list.sentence = " "
 clear = Tooth {tooth}: {mm:%.1f} mm clearance[ at {at:%.4g} mm][ ({why})].
 stops = {count?one stop|# stops} on {teeth?tooth|teeth} {teeth}.
-long = one
+long = öne
   two
 	three
 `
@@ -46,9 +46,9 @@ func TestSentences(t *testing.T) {
 	}{
 		{"", Sentence{}},
 		{"as it was", Literal("as it was")},
-		{"one two three", Say("long")},
+		{"öne two three", Say("long")},
 		{"Tooth 16: 1.3 mm clearance at 3 mm.", Say("clear", With{"tooth": tooth(16), "mm": 1.26, "at": 3.0})},
-		{"Tooth 16: 1.3 mm clearance (one two three).", Say("clear", With{"tooth": tooth(16), "mm": 1.26, "why": Say("long")})},
+		{"Tooth 16: 1.3 mm clearance (öne two three).", Say("clear", With{"tooth": tooth(16), "mm": 1.26, "why": Say("long")})},
 		{"Tooth 16: 1.3 mm clearance.", Say("clear", With{"tooth": tooth(16), "mm": 1.26, "why": ""})},
 		{"one stop on tooth 16.", Say("stops", With{"count": 1, "teeth": Commas([]tooth{16})})},
 		{"0 stops on teeth 11, 21 and 36.", Say("stops", With{"count": 0, "teeth": And([]tooth{11, 21, 36})})},

@@ -16,10 +16,11 @@ type Sentence struct {
 	with    With
 	literal string    // what was read from a file
 	speaks  *Language // English where nil
+	args    []any     // of a literal with verbs, see [Sprintf]
 }
 
 // With names what a sentence speaks of: a [Namer], a [Sentence], a [List], a
-// [Quantity], an int, a float64 or a string.
+// [Quantity], an int, a float64 or a pointer to one that may be nil, or a string.
 type With map[string]any
 
 // Namer is what a sentence writes in the notation of the reader: a tooth, a pair of
@@ -42,6 +43,10 @@ func Say(key string, with ...With) Sentence {
 // reader's own.
 func Literal(text string) Sentence { return Sentence{literal: text} }
 
+// Sprintf makes a literal in the manner of [fmt.Sprintf], for rooms whose sentences are
+// not in the catalogue yet.
+func Sprintf(format string, args ...any) Sentence { return Sentence{literal: format, args: args} }
+
 // Empty says that there is nothing to write.
 func (s Sentence) Empty() bool { return s.key == "" && s.literal == "" }
 
@@ -50,9 +55,14 @@ func (s Sentence) Key() string { return s.key }
 
 // Speaking returns the sentence as files hold it in a language.
 func (s Sentence) Speaking(l *Language) Sentence {
-	s.speaks = l
+	if !s.Empty() {
+		s.speaks = l
+	}
 	return s
 }
+
+// IsZero tells package json that there is nothing to write.
+func (s Sentence) IsZero() bool { return s.Empty() }
 
 // In writes the sentence in the language that it speaks, with its teeth in a notation.
 func (s Sentence) In(n dentition.Notation) string {
@@ -83,6 +93,7 @@ type List struct {
 	items     []any
 	separator string // key
 	last      string // key of the separator before the last
+	own       string // instead of them
 }
 
 // Len returns the number of things.
@@ -93,6 +104,14 @@ func list[T any](separator, last string, items []T) List {
 	for _, x := range items {
 		l.items = append(l.items, x)
 	}
+	return l
+}
+
+// Separated lists things with a separator of its own, for rooms whose sentences are not
+// in the catalogue yet.
+func Separated[T any](separator string, items []T) List {
+	l := list("list.comma", "list.comma", items)
+	l.own = separator
 	return l
 }
 
@@ -120,7 +139,19 @@ func Join(l List) Sentence {
 // from a file stays as it is.
 func (l *Language) Write(s Sentence, n dentition.Notation) string {
 	if s.key == "" {
-		return s.literal
+		if s.args == nil {
+			return s.literal
+		}
+		args := make([]any, len(s.args))
+		for i, a := range s.args {
+			switch a := a.(type) {
+			case Sentence, List, Namer:
+				args[i] = l.value("", a, n)
+			default:
+				args[i] = a
+			}
+		}
+		return fmt.Sprintf(s.literal, args...)
 	}
 	e, ok := l.entries[s.key]
 	if !ok {
@@ -188,6 +219,10 @@ func said(parts []part, with With) bool {
 		switch v := with[p.name].(type) {
 		case nil:
 			return false
+		case *float64:
+			if v == nil {
+				return false
+			}
 		case string:
 			if v == "" {
 				return false
@@ -216,6 +251,8 @@ func (l *Language) value(verb string, v any, n dentition.Notation) string {
 		for i, item := range x.items {
 			switch {
 			case i == 0:
+			case x.own != "":
+				b.WriteString(x.own)
 			case i == len(x.items)-1:
 				b.WriteString(l.Write(Say(x.last), n))
 			default:
@@ -226,6 +263,11 @@ func (l *Language) value(verb string, v any, n dentition.Notation) string {
 		return b.String()
 	case Quantity:
 		return l.Quantity(x)
+	case *float64:
+		if x == nil {
+			return l.Write(Say("dash"), n)
+		}
+		return l.value(verb, *x, n)
 	case Namer:
 		return x.In(n)
 	}

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
@@ -33,7 +34,8 @@ func (o *Origin) shown() *page.Origin {
 	}
 	p := &page.Origin{Version: o.Version}
 	for _, in := range o.Inputs {
-		p.Inputs = append(p.Inputs, page.Input(in))
+		role := "role." + strings.ReplaceAll(in.Role, " ", "_")
+		p.Inputs = append(p.Inputs, page.Input{Role: role, Name: in.Name, SHA256: in.SHA256})
 	}
 	return p
 }

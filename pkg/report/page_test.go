@@ -21,6 +21,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/stretchr/testify/require"
@@ -138,10 +139,10 @@ func TestPageEscapesWhatTheCaseSays(t *testing.T) {
 // The page says what matters and is made for readers with and without eyes.
 func TestPageSaysWhatMatters(t *testing.T) {
 	html := thePage(t)
-	require.Contains(t, html, report.Caution)
+	require.Contains(t, html, language.Say("caution").String())
 	require.Contains(t, html, "Can the mounting be trusted?")
 	require.Contains(t, html, `<html lang="en"`)
-	for _, s := range []string{"canine guidance at 1 mm", "Comparison with the mouth", "Where the stops lie", "How the back teeth come clear", "Under load", "Condylar inclination"} {
+	for _, s := range []string{"canine guidance at 1 mm", "Comparison with the mouth", "Centric stops", "How the posterior teeth disocclude", "Under load", "Condylar inclination"} {
 		require.True(t, strings.Contains(html, s), s)
 	}
 	pictures := regexp.MustCompile(`<img[^>]*>`).FindAllString(html, -1)

@@ -4,9 +4,11 @@ import (
 	"context"
 	"io"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
-	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/scene"
@@ -19,25 +21,36 @@ import (
 //go:generate npm --prefix internal/view ci --no-audit --no-fund
 //go:generate npm --prefix internal/view run build
 
-// Caution is said wherever findings are read.
-const Caution = words.Caution
-
 // TextOptions say how [WriteSummary] writes.
 type TextOptions struct {
 	// Colour is for a terminal that shows colours.
 	Colour bool
+	// Language is that of the text, English where it is nil.
+	Language *language.Language
+}
+
+func (o TextOptions) options() text.Options {
+	return text.Options{Colour: o.Colour, Language: spoken(o.Language)}
+}
+
+// spoken is the language of a report.
+func spoken(l *language.Language) *language.Language {
+	if l == nil {
+		return language.English()
+	}
+	return l
 }
 
 // WriteSummary writes what a person wants to know first, in lines for a
 // terminal.
 func WriteSummary(w io.Writer, f *findings.Findings, o TextOptions) error {
-	return text.WriteSummary(w, f, text.Options(o))
+	return text.WriteSummary(w, f, o.options())
 }
 
 // WriteArticulated writes how two arches were put together by hand, in lines for
 // a terminal.
 func WriteArticulated(w io.Writer, a *findings.Articulated, o TextOptions) error {
-	return text.WriteArticulated(w, a, text.Options(o))
+	return text.WriteArticulated(w, a, o.options())
 }
 
 // WriteContacts writes every contact of the findings, one a row: those of the
@@ -55,6 +68,8 @@ type Report struct {
 	Display  *display.Display
 	// Origin may be nil; then the page does not say how to repeat it.
 	Origin *Origin
+	// Language is that of the page and the pictures, English where it is nil.
+	Language *language.Language
 }
 
 // Names are the files that [Report.Files] makes of a case in which some teeth
@@ -72,11 +87,12 @@ func Names(restore []dentition.ToothID) []string {
 // workers is the number of goroutines, 0 for one a processor; the bytes do not
 // depend on it.
 func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
-	pictures, err := picture.Draw(ctx, r.Findings, r.Display, workers)
+	l := spoken(r.Language)
+	pictures, err := picture.Draw(ctx, words.Reader{Language: l, Notation: r.Findings.Notation}, r.Findings, r.Display, workers)
 	if err != nil {
 		return nil, err
 	}
-	p, err := page.New(view.Built, r.Findings, r.Display, r.Origin.shown(), pictures)
+	p, err := page.New(view.Built, l, r.Findings, r.Display, r.Origin.shown(), pictures)
 	if err != nil {
 		return nil, err
 	}

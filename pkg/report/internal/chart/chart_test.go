@@ -8,8 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"github.com/stretchr/testify/require"
 )
 
@@ -50,9 +51,9 @@ func clearance() *findings.Excursion {
 
 func TestDrawingsAreWellFormed(t *testing.T) {
 	x := clearance()
-	c, err := Clearance(dentition.ISO, x)
+	c, err := Clearance(words.Reader{Language: language.English()}, x)
 	require.NoError(t, err)
-	for name, c := range map[string]Chart{"opening": Opening(dentition.ISO, x), "clearance": c, "one position": Opening(dentition.ISO, &findings.Excursion{Frames: x.Frames[:1]})} {
+	for name, c := range map[string]Chart{"opening": Opening(words.Reader{Language: language.English()}, x), "clearance": c, "one position": Opening(words.Reader{Language: language.English()}, &findings.Excursion{Frames: x.Frames[:1]})} {
 		require.NotContains(t, string(c.SVG), "NaN", name)
 		require.True(t, 0 < c.Left && c.Left < c.Right && c.Right < 1, name)
 		d := xml.NewDecoder(strings.NewReader(string(c.SVG)))

@@ -8,8 +8,9 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -25,7 +26,7 @@ const touchingMM = 0.0005
 // Clearance draws the clearance of every tooth over the travel as colour, with a
 // dot where it touches. It is empty where no clearance is known, or at one travel
 // only.
-func Clearance(n dentition.Notation, x *findings.Excursion) (Chart, error) {
+func Clearance(r words.Reader, x *findings.Excursion) (Chart, error) {
 	parts := archOrder(x)
 	if len(parts) == 0 || len(x.Frames) < 2 {
 		return Chart{}, nil
@@ -35,24 +36,24 @@ func Clearance(n dentition.Notation, x *findings.Excursion) (Chart, error) {
 	// The first part is the topmost row; the middle of row r is at rows-1-r.
 	a := newArea(rows*rowHigh+bottomHigh+topHigh, 0, axis{first, last}, axis{-0.5, rows - 0.5})
 	var names []tick
-	for r, name := range parts {
+	for k, name := range parts {
 		label := name
 		if t, err := dentition.ParseTooth(name); err == nil {
-			label = n.Format(t)
+			label = r.Notation.Format(t)
 		}
-		names = append(names, tick{rows - 1 - float64(r), label})
+		names = append(names, tick{rows - 1 - float64(k), label})
 	}
 	a.leftNames(names)
-	a.bottomAxis("travel (mm)", wholes(a.x))
+	a.bottomAxis(r.Say("chart.travel"), wholes(a.x))
 	var picture bytes.Buffer
 	if err := png.Encode(&picture, clearanceMap(parts, x)); err != nil {
 		return Chart{}, err
 	}
 	a.picture(picture.Bytes())
-	for r, name := range parts {
+	for k, name := range parts {
 		for i := range x.Frames {
 			if d, ok := x.Frames[i].ClearanceMM[name]; ok && d < touchingMM {
-				a.dot("#fff", 1.3, point{x.Frames[i].TravelMM, rows - 1 - float64(r)})
+				a.dot("#fff", 1.3, point{x.Frames[i].TravelMM, rows - 1 - float64(k)})
 			}
 		}
 	}

@@ -1,16 +1,16 @@
 package chart
 
 import (
-	"fmt"
 	"math"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
-// Opening draws the opening over the travel, with who carries.
-func Opening(n dentition.Notation, x *findings.Excursion) Chart {
+// Opening draws the opening over the travel, with what guides.
+func Opening(r words.Reader, x *findings.Excursion) Chart {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range x.Frames {
 		lo, hi = min(lo, x.Frames[i].OpeningDeg), max(hi, x.Frames[i].OpeningDeg)
@@ -20,8 +20,8 @@ func Opening(n dentition.Notation, x *findings.Excursion) Chart {
 	a := newArea(openingHigh, 46, axis{first, last}, axis{lo - 0.06*room, hi + 0.42*room})
 	across, up := wholes(a.x), even(a.y)
 	a.grid(across, up)
-	a.bottomAxis("travel (mm)", across)
-	a.leftAxis("opening (°)", up)
+	a.bottomAxis(r.Say("chart.travel"), across)
+	a.leftAxis(r.Say("chart.axis.opening"), up)
 	curve := make([]point, len(x.Frames))
 	for i := range x.Frames {
 		curve[i] = point{x.Frames[i].TravelMM, x.Frames[i].OpeningDeg}
@@ -29,7 +29,7 @@ func Opening(n dentition.Notation, x *findings.Excursion) Chart {
 	a.line(ink, 1.6, curve...)
 	// A point with the pair of teeth where another pair takes over. The labels go
 	// up and down in three rows above the curve, so that neighbours do not meet.
-	runs := stretches(n, x)
+	runs := stretches(r, x)
 	label := func(i int) point {
 		return point{curve[runs[i].from].x, hi + room*(0.34-0.11*float64((i+1)%3))}
 	}
@@ -53,16 +53,16 @@ type stretch struct {
 	pair     string
 }
 
-// stretches lists who carries a movement, one after the other; none where the
+// stretches lists what guides a movement, one after the other; none where the
 // guidance is not by teeth.
-func stretches(n dentition.Notation, x *findings.Excursion) []stretch {
+func stretches(r words.Reader, x *findings.Excursion) []stretch {
 	var out []stretch
 	for i := range x.Frames {
 		c := x.Frames[i].Carrier
 		if c == nil {
 			return nil
 		}
-		name := words.Pair(n, c.Upper, c.Lower)
+		name := findings.PairIn(r.Notation, c.Upper, c.Lower)
 		if last := len(out) - 1; last >= 0 && out[last].pair == name {
 			out[last].to = i
 			continue
@@ -73,11 +73,7 @@ func stretches(n dentition.Notation, x *findings.Excursion) []stretch {
 }
 
 // OpeningWords describes the chart for those who do not see it.
-func OpeningWords(n dentition.Notation, x *findings.Excursion) string {
+func OpeningWords(r words.Reader, x *findings.Excursion) string {
 	f, l := &x.Frames[0], &x.Frames[len(x.Frames)-1]
-	s := fmt.Sprintf("Opening over the travel: %.2f° at %.4g mm, %.2f° at %.4g mm.", f.OpeningDeg, f.TravelMM, l.OpeningDeg, l.TravelMM)
-	if t := words.Course(n, x); t != "" {
-		s += " " + t
-	}
-	return s
+	return r.Say("chart.opening.words", language.With{"first": f.OpeningDeg, "from": f.TravelMM, "last": l.OpeningDeg, "to": l.TravelMM, "course": words.Course(x)})
 }

@@ -1,64 +1,72 @@
 package page
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // archesPart shows what was measured on the arches.
-func archesPart(n dentition.Notation, a *findings.Arches) facts {
+func archesPart(r words.Reader, a *findings.Arches) facts {
 	if a == nil {
 		return facts{}
 	}
-	out := facts{Title: "Measurements of the arches"}
-	front := factTable{Title: "Central incisors", Head: []string{"Teeth", "Overjet", "Overbite"},
-		Note: "Along and across the occlusal plane of the lower arch, with the casts as examined."}
+	out := facts{Title: r.Say("arches.title")}
+	front := newTable(r, "arches.incisors", "head.teeth", "arches.overjet", "arches.overbite")
+	front.Note = r.Say("arches.incisors.note")
 	for _, x := range a.Incisors {
-		bite := quantity(x.OverbiteMM, "mm")
+		bite := quantity(r, x.OverbiteMM, "mm")
 		if x.OverbiteMM < 0 {
-			bite = "open by " + quantity(-x.OverbiteMM, "mm")
+			bite = r.Say("arches.open", language.With{"bite": language.MM(-x.OverbiteMM)})
 		}
-		front.Rows = append(front.Rows, []string{words.Pair(n, x.Upper, x.Lower), quantity(x.OverjetMM, "mm"), bite})
+		front.Rows = append(front.Rows, []string{pair(r, x.Upper, x.Lower), quantity(r, x.OverjetMM, "mm"), bite})
 	}
-	molars := factTable{Title: "First molars", Head: []string{"Teeth", "Side", "Angle's class", "Upper mesiobuccal cusp to lower buccal groove"}}
+	molars := newTable(r, "arches.molars", "head.teeth", "head.side", "arches.class", "arches.groove")
 	for _, m := range a.Molars {
-		stands := "at it"
-		if math.Abs(m.MesialMM) >= 0.05 {
-			stands = quantity(math.Abs(m.MesialMM), "mm") + map[bool]string{true: " in front of it", false: " behind it"}[m.MesialMM > 0]
+		stands := r.Say("arches.groove.at")
+		if away := language.MM(math.Abs(m.MesialMM)); away.Value >= 0.05 {
+			key := "arches.groove.distal"
+			if m.MesialMM > 0 {
+				key = "arches.groove.mesial"
+			}
+			stands = r.Say(key, language.With{"away": away})
 		}
-		molars.Rows = append(molars.Rows, []string{words.Pair(n, m.Upper, m.Lower), m.Side, m.Class, stands})
+		molars.Rows = append(molars.Rows, []string{pair(r, m.Upper, m.Lower), side(r, m.Side), m.Class, stands})
 	}
-	spee := factTable{Title: "Curve of Spee", Head: []string{"Side", "Depth", "Deepest cusp"}}
+	spee := newTable(r, "arches.spee", "head.side", "arches.depth", "arches.deepest")
 	for _, d := range a.Spee {
-		spee.Rows = append(spee.Rows, []string{d.Side, quantity(d.DepthMM, "mm"), d.Tooth.In(n) + " " + d.Landmark})
+		spee.Rows = append(spee.Rows, []string{side(r, d.Side), quantity(r, d.DepthMM, "mm"), d.Tooth.In(r.Notation) + " " + d.Landmark})
 	}
 	if s := a.Sphere; s != nil {
-		out.Facts = append(out.Facts, fact{"Sphere over the lower cusps", fmt.Sprintf("radius %.0f mm; the %d cusps lie %s off it (root mean square)", s.RadiusMM, s.Cusps, quantity(s.RMSMM, "mm"))})
+		out.Facts = append(out.Facts, fact{r.Say("arches.sphere"), r.Say("arches.sphere.text", language.With{"radius": s.RadiusMM, "cusps": s.Cusps, "off": language.MM(s.RMSMM)})})
 	}
-	for _, t := range [...]factTable{front, molars, spee, archWidths(n, a.Widths)} {
+	for _, t := range [...]factTable{front, molars, spee, archWidths(r, a.Widths)} {
 		if len(t.Rows) > 0 {
 			out.Tables = append(out.Tables, t)
 		}
 	}
 	if len(out.Facts)+len(out.Tables) == 0 {
-		out.Text = a.Text.In(n)
+		out.Text = r.Write(a.Text)
 	}
 	return out
 }
 
+// side names a side of the mouth.
+func side(r words.Reader, s string) string { return r.Say("side." + s) }
+
 // archWidths has a row for each kind of cusp, with the upper arch beside the
 // lower one.
-func archWidths(n dentition.Notation, widths []findings.ArchWidth) factTable {
+func archWidths(r words.Reader, widths []findings.ArchWidth) factTable {
 	type cusp struct {
 		tooth    dentition.Type
 		landmark string
 	}
-	t := factTable{Title: "Widths between like cusps", Head: []string{"Between", "Upper teeth", "Width", "Lower teeth", "Width"}}
+	t := newTable(r, "arches.widths", "arches.between", "arches.upper", "arches.width", "arches.lower", "arches.width")
 	row := map[cusp]int{}
+	dash := r.Say("dash")
 	for _, w := range widths {
 		id := dentition.ToothID(w.Right)
 		c := cusp{id.Type(), w.Landmark}
@@ -69,13 +77,13 @@ func archWidths(n dentition.Notation, widths []findings.ArchWidth) factTable {
 			if w.Landmark != "cusp" {
 				what += ", " + w.Landmark + "s"
 			}
-			t.Rows = append(t.Rows, []string{what, "–", "–", "–", "–"})
+			t.Rows = append(t.Rows, []string{what, dash, dash, dash, dash})
 		}
 		at := 1
 		if id.Jaw() == dentition.Lower {
 			at = 3
 		}
-		t.Rows[i][at], t.Rows[i][at+1] = w.Right.In(n)+"–"+w.Left.In(n), quantity(w.WidthMM, "mm")
+		t.Rows[i][at], t.Rows[i][at+1] = w.Right.In(r.Notation)+"–"+w.Left.In(r.Notation), quantity(r, w.WidthMM, "mm")
 	}
 	return t
 }

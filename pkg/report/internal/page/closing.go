@@ -29,17 +29,17 @@ type toothStop struct {
 type foilMark struct{ Style, Words string }
 
 // centricStops has a row for each tooth, along the arches.
-func centricStops(f *findings.Findings, foils []string) []jawStops {
-	out := []jawStops{{Title: "Upper teeth"}, {Title: "Lower teeth"}}
+func centricStops(r words.Reader, f *findings.Findings, foils []string) []jawStops {
+	out := []jawStops{{Title: r.Say("closing.upper")}, {Title: r.Say("closing.lower")}}
 	teeth := slices.Clone(f.Centric.Teeth)
 	slices.SortStableFunc(teeth, func(a, b findings.CentricTooth) int {
 		return chart.Place(a.Tooth.String()) - chart.Place(b.Tooth.String())
 	})
 	for _, t := range teeth {
 		id := dentition.ToothID(t.Tooth)
-		row := toothStop{Code: t.Tooth.In(f.Notation), Name: id.Name(), Gap: quantity(t.GapUm, "µm"), Thin: foilMark{string(t.Class), spaced(string(t.Class))}, Meets: "–", Incline: "–"}
+		row := toothStop{Code: t.Tooth.In(r.Notation), Name: id.Name(), Gap: quantity(r, t.GapUm, "µm"), Thin: foilMark{string(t.Class), class(r, t.Class)}}
 		for _, foil := range foils {
-			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(t.Foil[foil] == "holds")})
+			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(r, t.Foil[foil] == "holds")})
 		}
 		var meets, inclines []string
 		for _, c := range f.Centric.Contacts {
@@ -54,7 +54,7 @@ func centricStops(f *findings.Findings, foils []string) []jawStops {
 			if row.Go == nil {
 				row.Go = &place3D{Point: (*[3]float64)(&c.PointMM)}
 			}
-			if s := other.In(f.Notation); !slices.Contains(meets, s) {
+			if s := other.In(r.Notation); !slices.Contains(meets, s) {
 				meets = append(meets, s)
 			}
 			if incline != nil {
@@ -63,12 +63,7 @@ func centricStops(f *findings.Findings, foils []string) []jawStops {
 				}
 			}
 		}
-		if len(meets) > 0 {
-			row.Meets = strings.Join(meets, ", ")
-		}
-		if len(inclines) > 0 {
-			row.Incline = strings.Join(inclines, ", ")
-		}
+		row.Meets, row.Incline = orDash(r, strings.Join(meets, ", ")), orDash(r, strings.Join(inclines, ", "))
 		jaw := &out[0]
 		if id.Jaw() == dentition.Lower {
 			jaw = &out[1]
@@ -78,21 +73,23 @@ func centricStops(f *findings.Findings, foils []string) []jawStops {
 	return slices.DeleteFunc(out, func(j jawStops) bool { return len(j.Teeth) == 0 })
 }
 
-// underLoad tells which pairs begin to carry as the closing force rises.
-func underLoad(n dentition.Notation, y *findings.Yielding) facts {
-	out := facts{Title: "Under load, with teeth that give"}
+// class says what foil does at a tooth.
+func class(r words.Reader, c findings.HoldClass) string { return r.Say("class." + string(c)) }
+
+// underLoad tells in which order pairs come into contact as the closing force rises.
+func underLoad(r words.Reader, y *findings.Yielding) facts {
 	if y == nil || len(y.Order) == 0 {
 		return facts{}
 	}
-	out.Text = "Rigid casts stop at the first pair that meets. Teeth give in their sockets, so that others join as the closing force rises. How far they give is mostly our choice within published ranges, and support in the case sets it. Read the order, not the third digit of a force."
-	t := factTable{Title: "When pairs begin to carry", Head: []string{"Closing force", "Pairs that join"}}
+	out := facts{Title: r.Say("load.title"), Text: r.Say("load.text")}
+	t := newTable(r, "load.table", "load.force", "load.pairs")
 	for i := 0; i < len(y.Order); {
 		from := y.Order[i].FromN
 		var joined []string
 		for ; i < len(y.Order) && y.Order[i].FromN == from; i++ {
-			joined = append(joined, words.Pair(n, y.Order[i].Upper, y.Order[i].Lower))
+			joined = append(joined, pair(r, y.Order[i].Upper, y.Order[i].Lower))
 		}
-		t.Rows = append(t.Rows, []string{quantity(from, "N"), strings.Join(joined, ", ")})
+		t.Rows = append(t.Rows, []string{quantity(r, from, "N"), strings.Join(joined, ", ")})
 	}
 	out.Tables = append(out.Tables, t)
 	return out

@@ -3,44 +3,39 @@ package page
 import (
 	"fmt"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
-// cuspPaths are the ways of the supporting cusps in a movement, as the page
-// shows them.
-func cuspPaths(n dentition.Notation, x *findings.Excursion) []factTable {
+// cuspPaths are the paths of the supporting cusps in a movement.
+func cuspPaths(r words.Reader, x *findings.Excursion) []factTable {
 	if len(x.CuspPaths) == 0 {
 		return nil
 	}
-	t := factTable{Title: "Where the supporting cusps go", Folded: true, Head: []string{"Cusp", "Over", "Sets out at", "Nearest groove", "Leaves the row of cusps"},
-		Note: "The direction of the first millimetre on the opposing tooth: 0° is to mesial, 90° to buccal, 180° to distal, -90° to lingual."}
+	t := newTable(r, "paths.title", "cusps.cusp", "cusps.over", "paths.direction", "paths.groove", "paths.leaves")
+	t.Folded, t.Note = true, r.Say("paths.note")
 	for i := range x.CuspPaths {
 		p := &x.CuspPaths[i]
-		groove, leaves := "–", "–"
+		groove, direction := r.Say("dash"), r.Say("dash")
 		if p.GrooveDeg != nil {
-			groove = fmt.Sprintf("%s, %.0f° off", p.Groove, *p.GrooveDeg)
+			groove = r.Say("paths.groove.off", language.With{"groove": p.Groove, "deg": *p.GrooveDeg})
 		}
-		if p.Leaves != nil {
-			leaves = words.LeavesWords(p.Leaves)
-		}
-		direction := "–"
 		if p.DirectionDeg != nil {
 			direction = fmt.Sprintf("%.0f°", *p.DirectionDeg)
 		}
-		t.Rows = append(t.Rows, []string{p.Tooth.In(n) + " " + p.Cusp, p.Over.In(n), direction, groove, leaves})
+		t.Rows = append(t.Rows, []string{p.Tooth.In(r.Notation) + " " + p.Cusp, p.Over.In(r.Notation), direction, groove, orDash(r, r.Write(words.Leaves(p.Leaves)))})
 	}
 	return []factTable{t}
 }
 
-// cuspAngles compares the two lateral movements, as the page shows it.
-func cuspAngles(f *findings.Findings) facts {
+// cuspAngles compares the two lateral movements.
+func cuspAngles(r words.Reader, f *findings.Findings) facts {
 	if len(f.CuspAngles) == 0 {
 		return facts{}
 	}
-	t := factTable{Title: "Angles to the sagittal plane, from above", Head: []string{"Cusp", "Jaw to its side", "Jaw to the other side", "Between", "By rotation alone", "With the side shift as set"},
-		Note: "By rotation alone: a pure rotation about the working condyle, in closed form."}
+	t := newTable(r, "angles.table", "cusps.cusp", "cusps.working", "cusps.nonworking", "angles.between", "angles.rotation", "angles.shift")
+	t.Note = r.Say("angles.note")
 	for _, a := range f.CuspAngles {
 		row := []string{a.Tooth.In(f.Notation) + " " + a.Cusp}
 		for _, v := range [...]float64{a.WorkingDeg, a.NonworkingDeg, a.BetweenDeg, a.RotationDeg, a.ShiftDeg} {
@@ -48,5 +43,5 @@ func cuspAngles(f *findings.Findings) facts {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	return facts{Title: "Supporting cusps in the two lateral movements", Tables: []factTable{t}}
+	return facts{Title: r.Say("angles.title"), Tables: []factTable{t}}
 }

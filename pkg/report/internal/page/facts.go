@@ -3,14 +3,12 @@ package page
 import (
 	"bytes"
 	"encoding/json"
-	"math"
-	"reflect"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // The report shows what it does not know by name as it stands in the findings:
@@ -84,7 +82,8 @@ func readNode(d *json.Decoder) (node, error) {
 	return node{scalar: t}, nil
 }
 
-// write puts the codes of teeth into a notation, and sentences as they are said in it.
+// write puts the codes of teeth into a notation, and sentences as they are written for
+// the reader.
 func (n *node) write(in dentition.Notation, said map[string]string) {
 	if s, ok := n.scalar.(string); ok {
 		if t, err := dentition.ParseTooth(s); err == nil {
@@ -98,33 +97,6 @@ func (n *node) write(in dentition.Notation, said map[string]string) {
 	}
 	for i := range n.items {
 		n.items[i].write(in, said)
-	}
-}
-
-// addSaid adds the sentences of a value: as files have them, and in a notation.
-func addSaid(said map[string]string, v reflect.Value, in dentition.Notation) {
-	switch v.Kind() {
-	case reflect.Pointer:
-		if !v.IsNil() {
-			addSaid(said, v.Elem(), in)
-		}
-	case reflect.Slice, reflect.Array:
-		switch v.Type().Elem().Kind() {
-		case reflect.Struct, reflect.Pointer, reflect.Slice:
-			for i := range v.Len() {
-				addSaid(said, v.Index(i), in)
-			}
-		}
-	case reflect.Struct:
-		if s, ok := v.Interface().(findings.Sentence); ok {
-			said[s.String()] = s.In(in)
-			return
-		}
-		for i := range v.NumField() {
-			if v.Type().Field(i).IsExported() {
-				addSaid(said, v.Field(i), in)
-			}
-		}
 	}
 }
 
@@ -150,9 +122,6 @@ var units = [...]struct{ ending, unit string }{
 
 // words turns a key into a label and its unit.
 func label(key string) (label, unit string) {
-	if key == "holds" { // alone it would say nothing
-		return "Under other settings", ""
-	}
 	for _, u := range units {
 		if s, ok := strings.CutSuffix(key, u.ending); ok {
 			key, unit = s, u.unit
@@ -172,30 +141,13 @@ func label(key string) (label, unit string) {
 }
 
 // quantity writes a number as finely as its unit deserves.
-func quantity(v float64, unit string) string {
-	var s string
-	switch unit {
-	case "µm", "%", "N":
-		s = strconv.FormatFloat(v, 'f', 0, 64)
-		if math.Abs(v) < 9.95 {
-			s = strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
-		}
-	case "mm", "mm²", "mm³":
-		s = strconv.FormatFloat(v, 'f', 2, 64)
-	case "°":
-		s = strconv.FormatFloat(v, 'f', 1, 64)
-	default:
-		return strconv.FormatFloat(v, 'g', 4, 64)
-	}
-	if unit == "°" || unit == "%" {
-		return s + unit
-	}
-	return s + "\u00a0" + unit // they stay on one line
+func quantity(r words.Reader, v float64, unit string) string {
+	return r.Language.Quantity(language.Quantity{Value: v, Unit: unit})
 }
 
 // text is a value on one line; ok is false for what needs a table and for points,
 // directions and matrices, which tell a reader nothing.
-func (n *node) text(unit string) (s string, ok bool) {
+func (n *node) text(r words.Reader, unit string) (s string, ok bool) {
 	switch n.kind {
 	case objectNode:
 		return "", false
@@ -209,23 +161,20 @@ func (n *node) text(unit string) (s string, ok bool) {
 			if _, ok := n.items[i].scalar.(float64); ok {
 				numbers++
 			}
-			t, _ := n.items[i].text(unit)
+			t, _ := n.items[i].text(r, unit)
 			parts = append(parts, t)
 		}
 		return strings.Join(parts, ", "), numbers <= 2
 	}
 	switch v := n.scalar.(type) {
 	case float64:
-		return quantity(v, unit), true
+		return quantity(r, v, unit), true
 	case bool:
-		if v {
-			return "yes", true
-		}
-		return "no", true
+		return yesNo(r, v), true
 	case string:
 		return strings.ReplaceAll(v, "_", " "), true
 	}
-	return "–", true
+	return r.Say("dash"), true
 }
 
 // fact is a labelled value.
@@ -266,11 +215,27 @@ type factTable struct {
 	More int
 }
 
+// newTable is an empty table, by the keys of its title and its columns; empty ones have
+// none.
+func newTable(r words.Reader, title string, head ...string) factTable {
+	var t factTable
+	if title != "" {
+		t.Title = r.Say(title)
+	}
+	for _, key := range head {
+		if key != "" {
+			key = r.Say(key)
+		}
+		t.Head = append(t.Head, key)
+	}
+	return t
+}
+
 // tableRows is the number of rows of a table that a page has room for.
 const tableRows = 80
 
 // tell puts members into words.
-func tell(title string, members []member) facts {
+func tell(r words.Reader, title string, members []member) facts {
 	f := facts{Title: title}
 	for _, m := range members {
 		label, unit := label(m.key)
@@ -278,7 +243,7 @@ func tell(title string, members []member) facts {
 			f.Text = s
 			continue
 		}
-		if s, ok := m.value.text(unit); ok {
+		if s, ok := m.value.text(r, unit); ok {
 			if s != "" {
 				f.Facts = append(f.Facts, fact{label, s})
 			}
@@ -286,11 +251,11 @@ func tell(title string, members []member) facts {
 		}
 		switch {
 		case m.value.kind == objectNode:
-			if p := tell(label, m.value.members); !p.Empty() {
+			if p := tell(r, label, m.value.members); !p.Empty() {
 				f.Parts = append(f.Parts, p)
 			}
 		case len(m.value.items) > 0 && m.value.items[0].kind == objectNode:
-			if t := tabulate(label, m.value.items); len(t.Rows) > 0 {
+			if t := tabulate(r, label, m.value.items); len(t.Rows) > 0 {
 				f.Tables = append(f.Tables, t)
 			}
 		}
@@ -302,13 +267,13 @@ func tell(title string, members []member) facts {
 func (f facts) Empty() bool { return f.Text == "" && len(f.Facts)+len(f.Tables)+len(f.Parts) == 0 }
 
 // tabulate makes a table of like objects; objects inside them become columns.
-func tabulate(title string, items []node) factTable {
+func tabulate(r words.Reader, title string, items []node) factTable {
 	t := factTable{Title: title}
 	var keys []string
 	var rows []map[string]string
 	for i := range items {
 		row := map[string]string{}
-		flatten("", &items[i], func(key, value string) {
+		flatten(r, "", &items[i], func(key, value string) {
 			if !slices.Contains(keys, key) {
 				keys = append(keys, key)
 			}
@@ -334,17 +299,17 @@ func tabulate(title string, items []node) factTable {
 	return t
 }
 
-func flatten(prefix string, n *node, put func(key, value string)) {
+func flatten(r words.Reader, prefix string, n *node, put func(key, value string)) {
 	for _, m := range n.members {
 		key := m.key
 		if prefix != "" {
 			key = prefix + "_" + key
 		}
 		_, unit := label(key)
-		if s, ok := m.value.text(unit); ok {
+		if s, ok := m.value.text(r, unit); ok {
 			put(key, s)
 		} else if m.value.kind == objectNode {
-			flatten(key, &m.value, put)
+			flatten(r, key, &m.value, put)
 		}
 	}
 }

@@ -1,11 +1,10 @@
 package page
 
 import (
-	"fmt"
 	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
@@ -18,8 +17,8 @@ type judgement struct {
 	Go       *place3D
 }
 
-// judgements lists the findings of all movements, the most important first.
-func judgements(f *findings.Findings) []judgement {
+// judgements are findings in their order.
+func judgements(r words.Reader, f *findings.Findings, list []*findings.Finding) []judgement {
 	of := map[*findings.Finding]string{}
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
@@ -27,60 +26,52 @@ func judgements(f *findings.Findings) []judgement {
 		}
 	}
 	var out []judgement
-	for _, g := range words.BySeverity(f) {
-		out = append(out, judge(f.Notation, of[g], g))
+	for _, g := range list {
+		out = append(out, judge(r, of[g], g))
 	}
 	return out
 }
 
-// valueNames are what the sizes of findings that are no contacts are.
-var valueNames = map[findings.Kind]string{
-	findings.KindUneven: "Other side apart by", findings.KindShallow: "Less far down by", findings.KindKink: "Change",
-	findings.KindLateDisclusion: "All clear from", findings.KindGuidance: "Inclination of the guiding tooth's way",
+// valueKeys name the sizes of findings that are no contacts.
+var valueKeys = map[findings.Kind]string{
+	findings.KindUneven: "finding.value.uneven", findings.KindShallow: "finding.value.shallow", findings.KindKink: "finding.value.kink",
+	findings.KindLateDisclusion: "finding.value.late", findings.KindGuidance: "finding.value.guidance",
 }
 
 // unitSigns are the signs of the units of the findings file.
 var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
 
-func judge(n dentition.Notation, movement string, g *findings.Finding) judgement {
-	j := judgement{Movement: movement, Text: g.Text.In(n), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
-	add := func(label, format string, args ...any) {
-		j.Numbers = append(j.Numbers, fact{label, fmt.Sprintf(format, args...)})
-	}
+func judge(r words.Reader, movement string, g *findings.Finding) judgement {
+	j := judgement{Movement: movement, Text: r.Write(words.Finding(g)), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
+	add := func(key, value string) { j.Numbers = append(j.Numbers, fact{r.Say(key), value}) }
 	if g.Upper != 0 || g.Lower != 0 {
-		add("Teeth", "%s", words.Pair(n, g.Upper, g.Lower))
+		add("head.teeth", pair(r, g.Upper, g.Lower))
 	}
 	if on := strings.Trim(g.UpperAt+" / "+g.LowerAt, "/ "); on != "" {
-		add("On", "%s", on)
+		add("finding.on", on)
 	}
 	if g.FromMM == g.ToMM {
-		add("Travel", "%.1f mm", g.AtMM)
+		add("head.travel", r.Write(words.Span(g.AtMM, g.AtMM)))
 	} else {
-		add("Travel", "%.1f to %.1f mm, most at %.1f mm", g.FromMM, g.ToMM, g.AtMM)
+		add("head.travel", r.Say("finding.travel", language.With{"span": words.Span(g.FromMM, g.ToMM), "at": words.Span(g.AtMM, g.AtMM)}))
 	}
 	if g.HeightUm != nil {
 		j.High = true
-		add("Height", "%s", quantity(*g.HeightUm, "µm"))
+		add("finding.height", quantity(r, *g.HeightUm, "µm"))
 	}
 	if g.AreaMM2 != nil {
-		add("Contact area", "%s", quantity(*g.AreaMM2, "mm²"))
+		add("finding.area", quantity(r, *g.AreaMM2, "mm²"))
 	}
 	if g.Value != nil {
-		add(valueNames[g.Kind], "%s", quantity(*g.Value, unitSigns[g.Unit]))
+		add(valueKeys[g.Kind], quantity(r, *g.Value, unitSigns[g.Unit]))
 	}
-	add("Foil", "%s", quantity(g.FoilUm, "µm"))
-	if g.PastEdge {
-		add("Begins", "past the edge-to-edge position")
-	}
-	if g.Holds.State != findings.NotTried {
-		add("With other settings", "%s", g.Holds)
-	}
-	var why []string
+	add("finding.foil", quantity(r, g.FoilUm, "µm"))
+	var why []language.Sentence
 	for _, c := range g.Causes {
-		why = append(why, c.Text.In(n))
+		why = append(why, c.Text)
 	}
 	if len(why) > 0 {
-		add("Why", "%s", strings.Join(why, "; "))
+		add("finding.why", r.Write(language.Join(language.Semicolons(why))))
 	}
 	return j
 }

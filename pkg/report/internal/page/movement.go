@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/chart"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -23,6 +23,7 @@ type pageMovement struct {
 	Rows      []movementRow
 	Groups    []string
 	Findings  []judgement
+	Normal    []judgement
 	More      facts
 }
 
@@ -44,182 +45,159 @@ type glanceRow struct {
 	Cells []string
 }
 
-// newMovement gathers what the page shows of a movement; rest are the parts of
-// it that the page does not know.
-func newMovement(n dentition.Notation, x *findings.Excursion, findings []judgement, rest []member) (pageMovement, error) {
-	m := pageMovement{ID: "movement-" + x.Movement, Name: x.Movement, Title: words.MovementTitle(x.Movement), Short: strings.ToUpper(x.Movement[:1]) + x.Movement[1:], Far: words.Micrometres(1000 * chart.ClearanceRange)}
-	if x.EndedMM != nil {
-		m.Ended = fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended)
+// newMovement gathers what the page shows of a movement, with those of its findings;
+// rest are the parts of it that the page does not know.
+func newMovement(r words.Reader, x *findings.Excursion, p *Page, rest []member) (pageMovement, error) {
+	m := pageMovement{
+		ID: "movement-" + x.Movement, Name: x.Movement, Title: r.Write(words.MovementTitle(x.Movement)), Short: r.Say("movement.short." + x.Movement),
+		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(words.Ended(x)), Findings: p.Findings, Normal: p.Normal,
 	}
-	for _, j := range findings {
-		if j.Movement == x.Movement {
-			m.Findings = append(m.Findings, j)
-		}
-	}
-	m.More = tell("", rest)
+	other := func(j judgement) bool { return j.Movement != x.Movement }
+	m.Findings, m.Normal = slices.DeleteFunc(slices.Clone(p.Findings), other), slices.DeleteFunc(slices.Clone(p.Normal), other)
+	m.More = tell(r, "", rest)
 	if len(x.Frames) == 0 {
 		return m, nil
 	}
-	m.Course = words.Course(n, x)
-	m.rows(n, x)
-	m.More.Tables = slices.Concat(guidanceTables(n, x), cuspPaths(n, x), m.More.Tables)
+	m.Course = r.Write(words.Course(x))
+	m.rows(r, x)
+	m.More.Tables = slices.Concat(guidanceTables(r, x), disclusionTable(r, x), cuspPaths(r, x), m.More.Tables)
 	if s := x.Smoothness; s != nil {
-		m.More.Text = smoothnessWords(s)
+		m.More.Text = smoothness(r, s)
 	}
-	return m, m.charts(n, x)
+	return m, m.charts(r, x)
 }
 
-func (m *pageMovement) charts(n dentition.Notation, x *findings.Excursion) error {
-	m.Opening = &pageChart{chart.Opening(n, x), chart.OpeningWords(n, x)}
-	c, err := chart.Clearance(n, x)
+func (m *pageMovement) charts(r words.Reader, x *findings.Excursion) error {
+	m.Opening = &pageChart{chart.Opening(r, x), chart.OpeningWords(r, x)}
+	c, err := chart.Clearance(r, x)
 	if err != nil {
 		return err
 	}
 	if c.SVG != "" {
-		m.Clearance = &pageChart{c, "Clearance of every tooth over the travel, as colour; the tables give numbers, frames.csv all of them."}
+		m.Clearance = &pageChart{c, r.Say("chart.clearance.words")}
 	}
 	return nil
 }
 
 // rows sums the movement up as the printed summary does.
-func (m *pageMovement) rows(n dentition.Notation, x *findings.Excursion) {
-	labelled := false
-	for name := range x.Frames[0].ClearanceMM {
-		if _, err := dentition.ParseTooth(name); err == nil {
-			labelled = true
-		}
-	}
+func (m *pageMovement) rows(r words.Reader, x *findings.Excursion) {
+	labelled := words.ByTooth(&x.Frames[0])
 	if labelled {
 		for _, g := range words.Groups {
-			m.Groups = append(m.Groups, strings.ToUpper(g.Title[:1])+g.Title[1:])
+			m.Groups = append(m.Groups, r.Say(g.Title))
 		}
 	}
 	for _, i := range words.SummaryFrames(x) {
 		fr := &x.Frames[i]
-		r := movementRow{Travel: fmt.Sprintf("%.4g mm", fr.TravelMM), Opening: fmt.Sprintf("%.2f°", fr.OpeningDeg), Carrier: "–",
-			Contacts: words.Pairs(n, fr.Contacts), Go: &place3D{Movement: x.Movement, TravelMM: fr.TravelMM}}
-		if c := fr.Carrier; c != nil {
-			r.Carrier = words.Pair(n, c.Upper, c.Lower)
-			r.Go.Point = (*[3]float64)(&c.PointMM)
+		row := movementRow{
+			Travel: fmt.Sprintf("%.4g mm", fr.TravelMM), Opening: fmt.Sprintf("%.2f°", fr.OpeningDeg), Carrier: r.Write(words.Guiding(fr, labelled)),
+			Contacts: r.Write(language.Join(language.Commas(words.Pairs(fr.Contacts)))), Go: &place3D{Movement: x.Movement, TravelMM: fr.TravelMM},
 		}
-		if early := fr.Interference; early != nil {
-			r.Carrier = fmt.Sprintf("guide; %s would meet early, by %.0f µm", words.Pair(n, early.Upper, early.Lower), early.HeightUm)
+		if c := fr.Carrier; c != nil {
+			row.Go.Point = (*[3]float64)(&c.PointMM)
 		}
 		if labelled {
 			for _, g := range words.Groups {
-				r.Groups = append(r.Groups, words.LeastClearance(n, fr, g))
+				row.Groups = append(row.Groups, r.Write(words.LeastClearance(fr, g)))
 			}
 		}
-		m.Rows = append(m.Rows, r)
+		m.Rows = append(m.Rows, row)
 	}
 }
 
-// glance is who carries at the travels that are summed up.
-func glance(n dentition.Notation, x *findings.Excursion, m *pageMovement) glanceRow {
-	r := glanceRow{Title: m.Title, ID: m.ID}
+// glance is what guides at the travels that are summed up.
+func glance(r words.Reader, x *findings.Excursion, m *pageMovement) glanceRow {
+	row := glanceRow{Title: m.Title, ID: m.ID}
 	for _, travel := range words.SummaryTravels {
-		cell := "–"
+		cell := r.Say("dash")
 		for i := range x.Frames {
 			if fr := &x.Frames[i]; math.Abs(fr.TravelMM-travel) < 1e-9 && fr.Carrier != nil {
-				cell = words.Pair(n, fr.Carrier.Upper, fr.Carrier.Lower)
+				cell = pair(r, fr.Carrier.Upper, fr.Carrier.Lower)
 			}
 		}
-		r.Cells = append(r.Cells, cell)
+		row.Cells = append(row.Cells, cell)
 	}
-	return r
+	return row
 }
 
-// guidanceTables tell who carries, in which pattern, and how the back teeth come
-// clear.
-func guidanceTables(n dentition.Notation, x *findings.Excursion) []factTable {
-	var out []factTable
-	if c := x.Guidance; c != nil {
-		t := factTable{Title: "Who carries", Head: []string{"Travel", "Carried by", "Incisal path", "Way of the lower tooth", "Edge to edge"},
-			Note: "Inclinations to the horizontal plane: of the incisal point's path, and of the way of the lower tooth at its touching point, seen from the front in lateral movements and from the side in protrusion."}
-		for _, s := range c.Stretches {
-			edge := "before"
-			if s.PastEdge {
-				edge = "past it"
-			}
-			t.Rows = append(t.Rows, []string{stretchWords(s.FromMM, s.ToMM), words.Pair(n, s.Upper, s.Lower), optional(s.InclinationDeg, "°"), optional(s.ToothDeg, "°"), edge})
-			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
-		}
-		out = append(out, t)
-		t = factTable{Title: "Pattern of guidance", Head: []string{"Incisal point, horizontally", "Travel", "Foil", "Pattern", "Touching"}}
-		for i := 0; i < len(c.Patterns); {
-			p := &c.Patterns[i]
-			var foils []string // that show the same
-			for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern && written(n, c.Patterns[i].Pairs) == written(n, p.Pairs); i++ {
-				foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm))
-			}
-			t.Rows = append(t.Rows, []string{fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") + " µm", string(p.Pattern), written(n, p.Pairs)})
-			t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: p.TravelMM})
-		}
-		out = append(out, t)
+// guidanceTables tell what guides, and in which pattern.
+func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
+	c := x.Guidance
+	if c == nil {
+		return nil
 	}
+	t := newTable(r, "guidance.table", "head.travel", "head.guiding", "guidance.incisal", "guidance.tooth", "guidance.edge")
+	t.Note = r.Say("guidance.note")
+	for _, s := range c.Stretches {
+		edge := "guidance.before"
+		if s.PastEdge {
+			edge = "guidance.beyond"
+		}
+		t.Rows = append(t.Rows, []string{
+			r.Write(words.Span(s.FromMM, s.ToMM)), pair(r, s.Upper, s.Lower), optional(r, s.InclinationDeg, "°"), optional(r, s.ToothDeg, "°"), r.Say(edge),
+		})
+		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
+	}
+	out := []factTable{t}
+	t = newTable(r, "pattern.table", "pattern.incisal", "head.travel", "finding.foil", "pattern.pattern", "head.contacts")
+	for i := 0; i < len(c.Patterns); {
+		p := &c.Patterns[i]
+		var foils []string // that show the same
+		for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern && listed(r, c.Patterns[i].Pairs) == listed(r, p.Pairs); i++ {
+			foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm))
+		}
+		t.Rows = append(t.Rows, []string{
+			fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") + " µm", r.Write(words.Pattern(p.Pattern)), listed(r, p.Pairs),
+		})
+		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: p.TravelMM})
+	}
+	return append(out, t)
+}
+
+// disclusionTable tells how the posterior teeth disocclude.
+func disclusionTable(r words.Reader, x *findings.Excursion) []factTable {
 	if len(x.Disclusion) == 0 {
-		return out
+		return nil
 	}
-	edge := "Edge to edge"
+	t := newTable(r, "disclusion.table", "head.tooth", "disclusion.from", "disclusion.at1", "disclusion.at2", "disclusion.at3", "disclusion.edge", "disclusion.end")
+	t.Note = r.Write(words.FirstMolars(x))
 	if c := x.Guidance; c != nil && c.EdgeToEdgeMM != nil {
-		edge = fmt.Sprintf("Edge to edge (%.1f mm)", *c.EdgeToEdgeMM)
+		t.Head[5] = r.Say("disclusion.edge.at", language.With{"at": *c.EdgeToEdgeMM})
 	}
-	t := factTable{Title: "How the back teeth come clear", Note: words.FirstMolars(n, x), Head: []string{"Tooth", "Clear from", "At 1 mm", "At 2 mm", "At 3 mm", edge, "At the end"}}
 	for _, d := range x.Disclusion {
-		clear := "does not stay clear"
+		clear := r.Say("disclusion.never")
 		if d.ClearsMM != nil {
-			clear = fmt.Sprintf("%.1f mm", *d.ClearsMM)
+			clear = r.Say("disclusion.clear", language.With{"at": *d.ClearsMM})
 		}
 		if d.Immediate {
-			clear = "at once"
+			clear = r.Say("disclusion.immediate")
 		}
-		row := []string{d.Tooth.In(n), clear}
+		row := []string{d.Tooth.In(r.Notation), clear}
 		for _, at := range [...]string{"1", "2", "3", "edge", "end"} {
-			cell := "–"
+			cell := r.Say("dash")
 			if v, ok := d.ClearanceMM[at]; ok {
-				cell = quantity(v, "mm")
+				cell = quantity(r, v, "mm")
 			}
 			row = append(row, cell)
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	return append(out, t)
-}
-
-func stretchWords(from, to float64) string {
-	if from == to {
-		return fmt.Sprintf("at %.1f mm", from)
-	}
-	return fmt.Sprintf("%.1f to %.1f mm", from, to)
+	return []factTable{t}
 }
 
 // optional is a number that may not be known.
-func optional(v *float64, unit string) string {
+func optional(r words.Reader, v *float64, unit string) string {
 	if v == nil {
-		return "–"
+		return r.Say("dash")
 	}
-	return quantity(*v, unit)
+	return quantity(r, *v, unit)
 }
 
-func smoothnessWords(s *findings.Smoothness) string {
-	out := fmt.Sprintf("Smoothness: the carrying pair changes %d times.", s.Switches)
-	if s.Switches == 1 {
-		out = "Smoothness: the carrying pair changes once."
-	}
-	if s.TurningDegPerMM != nil {
-		out += fmt.Sprintf(" The incisal path turns by %.0f° a millimetre in all (a straight path by 0°, an arc of 10 mm by 6°).", *s.TurningDegPerMM)
-	}
-	if s.Evenness != nil {
-		out += fmt.Sprintf(" Right and left front teeth touch for lengths of travel in the ratio %.2f (1 is even).", *s.Evenness)
-	}
-	return out
+func smoothness(r words.Reader, s *findings.Smoothness) string {
+	return r.Say("smoothness", language.With{"changes": s.Switches, "turning": s.TurningDegPerMM, "even": s.Evenness})
 }
 
-// written lists sentences.
-func written(n dentition.Notation, list []findings.Sentence) string {
-	var out []string
-	for _, s := range list {
-		out = append(out, s.In(n))
-	}
-	return strings.Join(out, ", ")
+// listed writes sentences with commas.
+func listed(r words.Reader, list []findings.Sentence) string {
+	return r.Write(language.Join(language.Commas(list)))
 }

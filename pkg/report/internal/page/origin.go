@@ -8,5 +8,6 @@ type Origin struct {
 
 // Input is a file that was read, with its checksum.
 type Input struct {
-	Role, Name, SHA256 string
+	Role         string // a key
+	Name, SHA256 string
 }

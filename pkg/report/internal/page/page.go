@@ -8,12 +8,12 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
-	"reflect"
 	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/view"
@@ -23,19 +23,19 @@ import (
 //go:embed *.html page.css
 var pageFiles embed.FS
 
-// reduction stands beside heights.
-const reduction = "A height says how far a contact stands in the way of the desired guidance, not how much to take away. Tooth reduction cannot be undone: try it on the casts first and confirm every finding in the mouth."
-
 // Page is what the templates show. Everything that comes from a case is a plain
 // string, which the templates escape.
 type Page struct {
+	reader    words.Reader
+	Lang      string // of the text, a BCP 47 tag
 	Title     string
 	Style     template.CSS
-	Caution   string
 	Codes     string // how teeth are named
-	Reduction string // said where findings could be taken for work to do
+	Reduction bool   // a finding could be taken for work to do
+	Robust    bool   // findings were tried with other settings
 	Mounting  mountingCard
 	Findings  []judgement
+	Normal    []judgement // what is as usual
 	Glance    []glanceRow
 	Notes     []string
 	View      *view.Bundle
@@ -68,7 +68,7 @@ type mountingCard struct {
 	Verdict  string
 	Reasons  []string
 	Relation string
-	AtRest   string
+	Closed   string
 	How      string
 }
 
@@ -85,7 +85,7 @@ var (
 )
 
 // New gathers what the page shows; built holds the 3D view.
-func New(built fs.FS, f *findings.Findings, d *display.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
+func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
 	whole, err := toNode(f)
 	if err != nil {
 		return nil, err
@@ -94,57 +94,36 @@ func New(built fs.FS, f *findings.Findings, d *display.Display, o *Origin, pictu
 	if err != nil {
 		return nil, err
 	}
-	p := &Page{Title: "Examination of dental casts", Style: template.CSS(style), Caution: words.Caution, Codes: words.CodeWords(f.Notation), Notes: f.Warnings, Origin: o, Scale: gradient()}
+	r := words.Reader{Language: l, Notation: f.Notation}
+	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style), Codes: r.Write(words.Notation(f.Notation)), Notes: f.Warnings, Origin: o, Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
 	}
 	for _, um := range words.FoilsOf(f) {
 		p.Foils = append(p.Foils, words.Micrometres(um))
 	}
-	n := f.Notation
 	said := map[string]string{}
-	addSaid(said, reflect.ValueOf(f), n)
-	whole.write(n, said)
-	p.Mounting = mountingCard{words.VerdictWords(f.Centric.Mounting.Verdict), nil, words.Relation(f), words.AtRest(f), words.Mounting(f)}
-	for _, r := range f.Centric.Mounting.Reasons {
-		p.Mounting.Reasons = append(p.Mounting.Reasons, r.In(n))
+	for s := range f.Sentences() {
+		said[s.String()] = r.Write(*s)
 	}
-	if t := f.Centric.Mounting.Tilt; t != nil {
-		p.Mounting.Reasons = append(p.Mounting.Reasons, "It looks as if "+t.Words+".")
+	whole.write(f.Notation, said)
+	p.judge(f)
+	p.close(f, &whole)
+	if err := p.move(f, &whole); err != nil {
+		return nil, err
 	}
-	p.Findings = judgements(f)
-	if slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High }) {
-		p.Reduction = reduction
+	p.More = moreParts(r, f, &whole)
+	for _, x := range d.Rooms {
+		p.Rooms = append(p.Rooms, words.RoomFile(x.Tooth))
 	}
-	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(f, p.Foils), stopsPart(n, &f.Centric), underLoad(n, f.Yielding), mouth(n, f.Record)
-	p.FoilText = f.Centric.FoilText.In(n)
-	if c, ok := whole.get("centric"); ok {
-		p.Closing = tell("", c.without(knownCentric...))
-	}
-	var nodes []node
-	if x, ok := whole.get("excursions"); ok {
-		nodes = x.items
-	}
-	for i := range f.Excursions {
-		m, err := newMovement(n, &f.Excursions[i], p.Findings, nodes[i].without(knownMovement...))
-		if err != nil {
-			return nil, err
-		}
-		p.Movements = append(p.Movements, m)
-		p.Glance = append(p.Glance, glance(n, &f.Excursions[i], &m))
-	}
-	p.More = moreParts(f, &whole)
-	for _, r := range d.Rooms {
-		p.Rooms = append(p.Rooms, words.RoomFile(r.Tooth))
-	}
-	p.Settings = settingsParts(f)
-	p.Doubt = fmt.Sprintf("A gap between the two scans is known to ± %s (standard deviation), settings are averages unless they were recorded, and casts are rigid where teeth yield: a finding that hangs on less than that hangs on nothing.", quantity(f.Thresholds.ScanDoubtUm, "µm"))
+	p.Settings = settingsParts(r, f)
+	p.Doubt = r.Say("page.doubt", language.With{"doubt": language.Um(f.Thresholds.ScanDoubtUm)})
 	for _, s := range pictures {
 		p.Stills = append(p.Stills, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt,
 			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.PNG))})
 	}
-	p.Display = thinned(d)
-	if p.View, err = view.New(built, f, d); err != nil {
+	p.Display = thinned(r, d)
+	if p.View, err = view.New(built, l, f, d); err != nil {
 		return nil, err
 	}
 	if p.View == nil {
@@ -153,15 +132,56 @@ func New(built fs.FS, f *findings.Findings, d *display.Display, o *Origin, pictu
 	return p, nil
 }
 
+// judge fills in the answer: the mounting and the findings.
+func (p *Page) judge(f *findings.Findings) {
+	r := p.reader
+	p.Mounting = mountingCard{r.Write(words.Verdict(f.Centric.Mounting.Verdict)), nil, r.Write(words.Relation(f)), r.Write(words.Closed(f)), r.Write(words.Mounting(f))}
+	for _, s := range words.Reasons(&f.Centric.Mounting) {
+		p.Mounting.Reasons = append(p.Mounting.Reasons, r.Write(s))
+	}
+	list := words.BySeverity(f)
+	p.Findings, p.Normal = judgements(r, f, list), judgements(r, f, words.Normal(f))
+	p.Reduction = slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High })
+	p.Robust = words.Tried(list)
+}
+
+// close fills in the closing and what belongs to it.
+func (p *Page) close(f *findings.Findings, whole *node) {
+	r := p.reader
+	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(r, f, p.Foils), stopsPart(r, &f.Centric), underLoad(r, f.Yielding), mouth(r, f.Record)
+	p.FoilText = r.Write(f.Centric.FoilText)
+	if c, ok := whole.get("centric"); ok {
+		p.Closing = tell(r, "", c.without(knownCentric...))
+	}
+}
+
+// move fills in the movements.
+func (p *Page) move(f *findings.Findings, whole *node) error {
+	var nodes []node
+	if x, ok := whole.get("excursions"); ok {
+		nodes = x.items
+	}
+	for i := range f.Excursions {
+		x := &f.Excursions[i]
+		m, err := newMovement(p.reader, x, p, nodes[i].without(knownMovement...))
+		if err != nil {
+			return err
+		}
+		p.Movements = append(p.Movements, m)
+		p.Glance = append(p.Glance, glance(p.reader, x, &m))
+	}
+	return nil
+}
+
 // moreParts are the sections behind the movements: those that have a form of their own,
 // then whatever else the findings hold, as it stands there.
-func moreParts(f *findings.Findings, whole *node) []pagePart {
+func moreParts(r words.Reader, f *findings.Findings, whole *node) []pagePart {
 	var out []pagePart
 	for _, part := range [...]pagePart{
-		{"restore", "To restore", restorePart(f)},
-		{"facets", "Facets", facetsPart(f)},
-		{"cusps", "Cusps", cuspAngles(f)},
-		{"arches", "Arches", archesPart(f.Notation, f.Arches)},
+		{"restore", r.Say("nav.restore"), restorePart(r, f)},
+		{"facets", r.Say("nav.facets"), facetsPart(r, f)},
+		{"cusps", r.Say("nav.cusps"), cuspAngles(r, f)},
+		{"arches", r.Say("nav.arches"), archesPart(r, f.Arches)},
 	} {
 		if !part.Empty() {
 			out = append(out, part)
@@ -169,9 +189,9 @@ func moreParts(f *findings.Findings, whole *node) []pagePart {
 	}
 	for _, m := range whole.without(knownTop...) {
 		label, _ := label(m.key)
-		part := tell(label, []member{m})
+		part := tell(r, label, []member{m})
 		if m.value.kind == objectNode {
-			part = tell(label, m.value.members)
+			part = tell(r, label, m.value.members)
 		}
 		if !part.Empty() {
 			out = append(out, pagePart{m.key, label, part})
@@ -188,6 +208,7 @@ func (p *Page) withoutPlaces() {
 		}
 	}
 	unlink(p.Findings)
+	unlink(p.Normal)
 	for i := range p.Jaws {
 		for k := range p.Jaws[i].Teeth {
 			p.Jaws[i].Teeth[k].Go = nil
@@ -196,6 +217,7 @@ func (p *Page) withoutPlaces() {
 	for i := range p.Movements {
 		m := &p.Movements[i]
 		unlink(m.Findings)
+		unlink(m.Normal)
 		for k := range m.Rows {
 			m.Rows[k].Go = nil
 		}
@@ -214,22 +236,40 @@ func gradient() template.CSS {
 }
 
 // thinned says what was done to the surfaces for display.
-func thinned(d *display.Display) string {
+func thinned(r words.Reader, d *display.Display) string {
 	up, lo := &d.Upper, &d.Lower
 	if up.Mesh.NumTriangles() == up.Scanned && lo.Mesh.NumTriangles() == lo.Scanned {
-		return "Pictures show the scans with their full number of triangles."
+		return r.Say("page.full")
 	}
-	return fmt.Sprintf("Pictures show thinned surfaces: %d of %d triangles of the upper arch, %d of %d of the lower one. Nothing was measured on them: all numbers come from the full scans.",
-		up.Mesh.NumTriangles(), up.Scanned, lo.Mesh.NumTriangles(), lo.Scanned)
+	return r.Say("page.thinned", language.With{
+		"upper": up.Mesh.NumTriangles(), "upper_of": up.Scanned, "lower": lo.Mesh.NumTriangles(), "lower_of": lo.Scanned,
+	})
 }
 
-var pageTemplate = template.Must(template.New("page.html").Funcs(template.FuncMap{
-	"title": words.MovementTitle,
-}).ParseFS(pageFiles, "*.html"))
+// pageTemplate is filled by [Page.Render], which also gives it its language.
+var pageTemplate = template.Must(template.New("page.html").Funcs(template.FuncMap{"say": func(string, ...any) string { return "" }}).ParseFS(pageFiles, "*.html"))
 
-// render writes the page.
+// Render writes the page.
 func (p *Page) Render() ([]byte, error) {
+	t, err := pageTemplate.Clone()
+	if err != nil {
+		return nil, err
+	}
+	t.Funcs(template.FuncMap{"say": p.say})
 	var buf bytes.Buffer
-	err := pageTemplate.Execute(&buf, p)
+	err = t.Execute(&buf, p)
 	return buf.Bytes(), err
+}
+
+// say writes the sentence of a key for a template, with names and values in turn.
+func (p *Page) say(key string, with ...any) (string, error) {
+	w := language.With{}
+	for i := 0; i+1 < len(with); i += 2 {
+		name, ok := with[i].(string)
+		if !ok {
+			return "", fmt.Errorf("%s: %v should be a name", key, with[i])
+		}
+		w[name] = with[i+1]
+	}
+	return p.reader.Say(key, w), nil
 }

@@ -1,7 +1,6 @@
 package page
 
 import (
-	"reflect"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -9,8 +8,10 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -27,7 +28,7 @@ func TestPageWithoutView(t *testing.T) {
 	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
 	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{frame, frame}, Findings: []findings.Finding{{Text: text}}}}}
 	page := func(files fstest.MapFS) string {
-		p, err := New(files, f, d, nil, []picture.Picture{{Name: "picture.png"}})
+		p, err := New(files, language.English(), f, d, nil, []picture.Picture{{Name: "picture.png"}})
 		require.NoError(t, err)
 		html, err := p.Render()
 		require.NoError(t, err)
@@ -52,11 +53,11 @@ func TestPageWarnsOfHeights(t *testing.T) {
 	high := 120.0
 	for _, height := range []*float64{nil, &high} {
 		f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Findings: []findings.Finding{{HeightUm: height}}}}}
-		p, err := New(fstest.MapFS{}, f, &display.Display{Upper: s, Lower: s}, nil, nil)
+		p, err := New(fstest.MapFS{}, language.English(), f, &display.Display{Upper: s, Lower: s}, nil, nil)
 		require.NoError(t, err)
 		html, err := p.Render()
 		require.NoError(t, err)
-		require.Equal(t, height != nil, strings.Contains(string(html), reduction))
+		require.Equal(t, height != nil, strings.Contains(string(html), "not a reduction depth"))
 	}
 }
 
@@ -77,9 +78,8 @@ func TestUnknownSectionsFollowTheNotation(t *testing.T) {
 	require.Contains(t, y.Text().String(), "16/46")
 	n, err := toNode(v)
 	require.NoError(t, err)
-	said := map[string]string{}
-	addSaid(said, reflect.ValueOf(v), dentition.Universal)
-	n.write(dentition.Universal, said)
-	require.Equal(t, [][]string{{"3", y.Text().In(dentition.Universal)}}, tell("", n.members).Tables[0].Rows)
+	n.write(dentition.Universal, map[string]string{y.Text().String(): y.Text().In(dentition.Universal)})
+	r := words.Reader{Language: language.English(), Notation: dentition.Universal}
+	require.Equal(t, [][]string{{"3", y.Text().In(dentition.Universal)}}, tell(r, "", n.members).Tables[0].Rows)
 	require.Contains(t, y.Text().In(dentition.Universal), "3/30")
 }

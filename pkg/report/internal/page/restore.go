@@ -5,82 +5,111 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // restorePart shows what to heed for the teeth that will be restored.
-func restorePart(f *findings.Findings) facts {
+func restorePart(r words.Reader, f *findings.Findings) facts {
 	if len(f.Restore) == 0 {
 		return facts{}
 	}
-	out := facts{Title: "Teeth to be restored", Text: "What the casts show today, for the tooth as it stands. It is no plan of treatment: tooth reduction cannot be undone, and a new surface is tried in the mouth."}
+	out := facts{Title: r.Say("restore.title"), Text: r.Say("restore.text")}
 	for i := range f.Restore {
-		out.Parts = append(out.Parts, restoreTooth(f.Notation, &f.Restore[i]))
+		out.Parts = append(out.Parts, restoreTooth(r, &f.Restore[i]))
 	}
 	return out
 }
 
-func restoreTooth(n dentition.Notation, r *findings.Restoration) facts {
-	code := r.Tooth.In(n)
-	part := facts{Title: code + ", " + dentition.ToothID(r.Tooth).Name(), Text: r.Text.In(n)}
-	contacts := factTable{Title: "Contacts of " + code, Head: []string{"With", "What to do", "On this tooth", "Against", "When", "Why"}}
-	add := func(what string, list []findings.RestoreStop) {
-		for i := range list {
-			s := &list[i]
-			when, at := "at rest", &place3D{Point: (*[3]float64)(s.PointMM)}
-			if s.Movement != "rest" {
-				when = findings.MovementWords(s.Movement) + ", " + stretchWords(s.FromMM, s.ToMM)
-				at.Movement, at.TravelMM = s.Movement, s.FromMM
-			}
-			why := s.Why.In(n)
-			if s.PastEdge {
-				why += ", past the edge-to-edge position"
-			}
-			if s.Holds.State == findings.Depends {
-				why += "; " + s.Holds.String()
-			}
-			contacts.Rows = append(contacts.Rows, []string{s.With.In(n), what, orDash(s.On), orDash(s.Against), when, why})
-			contacts.Go = append(contacts.Go, at)
-		}
-	}
-	add("keep", r.Keep)
-	add("do not build again", r.Avoid)
-	guides := factTable{Title: "Guidance of " + code, Head: []string{"Movement", "Part of the tooth in it", "Inclination", "Guided today by", "Sliding on"}}
-	for _, g := range r.Guides {
-		what := "could take it over"
-		if g.Guides {
-			what = "carries; must stay or be given to others"
-		}
-		guides.Rows = append(guides.Rows, []string{findings.MovementWords(g.Movement), what, optional(g.ToothDeg, "°"), g.From.In(n), g.With.In(n)})
-	}
-	wear := factTable{Title: "Wear facets of " + code, Head: []string{"Facet", "What to do", "Decided by", "Why"}}
-	for _, w := range r.Wear {
-		what := map[string]string{"keep": "must stay or be given to others", "not_again": "do not copy"}[w.Do]
-		if what == "" {
-			what = "the casts speak for neither"
-		}
-		by := "–"
-		if w.Movement != "" {
-			by = "at rest"
-			if w.Movement != "rest" {
-				by = findings.MovementWords(w.Movement)
-			}
-		}
-		wear.Rows = append(wear.Rows, []string{fmt.Sprint(w.Number), what, by, w.Why.In(n)})
-	}
-	room := factTable{Title: "Room over " + code, Head: []string{"Movement", "Least clearance", "At"}, Note: "As a map on the tooth: " + words.RoomFile(dentition.ToothID(r.Tooth)) + ", and among the colours of a 3D view."}
-	for _, m := range r.Room {
-		at, when, travel := place3D{TravelMM: m.AtMM}, "at rest", "–"
-		if m.Movement != "rest" {
-			at.Movement, when, travel = m.Movement, findings.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM)
-		}
-		room.Rows = append(room.Rows, []string{when, quantity(m.LeastMM, "mm"), travel})
-		room.Go = append(room.Go, &at)
-	}
-	for _, t := range [...]factTable{contacts, guides, wear, room} {
+func restoreTooth(r words.Reader, x *findings.Restoration) facts {
+	code := x.Tooth.In(r.Notation)
+	part := facts{Title: code + ", " + dentition.ToothID(x.Tooth).Name(), Text: r.Write(x.Text)}
+	for _, t := range [...]factTable{restoreContacts(r, x), restoreGuidance(r, x), restoreWear(r, x), restoreRoom(r, x)} {
 		if len(t.Rows) > 0 {
 			part.Tables = append(part.Tables, t)
 		}
 	}
 	return part
+}
+
+// titled gives a table a title that names a tooth.
+func titled(r words.Reader, t factTable, key string, tooth findings.Part) factTable {
+	t.Title = r.Say(key, language.With{"tooth": tooth})
+	return t
+}
+
+// when names the movement of a restoration's contact, or the closed position.
+func when(r words.Reader, movement string) string {
+	if movement == "rest" {
+		return r.Say("closed.position")
+	}
+	return r.Write(words.Movement(movement))
+}
+
+func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
+	t := titled(r, newTable(r, "", "restore.with", "restore.do", "restore.on", "restore.against", "restore.when", "finding.why"), "restore.contacts", x.Tooth)
+	add := func(what string, list []findings.RestoreStop) {
+		for i := range list {
+			s := &list[i]
+			at, moment := &place3D{Point: (*[3]float64)(s.PointMM)}, when(r, s.Movement)
+			if s.Movement != "rest" {
+				moment += ", " + r.Write(words.Span(s.FromMM, s.ToMM))
+				at.Movement, at.TravelMM = s.Movement, s.FromMM
+			}
+			why := language.With{"why": s.Why}
+			if s.PastEdge {
+				why["edge"] = language.Say("restore.beyond")
+			}
+			if s.Holds.State == findings.Depends {
+				why["depends"] = words.Robustness(s.Holds)
+			}
+			t.Rows = append(t.Rows, []string{s.With.In(r.Notation), r.Say(what), orDash(r, s.On), orDash(r, s.Against), moment, r.Say("restore.why", why)})
+			t.Go = append(t.Go, at)
+		}
+	}
+	add("restore.keep", x.Keep)
+	add("restore.avoid", x.Avoid)
+	return t
+}
+
+func restoreGuidance(r words.Reader, x *findings.Restoration) factTable {
+	t := titled(r, newTable(r, "", "head.movement", "restore.part", "restore.inclination", "restore.guided", "restore.sliding"), "restore.guidance", x.Tooth)
+	for _, g := range x.Guides {
+		what := "restore.could"
+		if g.Guides {
+			what = "restore.guides"
+		}
+		t.Rows = append(t.Rows, []string{when(r, g.Movement), r.Say(what), optional(r, g.ToothDeg, "°"), g.From.In(r.Notation), g.With.In(r.Notation)})
+	}
+	return t
+}
+
+func restoreWear(r words.Reader, x *findings.Restoration) factTable {
+	t := titled(r, newTable(r, "", "facets.facet", "restore.do", "restore.decided", "finding.why"), "restore.wear", x.Tooth)
+	for _, w := range x.Wear {
+		what := map[string]string{"keep": "restore.wear.keep", "not_again": "restore.wear.avoid"}[w.Do]
+		if what == "" {
+			what = "restore.wear.open"
+		}
+		by := r.Say("dash")
+		if w.Movement != "" {
+			by = when(r, w.Movement)
+		}
+		t.Rows = append(t.Rows, []string{fmt.Sprint(w.Number), r.Say(what), by, r.Write(w.Why)})
+	}
+	return t
+}
+
+func restoreRoom(r words.Reader, x *findings.Restoration) factTable {
+	t := titled(r, newTable(r, "", "head.movement", "restore.least", "head.at"), "restore.room", x.Tooth)
+	t.Note = r.Say("restore.room.note", language.With{"file": words.RoomFile(dentition.ToothID(x.Tooth))})
+	for _, m := range x.Room {
+		at, travel := place3D{TravelMM: m.AtMM}, r.Say("dash")
+		if m.Movement != "rest" {
+			at.Movement, travel = m.Movement, r.Write(language.Say("mm", language.With{"mm": m.AtMM}))
+		}
+		t.Rows = append(t.Rows, []string{when(r, m.Movement), quantity(r, m.LeastMM, "mm"), travel})
+		t.Go = append(t.Go, &at)
+	}
+	return t
 }

@@ -7,90 +7,107 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // settingsParts tell with what the casts were examined, and what is known of
 // them.
-func settingsParts(f *findings.Findings) []facts {
+func settingsParts(r words.Reader, f *findings.Findings) []facts {
+	return []facts{articulatorPart(r, f), relationPart(r, f), thresholdsPart(r, &f.Thresholds), scansPart(r, f)}
+}
+
+func articulatorPart(r words.Reader, f *findings.Findings) facts {
 	s := &f.Settings
-	articulator := facts{Title: "Articulator", Facts: []fact{
-		{"Mounted by", words.Mounting(f)},
-		{"Intercondylar distance", fmt.Sprintf("%.4g\u00a0mm", s.IntercondylarMM)},
-		{"Settings are to the", strings.ReplaceAll(string(s.ReferencePlane), "_", "-") + " plane"},
-		{"Closing is limited by", guidanceWords(&s.Guidance)},
+	out := facts{Title: r.Say("articulator.title"), Facts: []fact{
+		{r.Say("page.mounted"), r.Write(words.Mounting(f))},
+		{r.Say("articulator.distance"), fmt.Sprintf("%.4g\u00a0mm", s.IntercondylarMM)},
+		{r.Say("articulator.plane"), r.Say("articulator.plane.name", language.With{"plane": language.Say("plane." + string(s.ReferencePlane))})},
+		{r.Say("articulator.guidance"), r.Write(guidance(&s.Guidance))},
 	}}
-	sides := factTable{Title: "Condyles", Head: []string{"", "Right", "Left"}}
-	add := func(label string, of func(*casefile.Side) string) {
-		sides.Rows = append(sides.Rows, []string{label, of(&s.Right), of(&s.Left)})
+	t := newTable(r, "articulator.condyles", "", "side.right", "side.left")
+	add := func(key string, of func(*casefile.Side) language.Quantity) {
+		t.Rows = append(t.Rows, []string{r.Say(key), r.Language.Quantity(of(&s.Right)), r.Language.Quantity(of(&s.Left))})
 	}
-	add("Condylar inclination", func(c *casefile.Side) string { return quantity(c.CondylarInclinationDeg, "°") })
-	add("Side shift angle", func(c *casefile.Side) string {
+	add("articulator.inclination", func(c *casefile.Side) language.Quantity { return language.Deg(c.CondylarInclinationDeg) })
+	angle := func(c *casefile.Side) string {
 		if c.SideShiftAngleFrom != "" {
-			return quantity(c.SideShiftAngleDeg, "°") + " (from the inclination)"
+			return r.Say("articulator.angle.from", language.With{"angle": language.Deg(c.SideShiftAngleDeg)})
 		}
-		return quantity(c.SideShiftAngleDeg, "°")
-	})
-	add("Immediate side shift", func(c *casefile.Side) string { return quantity(c.ImmediateSideShiftMM, "mm") })
-	add("Immediate side shift, reached over", func(c *casefile.Side) string { return quantity(c.SideShiftTravelMM, "mm") })
-	add("Laterotrusion, backwards", func(c *casefile.Side) string { return quantity(c.LaterotrusionBackDeg, "°") })
-	add("Laterotrusion, upwards", func(c *casefile.Side) string { return quantity(c.LaterotrusionUpDeg, "°") })
-	add("Path", pathWords)
-	articulator.Tables = append(articulator.Tables, sides)
-
-	relation := facts{Title: "Relation of the casts", Text: f.Settling.Text.In(f.Notation), Facts: []fact{{"As examined", words.Relation(f)}, {"Overlap as given", quantity(f.Settling.OverlapBeforeUm, "µm")}}}
-	if r := f.Settling.Rest; r != nil && len(r.Play) > 0 {
-		t := factTable{Title: "How far the casts give way where they lie locked", Head: []string{"Push", "Way"}}
-		for _, p := range r.Play {
-			t.Rows = append(t.Rows, []string{p.Direction, quantity(p.Um, "µm")})
-		}
-		relation.Tables = append(relation.Tables, t)
+		return quantity(r, c.SideShiftAngleDeg, "°")
 	}
+	t.Rows = append(t.Rows, []string{r.Say("articulator.angle"), angle(&s.Right), angle(&s.Left)})
+	add("articulator.shift", func(c *casefile.Side) language.Quantity { return language.MM(c.ImmediateSideShiftMM) })
+	add("articulator.shift.over", func(c *casefile.Side) language.Quantity { return language.MM(c.SideShiftTravelMM) })
+	add("articulator.back", func(c *casefile.Side) language.Quantity { return language.Deg(c.LaterotrusionBackDeg) })
+	add("articulator.up", func(c *casefile.Side) language.Quantity { return language.Deg(c.LaterotrusionUpDeg) })
+	t.Rows = append(t.Rows, []string{r.Say("articulator.path"), r.Write(path(&s.Right)), r.Write(path(&s.Left))})
+	out.Tables = append(out.Tables, t)
+	return out
+}
 
-	judging := facts{Title: "Borders"}
-	t := factTable{Title: "Borders by which this report judges", Head: []string{"What", "Value"}}
-	v := reflect.ValueOf(f.Thresholds)
+func relationPart(r words.Reader, f *findings.Findings) facts {
+	out := facts{Title: r.Say("relation.title"), Text: r.Write(f.Settling.Text), Facts: []fact{
+		{r.Say("relation.examined"), r.Write(words.Relation(f))}, {r.Say("relation.given"), quantity(r, f.Settling.OverlapBeforeUm, "µm")},
+	}}
+	if seat := f.Settling.Rest; seat != nil && len(seat.Play) > 0 {
+		t := newTable(r, "relation.play", "relation.push", "relation.give")
+		for _, p := range seat.Play {
+			t.Rows = append(t.Rows, []string{p.Direction, quantity(r, p.Um, "µm")})
+		}
+		out.Tables = append(out.Tables, t)
+	}
+	return out
+}
+
+// thresholdsPart lists the thresholds by the keys of the case file.
+func thresholdsPart(r words.Reader, th *casefile.Thresholds) facts {
+	t := newTable(r, "threshold.table", "threshold.what", "threshold.value")
+	v := reflect.ValueOf(th).Elem()
 	for i := range v.NumField() {
-		field := v.Type().Field(i)
-		key, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		key, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
 		_, unit := label(key)
-		what, _, _ := strings.Cut(field.Tag.Get("jsonschema_description"), " (")
-		t.Rows = append(t.Rows, []string{strings.ToUpper(what[:1]) + what[1:], quantity(v.Field(i).Float(), unit)})
+		t.Rows = append(t.Rows, []string{r.Say("threshold." + key), quantity(r, v.Field(i).Float(), unit)})
 	}
-	judging.Tables = append(judging.Tables, t)
+	return facts{Title: r.Say("threshold.title"), Tables: []factTable{t}}
+}
 
-	scans := factTable{Title: "Scans as read", Head: []string{"", "Upper", "Lower"}}
+func scansPart(r words.Reader, f *findings.Findings) facts {
+	t := newTable(r, "scans.table", "", "jaw.upper", "jaw.lower")
 	up, lo := &f.Scans.Upper, &f.Scans.Lower
-	for _, r := range []struct {
-		label  string
+	for _, row := range []struct {
+		key    string
 		up, lo int
 	}{
-		{"Triangles", up.Triangles, lo.Triangles}, {"Vertices, welded", up.Vertices, lo.Vertices}, {"Parts", up.Components, lo.Components}, {"Borders", up.BoundaryLoops, lo.BoundaryLoops},
-		{"Edges of more than two triangles", up.NonManifoldEdges, lo.NonManifoldEdges}, {"Edges oriented against each other", up.InconsistentEdges, lo.InconsistentEdges},
-		{"Triangles twice", up.DuplicateTriangles, lo.DuplicateTriangles}, {"Triangles without area", up.DegenerateTriangles, lo.DegenerateTriangles}, {"Labelled teeth", len(up.Teeth), len(lo.Teeth)},
+		{"scans.triangles", up.Triangles, lo.Triangles}, {"scans.vertices", up.Vertices, lo.Vertices}, {"scans.parts", up.Components, lo.Components},
+		{"scans.boundaries", up.BoundaryLoops, lo.BoundaryLoops}, {"scans.edges", up.NonManifoldEdges, lo.NonManifoldEdges},
+		{"scans.inconsistent", up.InconsistentEdges, lo.InconsistentEdges}, {"scans.duplicate", up.DuplicateTriangles, lo.DuplicateTriangles},
+		{"scans.degenerate", up.DegenerateTriangles, lo.DegenerateTriangles}, {"scans.teeth", len(up.Teeth), len(lo.Teeth)},
 	} {
-		scans.Rows = append(scans.Rows, []string{r.label, fmt.Sprint(r.up), fmt.Sprint(r.lo)})
+		t.Rows = append(t.Rows, []string{r.Say(row.key), fmt.Sprint(row.up), fmt.Sprint(row.lo)})
 	}
-	return []facts{articulator, relation, judging, {Title: "Scans", Facts: []fact{{"Teeth are named by", words.CodeWords(f.Notation)}}, Tables: []factTable{scans}}}
+	return facts{Title: r.Say("scans.title"), Facts: []fact{{r.Say("scans.notation"), r.Write(words.Notation(f.Notation))}}, Tables: []factTable{t}}
 }
 
-func guidanceWords(g *casefile.Guidance) string {
+// guidance says what limits the closing.
+func guidance(g *casefile.Guidance) language.Sentence {
 	switch g.By {
 	case casefile.ByTable:
-		return fmt.Sprintf("an incisal table of %g°, wings %g°, pin raised by %g mm", g.InclinationDeg, g.WingsDeg, g.PinMM)
+		return language.Say("articulator.by.table", language.With{"inclination": g.InclinationDeg, "wings": g.WingsDeg, "pin": g.PinMM})
 	case casefile.ByTeeth:
-		return "the teeth"
+		return language.Say("articulator.by.teeth")
 	}
-	return fmt.Sprintf("a fixed opening of %g°", g.OpeningDeg)
+	return language.Say("articulator.by.opening", language.With{"opening": g.OpeningDeg})
 }
 
-func pathWords(c *casefile.Side) string {
+// path says which path a condyle takes.
+func path(c *casefile.Side) language.Sentence {
 	switch p := c.Path; {
 	case p == nil:
-		return "straight"
+		return language.Say("articulator.path.straight")
 	case len(p.PointsMM) > 0:
-		return fmt.Sprintf("recorded, %d points", len(p.PointsMM))
+		return language.Say("articulator.path.recorded", language.With{"points": len(p.PointsMM)})
 	default:
-		return fmt.Sprintf("arc of %g mm", p.ArcRadiusMM)
+		return language.Say("articulator.path.arc", language.With{"radius": p.ArcRadiusMM})
 	}
 }

@@ -3,49 +3,54 @@ package page
 import (
 	"fmt"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
-// stopsPart tells where the stops lie, how they hold the teeth, and what foil
+// stopsPart tells where the centric stops lie, how they hold the teeth, and what foil
 // would do over the supporting cusps.
-func stopsPart(n dentition.Notation, c *findings.Centric) facts {
+func stopsPart(r words.Reader, c *findings.Centric) facts {
 	if len(c.Support) == 0 {
 		return facts{}
 	}
-	out := facts{Title: "Where the stops lie", Text: c.StopsText.In(n)}
-	t := factTable{Title: "Stops", Head: []string{"Teeth", "What meets what", "Across", "Along the arch", "Stable", "Why"},
-		Note: "Across a back tooth: A between buccal cusps, B between the upper lingual and the lower buccal cusp, C between lingual cusps."}
+	out := facts{Title: r.Say("stops.title"), Text: r.Write(c.StopsText)}
+	t := newTable(r, "stops.table", "head.teeth", "stops.what", "stops.across", "stops.along", "stops.stable", "finding.why")
+	t.Note = r.Say("stops.note")
+	dash := r.Say("dash")
 	for i := range c.Stops {
 		s := &c.Stops[i]
-		t.Rows = append(t.Rows, []string{words.Pair(n, s.Upper, s.Lower), s.Text.In(n), orDash(string(s.Across)), orDash(spaced(string(s.Along))), yesNo(s.Stable), s.Reason.In(n)})
+		along := dash
+		if s.Along != "" {
+			along = r.Say("stops.along." + string(s.Along))
+		}
+		t.Rows = append(t.Rows, []string{pair(r, s.Upper, s.Lower), r.Write(s.Text), orDash(r, string(s.Across)), along, yesNo(r, s.Stable), r.Write(s.Reason)})
 		t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&s.PointMM)})
 	}
-	teeth := factTable{Title: "How the stops hold the teeth", Head: []string{"Tooth", "Stops", "Along its axis", "Enough", "Across", "Closure stoppers", "Equalisers"},
-		Note: "Along its axis: the share of the sum of the directions in which the stops push the tooth."}
-	cusps := factTable{Title: "Narrow foil over the supporting cusps", Folded: true, Head: []string{"Cusp", "Foil", "Gap", "Stops", "How they stand"}}
+	teeth := newTable(r, "stops.teeth", "head.tooth", "stops.count", "stops.axis", "stops.enough", "stops.across", "stops.stoppers", "stops.equalisers")
+	teeth.Note = r.Say("stops.teeth.note")
+	cusps := newTable(r, "stops.cusps", "cusps.cusp", "finding.foil", "head.gap", "stops.count", "stops.stand")
+	cusps.Folded = true
 	for i := range c.Support {
 		s := &c.Support[i]
 		if s.Stops > 0 {
-			share, enough := "–", "–"
+			share, enough := dash, dash
 			if s.AxialShare != nil {
 				share = fmt.Sprintf("%.0f%%", 100**s.AxialShare)
 			}
 			if s.Axial != nil {
-				enough = yesNo(*s.Axial)
+				enough = yesNo(r, *s.Axial)
 			}
-			teeth.Rows = append(teeth.Rows, []string{s.Tooth.In(n), fmt.Sprint(s.Stops), share, enough, orDash(s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
+			teeth.Rows = append(teeth.Rows, []string{s.Tooth.In(r.Notation), fmt.Sprint(s.Stops), share, enough, orDash(r, s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
 		}
 		for _, k := range s.Cusps {
-			class, stand := "–", "–"
+			foil, stand := dash, dash
 			if k.Class != nil {
-				class = spaced(string(*k.Class))
+				foil = class(r, *k.Class)
 			}
 			if k.Points != findings.NoPoint {
-				stand = spaced(string(k.Points))
+				stand = r.Say("stops.points." + string(k.Points))
 			}
-			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(n) + " " + k.Cusp, class, optional(k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})
+			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(r.Notation) + " " + k.Cusp, foil, optional(r, k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})
 		}
 	}
 	for _, t := range [...]factTable{t, teeth, cusps} {
@@ -56,16 +61,20 @@ func stopsPart(n dentition.Notation, c *findings.Centric) facts {
 	return out
 }
 
-func orDash(s string) string {
+func orDash(r words.Reader, s string) string {
 	if s == "" {
-		return "–"
+		return r.Say("dash")
 	}
 	return s
 }
 
-func yesNo(b bool) string {
+func yesNo(r words.Reader, b bool) string {
 	if b {
-		return "yes"
+		return r.Say("yes")
 	}
-	return "no"
+	return r.Say("no")
+}
+
+func pair(r words.Reader, upper, lower findings.Part) string {
+	return findings.PairIn(r.Notation, upper, lower)
 }

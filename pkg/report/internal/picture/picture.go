@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"golang.org/x/image/font"
@@ -25,20 +26,16 @@ import (
 )
 
 // words describes a still picture for those who do not see it.
-func (s *still) words(f *findings.Findings) string {
-	t := s.title + ", closed at rest."
+func (s *still) words(r words.Reader, f *findings.Findings) string {
 	if !s.mapped {
-		return t
+		return r.Say("picture.plain", language.With{"title": language.Say(s.title)})
 	}
-	if p := words.Pairs(f.Notation, f.Centric.Contacts); p != "" {
-		return t + " Marks at " + p + "; clearance as colour."
-	}
-	return t + " Clearance as colour."
+	return r.Say("picture.mapped", language.With{"title": language.Say(s.title), "pairs": language.Commas(words.Pairs(f.Centric.Contacts))})
 }
 
 // still is one of the standard pictures.
 type still struct {
-	name, title string
+	name, title string // title is a key
 	toward, up  r3.Vec
 	upper       bool    // the arches that are drawn
 	lower       bool    //
@@ -59,13 +56,13 @@ func all(_, _ r3.Vec) bool { return true }
 const stillWidth = 1000
 
 var stills = [...]still{
-	{name: "right", title: "From the right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
-	{name: "front", title: "From the front", toward: r3.Vec{Y: -1, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
-	{name: "left", title: "From the left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
-	{name: "upper", title: "Upper arch, occlusal", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
-	{name: "lower", title: "Lower arch, occlusal", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
-	{name: "right-lingual", title: "Right side, from the lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
-	{name: "left-lingual", title: "Left side, from the lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: 1, height: 620, facing: inside},
+	{name: "right", title: "picture.right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "front", title: "picture.front", toward: r3.Vec{Y: -1, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "left", title: "picture.left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "upper", title: "picture.upper", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
+	{name: "lower", title: "picture.lower", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
+	{name: "right-lingual", title: "picture.right_lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
+	{name: "left-lingual", title: "picture.left_lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: 1, height: 620, facing: inside},
 }
 
 // file is the file name of a still picture.
@@ -147,13 +144,13 @@ func NewArch(jaw dentition.Jaw, s *display.Surface, clearance []float64, pose ki
 // isTooth says whether a vertex belongs to a tooth; without labels all may.
 func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
 
-// Draw renders the standard pictures of the closing at rest.
-func Draw(ctx context.Context, f *findings.Findings, d *display.Display, workers int) ([]Picture, error) {
+// Draw renders the standard pictures of the closed casts.
+func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.Display, workers int) ([]Picture, error) {
 	pose := PoseOf(f.Settling.Pose, f.Centric.Pose)
-	rest := &d.Maps[0]
+	closed := &d.Maps[0]
 	arches := []*Arch{
-		NewArch(dentition.Upper, &d.Upper, rest.Upper, kinematics.Pose{}),
-		NewArch(dentition.Lower, &d.Lower, rest.Lower, pose),
+		NewArch(dentition.Upper, &d.Upper, closed.Upper, kinematics.Pose{}),
+		NewArch(dentition.Lower, &d.Lower, closed.Lower, pose),
 	}
 	face, err := opentype.Parse(gobold.TTF)
 	if err != nil {
@@ -163,13 +160,13 @@ func Draw(ctx context.Context, f *findings.Findings, d *display.Display, workers
 	marks, foils := marksOf(f.Centric.Contacts), words.FoilsOf(f)
 	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
 		s := &stills[i]
-		img, err := s.draw(f.Notation, arches, marks, foils, face)
+		img, err := s.draw(r, arches, marks, foils, face)
 		if err != nil {
 			return err
 		}
 		var buf bytes.Buffer
 		err = (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&buf, img)
-		out[i] = Picture{Name: s.file(), Title: s.title, Alt: s.words(f), PNG: buf.Bytes()}
+		out[i] = Picture{Name: s.file(), Title: r.Say(s.title), Alt: s.words(r, f), PNG: buf.Bytes()}
 		return err
 	})
 	return out, err
@@ -206,7 +203,7 @@ func (s *still) view(arches []*Arch) raster.View {
 	return v
 }
 
-func (s *still) draw(n dentition.Notation, arches []*Arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
+func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
 	var shown []*Arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -224,17 +221,17 @@ func (s *still) draw(n dentition.Notation, arches []*Arch, marks []mark, foils [
 		return nil, err
 	}
 	for _, a := range shown {
-		s.codes(n, img, p, a, &v, letters)
+		s.codes(r.Notation, img, p, a, &v, letters)
 	}
-	write(img, letters, s.title, 24, 30, 0)
+	write(img, letters, r.Say(s.title), 24, 30, 0)
 	if s.mapped {
-		legend(img, letters, foils)
+		legend(r, img, letters, foils)
 	}
 	return img, nil
 }
 
 // legend explains the colours and marks along the lower edge.
-func legend(img *image.RGBA, face font.Face, foils []float64) {
+func legend(r words.Reader, img *image.RGBA, face font.Face, foils []float64) {
 	pal := paint.New()
 	fill := func(x0, y0, x1, y1 int, c func(x, y int) paint.RGB) {
 		for y := y0; y < y1; y++ {
@@ -248,7 +245,7 @@ func legend(img *image.RGBA, face font.Face, foils []float64) {
 	fill(0, base-26, img.Rect.Max.X, img.Rect.Max.Y, func(int, int) paint.RGB { return paint.RGB{1, 1, 1} })
 	const x0, x1 = 24, 264
 	fill(x0, base-12, x1, base+4, func(x, _ int) paint.RGB { return pal.Ramp(float64(x-x0) / float64(x1-x0)) })
-	x := write(img, face, "0 to "+words.Micrometres(1000*paint.MapRange)+" µm apart", x1+10, float64(base), 0)
+	x := write(img, face, r.Say("picture.range", language.With{"um": 1000 * paint.MapRange}), x1+10, float64(base), 0)
 	x += 24
 	fill(int(x), base-12, int(x)+24, base+4, func(x, y int) paint.RGB {
 		if (x+y)%8 < 3 {
@@ -256,7 +253,7 @@ func legend(img *image.RGBA, face font.Face, foils []float64) {
 		}
 		return pal.Overlap
 	})
-	x = write(img, face, "overlap", x+32, float64(base), 0) + 24
+	x = write(img, face, r.Say("picture.overlap"), x+32, float64(base), 0) + 24
 	spot := func(solid bool, text string) {
 		m := []mark{{at: r3.Vec{X: x + 10, Y: float64(base) - 4}, radius: 10, solid: solid}}
 		fill(int(x), base-16, int(x)+22, base+8, func(px, py int) paint.RGB {
@@ -268,7 +265,7 @@ func legend(img *image.RGBA, face font.Face, foils []float64) {
 		x = write(img, face, text, x+28, float64(base), 0) + 20
 	}
 	for i, foil := range foils {
-		spot(i == 0, "within "+words.Micrometres(foil)+" µm")
+		spot(i == 0, r.Write(words.Within(foil)))
 		if i == 1 {
 			break // thicker foils are rings too
 		}

@@ -6,17 +6,22 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
-// cuspWidth is the width, in letters, of the columns that tell a way.
+// cuspWidth is the width, in letters, of the columns that describe a path.
 const cuspWidth = 27
 
 // cuspTable shows where the supporting cusps of the first molars go in the
-// lateral movements, and the angle between the two ways, in brackets by rotation
+// lateral movements, and the angle between the two paths, in brackets by rotation
 // alone; empty where that is not known.
-func cuspTable(f *findings.Findings) string {
-	t := newTable(nil, "cusp", "on", "jaw to its side", "jaw to the other side", "angle")
+func cuspTable(r words.Reader, f *findings.Findings) string {
+	var head []string
+	for _, key := range [...]string{"cusps.cusp", "cusps.over", "cusps.working", "cusps.nonworking", "cusps.angle"} {
+		head = append(head, r.Say(key))
+	}
+	t := newTable(nil, head...)
 	for _, a := range f.CuspAngles {
 		tooth := dentition.ToothID(a.Tooth)
 		if tooth.Type() != dentition.FirstMolar {
@@ -35,7 +40,7 @@ func cuspTable(f *findings.Findings) string {
 				if x.Movement == tooth.Side().String() {
 					at = 2
 				}
-				row[at] = cuspWay(p)
+				row[at] = cuspPath(r, p)
 			}
 		}
 		if row[2] != "" || row[3] != "" {
@@ -48,15 +53,15 @@ func cuspTable(f *findings.Findings) string {
 	return t.String()
 }
 
-// cuspWay says along which groove a cusp sets out and between which cusps it
+// cuspPath says along which groove a cusp sets out and between which cusps it
 // leaves.
-func cuspWay(p *findings.CuspPath) string {
+func cuspPath(r words.Reader, p *findings.CuspPath) string {
 	var out []string
 	if p.GrooveDeg != nil {
-		out = append(out, fmt.Sprintf("%.0f° to %s", *p.GrooveDeg, p.Groove))
+		out = append(out, r.Say("cusps.groove", language.With{"deg": *p.GrooveDeg, "groove": p.Groove}))
 	}
-	if l := p.Leaves; l != nil {
-		out = append(out, "out "+words.LeavesWords(l))
+	if s := words.Leaves(p.Leaves); !s.Empty() {
+		out = append(out, r.Write(s))
 	}
 	for i, s := range out {
 		out[i] = strings.Join(wrap(s, cuspWidth), "\n")

@@ -3,29 +3,26 @@ package text
 
 import (
 	"bufio"
-	"fmt"
 	"io"
 	"slices"
-	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // summaryFindings is how many findings the summary shows.
 const summaryFindings = 20
 
-// Options say how [WriteSummary] writes.
+// Options say how text is written.
 type Options struct {
-	// Colour is for a terminal that shows colours.
-	Colour bool
+	Colour   bool // for a terminal that shows colours
+	Language *language.Language
 }
 
-// WriteSummary writes what a person wants to know first, in lines for a
-// terminal.
+// WriteSummary writes what a person wants to know first.
 func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
-	t := &terminal{bufio.NewWriter(w), o.Colour}
+	t := &terminal{bufio.NewWriter(w), o.Colour, words.Reader{Language: o.Language, Notation: f.Notation}}
 	if f.Name != "" {
 		t.line(t.paint(f.Name, bold) + "\n")
 	}
@@ -34,101 +31,102 @@ func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
 	for i := range f.Excursions {
 		sayMovement(t, f, &f.Excursions[i])
 	}
-	if s := cuspTable(f); s != "" {
-		t.heading("Supporting cusps of the first molars (in brackets: by rotation alone)")
+	if s := cuspTable(t.r, f); s != "" {
+		t.heading("cusps.title")
 		t.line(s)
 	}
-	if lines := words.FacetLines(f); len(lines) > 0 {
-		t.heading("Wear facets")
+	if lines := words.Facets(f); len(lines) > 0 {
+		t.heading("facets.title")
 		for _, s := range lines {
 			t.text(s)
 		}
 	}
 	if len(f.Restore) > 0 {
-		t.heading("Teeth to be restored")
+		t.heading("restore.title")
 		for i := range f.Restore {
-			t.text(f.Restore[i].Text.In(f.Notation))
+			t.text(f.Restore[i].Text)
 		}
 	}
 	t.line("")
-	t.text(words.Caution)
+	t.text(language.Say("caution"))
 	return t.w.Flush()
 }
 
 // sayCasts says how the casts are mounted, whether that can be trusted, and what they
 // show closed.
 func sayCasts(t *terminal, f *findings.Findings) {
-	n := f.Notation
-	t.say("Mounting", words.Mounting(f))
-	right, left := &f.Settings.Right, &f.Settings.Left
-	t.say("Settings", fmt.Sprintf("intercondylar %.4g mm; to the %s plane: right %s; left %s", f.Settings.IntercondylarMM,
-		strings.ReplaceAll(string(f.Settings.ReferencePlane), "_", "-"), words.SideWords(right.CondylarInclinationDeg, right.SideShiftAngleDeg, right.ImmediateSideShiftMM),
-		words.SideWords(left.CondylarInclinationDeg, left.SideShiftAngleDeg, left.ImmediateSideShiftMM)))
-	if s := f.Settling.Text.In(n); s != "" {
-		t.say("Relation", s)
+	t.say("label.mounting", words.Mounting(f))
+	t.say("label.settings", words.Settings(f))
+	if s := f.Settling.Text; !s.Empty() {
+		t.say("label.relation", s)
 	} else {
-		t.say("Relation", words.Relation(f))
+		t.say("label.relation", words.Relation(f))
 	}
-	t.say("At rest", words.AtRest(f))
+	t.say("label.closed", words.Closed(f))
 	m := &f.Centric.Mounting
 	how := map[findings.Verdict]tone{findings.Acceptable: green, findings.Undecided: yellow, findings.Remount: red}[m.Verdict]
-	t.entry("Verdict", "mounting "+words.VerdictWords(m.Verdict)+".", how, verdictReasons(n, m))
-	if s := f.Centric.StopsText.In(n); s != "" {
-		t.say("Stops", s)
+	reasons := ""
+	for _, s := range words.Reasons(m) {
+		reasons += " " + t.r.Write(s)
 	}
-	if s := f.Centric.FoilText.In(n); s != "" {
-		t.say("Foil", s)
-	}
+	t.entry("label.verdict", t.r.Write(words.Verdict(m.Verdict))+".", how, reasons)
+	t.say("label.stops", f.Centric.StopsText)
+	t.say("label.foil", f.Centric.FoilText)
 	if f.Yielding != nil && len(f.Yielding.Order) > 0 {
-		t.say("Under load", f.Yielding.Text().In(n))
+		t.say("label.load", f.Yielding.Text())
 	}
 	if f.Arches != nil {
-		t.say("Arches", f.Arches.Text.In(n))
+		t.say("label.arches", f.Arches.Text)
 	}
 	if f.Record != nil {
-		t.say("Mouth", f.Record.Text.In(n))
+		t.say("label.mouth", f.Record.Text)
 	}
 	for _, s := range f.Warnings {
-		t.say("Note", s)
+		t.say("label.note", language.Literal(s))
 	}
 }
 
-// sayFindings lists the findings of all movements.
+// sayFindings lists the findings of all movements, then what is as usual.
 func sayFindings(t *terminal, f *findings.Findings) {
 	list := words.BySeverity(f)
-	if len(list) == 0 {
-		return
+	normal := words.Normal(f)
+	if len(list) > 0 {
+		t.heading("findings.title")
 	}
-	t.heading("Findings, most important first")
 	for i, g := range list {
 		if i == summaryFindings {
-			t.line(fmt.Sprintf("     and %d more in findings.json", len(list)-i))
+			t.line("     " + t.r.Say("findings.more", language.With{"more": len(list) - i}))
 			break
 		}
-		t.item(g.Severity, weight(g), g.Text.In(f.Notation)+holds(g))
+		t.item(i+1, weight(g), t.r.Write(words.Finding(g)))
 	}
-	if slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds.State != findings.NotTried }) {
-		t.text("(In brackets: whether it holds if condylar inclination or side shift angle is 5° less or more, or the axis 5 mm off. Settings are averages unless they were recorded; casts are rigid, teeth are not.)")
+	if slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.HeightUm != nil }) {
+		t.text(language.Say("findings.intended"))
+	}
+	if words.Tried(list) {
+		t.text(language.Say("findings.note"))
+	}
+	if len(normal) > 0 {
+		t.heading("normal.title")
+		for _, g := range normal {
+			t.text(words.Finding(g))
+		}
 	}
 }
 
 // sayMovement sums up a movement.
 func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
-	t.heading(words.MovementTitle(x.Movement))
-	t.line(movementTable(f.Notation, x, words.Labelled(f)))
-	if x.EndedMM != nil {
-		t.text(fmt.Sprintf("At %.4g mm %s.", *x.EndedMM, x.Ended))
+	t.heading("movement.title." + x.Movement)
+	t.line(movementTable(t.r, x, words.Labelled(f)))
+	t.text(words.Ended(x))
+	if words.Labelled(f) {
+		t.text(words.Course(x))
 	}
-	if s := words.Course(f.Notation, x); s != "" && words.Labelled(f) {
-		t.text(s)
-	}
-	if s := words.FirstMolars(f.Notation, x); s != "" {
-		t.text(s)
-	}
+	t.text(words.FirstMolars(x))
 }
 
-// weight is the tone of a finding: red where it carries and should not, as far as the
-// scans can tell, none where it is only for orientation.
+// weight is the tone of a finding: red for an interference that the scans can tell,
+// none where it is only for orientation.
 func weight(g *findings.Finding) tone {
 	switch g.Kind {
 	case findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries:
@@ -139,24 +137,4 @@ func weight(g *findings.Finding) tone {
 		return plain
 	}
 	return yellow
-}
-
-// holds says whether a finding survives other settings.
-func holds(g *findings.Finding) string {
-	if g.Holds.State == findings.NotTried {
-		return ""
-	}
-	return " (" + g.Holds.String() + ")"
-}
-
-// verdictReasons say what a verdict rests on.
-func verdictReasons(n dentition.Notation, m *findings.Mounting) string {
-	s := ""
-	for _, r := range m.Reasons {
-		s += " " + r.In(n)
-	}
-	if m.Tilt != nil {
-		s += " As if " + m.Tilt.Words + "."
-	}
-	return s
 }

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // terminal writes text for a terminal: labels in a column of their own, lines
@@ -13,6 +16,7 @@ import (
 type terminal struct {
 	w      *bufio.Writer
 	colour bool
+	r      words.Reader
 }
 
 // lineWidth is where lines end, in letters; tables keep within it or are only a
@@ -43,11 +47,14 @@ func (t *terminal) paint(s string, how tone) string {
 
 func (t *terminal) line(s string) { fmt.Fprintln(t.w, s) }
 
-// heading begins a part.
-func (t *terminal) heading(s string) { fmt.Fprintf(t.w, "\n%s\n", t.paint(s, bold)) }
+// heading begins a part; key is that of its words.
+func (t *terminal) heading(key string) {
+	fmt.Fprintf(t.w, "\n%s\n", t.paint(t.r.Say(key), bold))
+}
 
-// entry writes a label and a text, the first words of it in a tone.
-func (t *terminal) entry(label, first string, how tone, rest string) {
+// entry writes a label, by its key, and a text, the first words of it in a tone.
+func (t *terminal) entry(key, first string, how tone, rest string) {
+	label := t.r.Say(key)
 	lines := wrap(first+rest, lineWidth-labelWidth)
 	if s, ok := strings.CutPrefix(lines[0], first); ok {
 		lines[0] = t.paint(first, how) + s
@@ -56,16 +63,24 @@ func (t *terminal) entry(label, first string, how tone, rest string) {
 	t.line(t.paint(label, bold) + pad + strings.Join(lines, "\n"+strings.Repeat(" ", labelWidth)))
 }
 
-// say writes a label and a text.
-func (t *terminal) say(label, text string) { t.entry(label, "", plain, text) }
+// say writes a label, by its key, and a sentence; nothing where that is empty.
+func (t *terminal) say(key string, s language.Sentence) {
+	if !s.Empty() {
+		t.entry(key, "", plain, t.r.Write(s))
+	}
+}
 
 // item writes a numbered text.
 func (t *terminal) item(number int, how tone, text string) {
 	t.line(t.paint(fmt.Sprintf("%3d", number), how) + "  " + strings.Join(wrap(text, lineWidth-5), "\n     "))
 }
 
-// text writes a paragraph.
-func (t *terminal) text(s string) { t.line(strings.Join(wrap(s, lineWidth), "\n")) }
+// text writes a sentence as a paragraph; nothing where it is empty.
+func (t *terminal) text(s language.Sentence) {
+	if !s.Empty() {
+		t.line(strings.Join(wrap(t.r.Write(s), lineWidth), "\n"))
+	}
+}
 
 // wrap breaks a text between words into lines of at most width letters, as far
 // as its words allow. There is always one line.

@@ -50,7 +50,7 @@ function near(got, want, tolerance) {
   got.forEach((v, i) => assert.ok(Math.abs(v - want[i]) <= tolerance, `entry ${i}: ${v}, not ${want[i]}`));
 }
 
-const choose = (page, x) => page.click(`#movements button:text-is("${x ? x.movement[0].toUpperCase() + x.movement.slice(1) : "At rest"}")`);
+const choose = (page, x) => page.click(`#movements button:text-is("${x ? { right: "Right lateral", left: "Left lateral", protrusive: "Protrusion" }[x.movement] : "Closed"}")`);
 const lowerMatrix = (page) => page.evaluate(() => window.cusptraceView.lowerMatrix);
 const camera = (page) =>
   page.evaluate(() => {
@@ -192,7 +192,7 @@ test("a tap tells what was tapped", async () => {
   });
   await phone.touchscreen.tap(at.x, at.y);
   await phone.waitForSelector("#tip:not([hidden])");
-  assert.match(await phone.textContent("#tip"), new RegExp(`^${at.tooth} .*here -?\\d+ µm|^${at.tooth} .*more than 2000`));
+  assert.match(await phone.textContent("#tip"), new RegExp(`^${at.tooth} .*gap here -?\\d+ µm|^${at.tooth} .*more than 2000`));
 });
 
 test("a tooth can be picked and its gap is that of the map", async () => {

@@ -17,6 +17,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
@@ -49,8 +50,10 @@ type viewFacts struct {
 	Gum       string         `json:"gum"`
 	Overlap   string         `json:"overlap"`
 	Settling  findings.Pose  `json:"settling"`
-	Rest      viewFrame      `json:"rest"`
+	Closed    viewFrame      `json:"closed"`
 	Movements []viewMovement `json:"movements"`
+	// Words are what the view says, by their keys, with placeholders left to fill.
+	Words map[string]string `json:"words"`
 }
 
 // viewArch says how the arrays of an arch lie in the data, one after the other:
@@ -95,7 +98,7 @@ type viewFrame struct {
 }
 
 // New takes the view from where it was built; nil where it was not.
-func New(built fs.FS, f *findings.Findings, d *display.Display) (*Bundle, error) {
+func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display) (*Bundle, error) {
 	script, err := fs.ReadFile(built, "dist/view.js")
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -106,14 +109,15 @@ func New(built fs.FS, f *findings.Findings, d *display.Display) (*Bundle, error)
 	if bytes.Contains(bytes.ToLower(script), []byte("</script")) {
 		return nil, errors.New("the 3D view would end its own script")
 	}
-	v := viewFacts{Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
-		Rest: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
+	r := words.Reader{Language: l, Notation: f.Notation}
+	v := viewFacts{Words: spoken(l), Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
+		Closed: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
 	for _, m := range d.Maps {
 		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		m := viewMovement{Movement: x.Movement, Title: words.MovementTitle(x.Movement)}
+		m := viewMovement{Movement: x.Movement, Title: r.Say("movement.short." + x.Movement)}
 		for k := range x.Frames {
 			fr := &x.Frames[k]
 			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, fr.Contacts, fr.ClearanceMM})
@@ -147,6 +151,27 @@ func New(built fs.FS, f *findings.Findings, d *display.Display) (*Bundle, error)
 		return nil, err
 	}
 	return &Bundle{Script: template.JS(script), Facts: template.JS(facts), Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes())), Room: v.Room}, nil
+}
+
+// spokenKeys are what the scripts of the view say.
+var spokenKeys = [...]string{
+	"label.closed", "view.look.right", "view.look.front", "view.look.left", "view.look.upper", "view.look.lower", "view.look.right_lingual",
+	"view.look.left_lingual", "view.at", "view.at.closed", "view.guiding", "view.contacts", "view.contacts.none", "view.room.to", "view.gap.end",
+	"view.play", "view.pause", "foil.within", "view.gap.far", "view.gap.here", "view.room.none", "view.room.here", "view.clearance", "view.meets",
+	"view.meets.incline", "view.no_tooth", "view.surface", "dash",
+}
+
+// spoken is what the scripts say in a language; they fill the placeholders.
+func spoken(l *language.Language) map[string]string {
+	out := map[string]string{}
+	for _, key := range spokenKeys {
+		with := language.With{}
+		for _, p := range l.Placeholders(key) {
+			with[p] = "{" + p + "}"
+		}
+		out[key] = l.Write(language.Say(key, with), dentition.ISO)
+	}
+	return out
 }
 
 // farUm stands for a clearance beyond the map, in µm.

@@ -1,13 +1,11 @@
 package words
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // FoilsOf lists the foil thicknesses (µm) that findings speak of, thinnest
@@ -46,11 +44,11 @@ func Micrometres(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 
 // nearPairs lists the pairs of contacts foil by foil, the thinnest first, each pair
 // at the first foil that finds it.
-func nearPairs(n dentition.Notation, contacts []findings.Contact) string {
+func nearPairs(contacts []findings.Contact) language.Sentence {
 	var foils []float64
-	first := map[string]float64{}
+	first := map[findings.Pair]float64{}
 	for _, c := range contacts {
-		p := Pair(n, c.Upper, c.Lower)
+		p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
 		if um, ok := first[p]; !ok || c.FoilUm < um {
 			first[p] = c.FoilUm
 		}
@@ -59,23 +57,24 @@ func nearPairs(n dentition.Notation, contacts []findings.Contact) string {
 		}
 	}
 	slices.Sort(foils)
-	var out []string
+	all := Pairs(contacts)
+	var out []language.Sentence
 	for _, um := range foils {
-		var at []string
-		for _, p := range SortedKeys(first) {
-			if first[p] == um {
-				at = append(at, p)
-			}
-		}
+		at := slices.DeleteFunc(slices.Clone(all), func(p findings.Pair) bool { return first[p] != um })
 		if len(at) > 0 {
-			out = append(out, fmt.Sprintf("within %g µm at %s", um, strings.Join(at, ", ")))
+			out = append(out, language.Say("closed.foil", language.With{"within": Within(um), "pairs": language.Commas(at)}))
 		}
 	}
-	return strings.Join(out, "; ")
+	return language.Say("closed.pairs", language.With{"foils": language.Semicolons(out)})
 }
 
-// Places counts contacts, each at the thickest foil that finds it.
-func Places(contacts []findings.Contact) string {
+// Within names a foil thickness, µm.
+func Within(um float64) language.Sentence {
+	return language.Say("foil.within", language.With{"um": um})
+}
+
+// Count counts contacts, each at the thickest foil that finds it.
+func Count(contacts []findings.Contact) language.Sentence {
 	thickest, n := 0.0, 0
 	for _, c := range contacts {
 		thickest = max(thickest, c.FoilUm)
@@ -85,27 +84,25 @@ func Places(contacts []findings.Contact) string {
 			n++
 		}
 	}
-	if n == 1 {
-		return fmt.Sprintf("1 place within %g µm", thickest)
-	}
-	return fmt.Sprintf("%d places within %g µm", n, thickest)
+	return language.Say("closed.count", language.With{"count": n, "within": Within(thickest)})
 }
 
-// Pairs lists the tooth pairs of contacts, without repeats.
-func Pairs(n dentition.Notation, contacts []findings.Contact) string {
-	var out []string
+// Pairs lists the tooth pairs of contacts, without repeats, along the upper codes.
+func Pairs(contacts []findings.Contact) []findings.Pair {
+	var out []findings.Pair
 	for _, c := range contacts {
-		s := Pair(n, c.Upper, c.Lower)
-		if !slices.Contains(out, s) {
-			out = append(out, s)
+		if p := (findings.Pair{Upper: c.Upper, Lower: c.Lower}); !slices.Contains(out, p) {
+			out = append(out, p)
 		}
 	}
-	slices.Sort(out)
-	return strings.Join(out, ", ")
+	slices.SortFunc(out, func(a, b findings.Pair) int {
+		if a.Upper != b.Upper {
+			return int(a.Upper) - int(b.Upper)
+		}
+		return int(a.Lower) - int(b.Lower)
+	})
+	return out
 }
-
-// Pair writes a pair of teeth, the upper one first.
-func Pair(n dentition.Notation, up, lo findings.Part) string { return findings.PairIn(n, up, lo) }
 
 // SortedKeys lists the keys of a map in order.
 func SortedKeys[V any](m map[string]V) []string {

@@ -1,42 +1,39 @@
 package words
 
 import (
-	"fmt"
-	"slices"
-	"strings"
-
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// FacetLines tell which facets which movement would grind.
-func FacetLines(f *findings.Findings) (out []string) {
-	of := func(words string, belongs func(w *findings.WearFacet) bool) {
-		var list []string
+// Facets tell which facets which movement would grind.
+func Facets(f *findings.Findings) (out []language.Sentence) {
+	of := func(key string, with language.With, belongs func(w *findings.WearFacet) bool) {
+		var list []language.Sentence
 		for i := range f.Facets {
 			if w := &f.Facets[i]; belongs(w) {
-				s := fmt.Sprintf("%s (%.1f mm²", FacetName(f.Notation, w.Tooth, w.Number), w.AreaMM2)
+				size := language.With{"facet": Facet(w.Tooth, w.Number), "mm2": w.AreaMM2}
 				if w.Partner != nil {
-					s += ", meets " + w.Partner.Tooth.In(f.Notation)
+					size["partner"] = w.Partner.Tooth
 				}
-				list = append(list, s+")")
+				list = append(list, language.Say("facets.size", size))
 			}
 		}
 		if len(list) > 0 {
-			out = append(out, words+": "+strings.Join(list, ", ")+".")
+			with["facets"] = language.Commas(list)
+			out = append(out, language.Say(key, with))
 		}
 	}
 	for _, x := range f.Excursions {
-		of("Would be ground in "+findings.MovementWords(x.Movement), func(w *findings.WearFacet) bool {
+		of("facets.by", language.With{"movement": Movement(x.Movement)}, func(w *findings.WearFacet) bool {
 			return len(w.GroundBy) == 1 && w.GroundBy[0] == x.Movement
 		})
 	}
-	of("By more than one movement alike", func(w *findings.WearFacet) bool { return len(w.GroundBy) > 1 })
-	of("No simulated movement explains", func(w *findings.WearFacet) bool { return len(w.GroundBy) == 0 })
-	return slices.Clip(out)
+	of("facets.several", language.With{}, func(w *findings.WearFacet) bool { return len(w.GroundBy) > 1 })
+	of("facets.none", language.With{}, func(w *findings.WearFacet) bool { return len(w.GroundBy) == 0 })
+	return out
 }
 
-// FacetName names a facet in a notation of teeth.
-func FacetName(n dentition.Notation, tooth findings.Part, number int) string {
-	return fmt.Sprintf("%s facet %d", tooth.In(n), number)
+// Facet names a facet of a tooth.
+func Facet(tooth findings.Part, number int) language.Sentence {
+	return language.Say("facets.one", language.With{"tooth": tooth, "number": number})
 }

@@ -1,47 +1,40 @@
 package words
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // SummaryTravels are the travels, in mm, at which movements are summed up.
 var SummaryTravels = [...]float64{1, 2, 3}
 
-// MovementTitle is the heading of a movement.
-func MovementTitle(m string) string {
-	switch m {
-	case "right":
-		return "Right lateral movement (right side working)"
-	case "left":
-		return "Left lateral movement (left side working)"
-	}
-	return "Protrusive movement"
-}
-
-// Group is a part of the arch whose clearance the summary gives.
+// Group is a part of the arch whose clearance is summed up.
 type Group struct {
-	Title string
+	Title string // key
 	holds func(t dentition.ToothID) bool
 }
 
 // Groups are the parts of the arch whose clearance is summed up.
 var Groups = [...]Group{
-	{"right back teeth clear", func(t dentition.ToothID) bool { return !t.Type().Anterior() && t.Side() == dentition.Right }},
-	{"front teeth clear", func(t dentition.ToothID) bool { return t.Type().Anterior() }},
-	{"left back teeth clear", func(t dentition.ToothID) bool { return !t.Type().Anterior() && t.Side() == dentition.Left }},
+	{"head.right", func(t dentition.ToothID) bool { return !t.Type().Anterior() && t.Side() == dentition.Right }},
+	{"head.anterior", func(t dentition.ToothID) bool { return t.Type().Anterior() }},
+	{"head.left", func(t dentition.ToothID) bool { return !t.Type().Anterior() && t.Side() == dentition.Left }},
 }
+
+// touchingMM is the clearance, in mm, below which a tooth is said to be in contact:
+// half a micrometre, below what is written.
+const touchingMM = 0.0005
 
 // LeastClearance is the least clearance of a group of teeth, with the teeth that have
 // it.
-func LeastClearance(n dentition.Notation, fr *findings.Frame, g Group) string {
+func LeastClearance(fr *findings.Frame, g Group) language.Sentence {
 	least := math.Inf(1)
-	var at []dentition.ToothID
+	var at []findings.Part
 	for _, p := range SortedKeys(fr.ClearanceMM) {
 		t, err := dentition.ParseTooth(p)
 		if err != nil || !g.holds(t) {
@@ -49,27 +42,22 @@ func LeastClearance(n dentition.Notation, fr *findings.Frame, g Group) string {
 		}
 		switch d := fr.ClearanceMM[p]; {
 		case d < least:
-			least, at = d, []dentition.ToothID{t}
+			least, at = d, []findings.Part{findings.Part(t)}
 		case d == least:
-			at = append(at, t)
+			at = append(at, findings.Part(t))
 		}
 	}
 	if math.IsInf(least, 1) {
-		return "–"
+		return language.Say("dash")
 	}
-	separator := ", "
-	if len(at) == 2 && at[0].Jaw() != at[1].Jaw() {
-		separator = "/"
+	teeth := language.Join(language.Commas(at))
+	if len(at) == 2 && dentition.ToothID(at[0]).Jaw() != dentition.ToothID(at[1]).Jaw() {
+		teeth = language.Join(language.Commas([]findings.Pair{{Upper: at[0], Lower: at[1]}}))
 	}
-	var codes []string
-	for _, t := range at {
-		codes = append(codes, n.Format(t))
+	if least < touchingMM {
+		return language.Say("cell.contact", language.With{"teeth": teeth})
 	}
-	names := strings.Join(codes, separator)
-	if least < 0.0005 {
-		return "contact (" + names + ")"
-	}
-	return fmt.Sprintf("%.2f mm (%s)", least, names)
+	return language.Say("cell.clear", language.With{"mm": least, "teeth": teeth})
 }
 
 // SummaryFrames picks the frames nearest to the travels that are summed up,
@@ -98,34 +86,75 @@ func SummaryFrames(x *findings.Excursion) []int {
 	return out
 }
 
-// Course says which pairs carry the movement, one after the other, at which
-// inclination, and what carries past the edge-to-edge position.
-func Course(n dentition.Notation, x *findings.Excursion) string {
-	if x.Guidance == nil {
-		return ""
+// Guiding says which pair stops the closing of a frame, or what does in its stead.
+func Guiding(fr *findings.Frame, labelled bool) language.Sentence {
+	switch {
+	case fr.Interference != nil:
+		return language.Say("cell.early", language.With{
+			"pair": findings.Pair{Upper: fr.Interference.Upper, Lower: fr.Interference.Lower}, "um": fr.Interference.HeightUm,
+		})
+	case fr.Carrier == nil:
+		return language.Say("cell.guidance")
+	case !labelled:
+		return language.Say("cell.teeth")
 	}
-	var before, past []string
+	return language.Join(language.Commas([]findings.Pair{{Upper: fr.Carrier.Upper, Lower: fr.Carrier.Lower}}))
+}
+
+// Course says which pairs guide the movement, one after the other, at which
+// inclination, and which do so beyond the edge-to-edge position.
+func Course(x *findings.Excursion) language.Sentence {
+	if x.Guidance == nil {
+		return language.Sentence{}
+	}
+	var before, beyond []language.Sentence
 	for _, s := range x.Guidance.Stretches {
-		span := fmt.Sprintf("%.4g–%.4g mm", s.FromMM, s.ToMM)
+		span := language.Say("course.range", language.With{"from": s.FromMM, "to": s.ToMM})
 		if s.FromMM == s.ToMM {
-			span = fmt.Sprintf("at %.4g mm", s.FromMM)
+			span = language.Say("course.at", language.With{"at": s.FromMM})
 		}
+		with := language.With{"pair": findings.Pair{Upper: s.Upper, Lower: s.Lower}, "span": span}
 		if s.ToothDeg != nil && !s.PastEdge {
-			span += fmt.Sprintf(", %.0f°", *s.ToothDeg)
+			with["inclination"] = language.Say("course.deg", language.With{"deg": *s.ToothDeg})
 		}
-		words := Pair(n, s.Upper, s.Lower) + " (" + span + ")"
-		if s.PastEdge {
-			past = append(past, words)
+		if words := language.Say("course.pair", with); s.PastEdge {
+			beyond = append(beyond, words)
 		} else {
 			before = append(before, words)
 		}
 	}
-	out := "Carried in turn by " + strings.Join(before, ", ")
-	if x.Guidance.EdgeToEdgeMM != nil {
-		out += fmt.Sprintf("; edge to edge at %.4g mm", *x.Guidance.EdgeToEdgeMM)
+	return language.Say("course", language.With{
+		"pairs": language.Commas(before), "edge": x.Guidance.EdgeToEdgeMM, "beyond": language.Commas(beyond),
+	})
+}
+
+// Ended says where and why a movement ended before its last sample.
+func Ended(x *findings.Excursion) language.Sentence {
+	if x.EndedMM == nil {
+		return language.Sentence{}
 	}
-	if len(past) > 0 {
-		out += ", past it by " + strings.Join(past, ", ")
+	return language.Say("movement.ended", language.With{"at": *x.EndedMM, "why": strings.TrimSuffix(x.Ended, ".")})
+}
+
+// Span is a range of travel, mm.
+func Span(from, to float64) language.Sentence {
+	if from == to {
+		return language.Say("span.at", language.With{"at": from})
 	}
-	return out + "."
+	return language.Say("span.range", language.With{"from": from, "to": to})
+}
+
+// ByTooth says whether the clearances of a frame are those of teeth.
+func ByTooth(fr *findings.Frame) bool {
+	for name := range fr.ClearanceMM {
+		if _, err := dentition.ParseTooth(name); err == nil {
+			return true
+		}
+	}
+	return false
+}
+
+// Pattern names a pattern of guidance.
+func Pattern(p findings.PatternClass) language.Sentence {
+	return language.Say("pattern." + strings.ReplaceAll(string(p), " ", "_"))
 }

@@ -1,110 +1,192 @@
-// Package words says what the summary and the page say alike.
 package words
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// CodeWords say how a report names teeth.
-func CodeWords(n dentition.Notation) string {
+// Notation says how a report names teeth.
+func Notation(n dentition.Notation) language.Sentence {
 	switch n {
 	case dentition.Universal:
-		return "numbers from 1 to 32, deciduous teeth A to T"
+		return language.Say("notation.universal")
 	case dentition.Quadrant:
-		return "positions with the corner of their quadrant"
+		return language.Say("notation.quadrant")
 	}
-	return "codes of ISO 3950"
+	return language.Say("notation.iso")
 }
 
 // RoomFile is the file of the room over a tooth.
 func RoomFile(t dentition.ToothID) string { return "room-" + t.String() + ".ply" }
 
-// Caution is said wherever findings are read.
-const Caution = "An aid to examination, not a diagnosis: the licensed clinician decides. Tooth reduction cannot be undone. Local rules apply."
-
 // Mounting says how the casts are mounted.
-func Mounting(f *findings.Findings) string {
-	switch f.Mount.How {
-	case "recorded":
-		return "recorded hinge axis"
-	case "matrix":
-		return "by a given matrix"
+func Mounting(f *findings.Findings) language.Sentence {
+	switch {
+	case f.Mount.How == "recorded":
+		return language.Say("mounting.recorded")
+	case f.Mount.How == "matrix":
+		return language.Say("mounting.matrix")
+	case f.Mount.PointsFound:
+		return language.Say("mounting.found")
 	}
-	if f.Mount.PointsFound {
-		return "average values, points found on the labelled lower arch"
-	}
-	return "average values, points as given"
+	return language.Say("mounting.given")
 }
 
-// SideWords tell the settings of a condyle: inclination h and side shift angle b in
-// degrees, immediate side shift s in mm.
-func SideWords(h, b, s float64) string {
-	t := fmt.Sprintf("condylar inclination %.4g°, side shift angle %.4g°", h, b)
-	if s > 0 {
-		t += fmt.Sprintf(", immediate side shift %.4g mm", s)
+// Settings tell the settings of both condyles and to which plane they are.
+func Settings(f *findings.Findings) language.Sentence {
+	side := func(inclination, angle, shift float64) language.Sentence {
+		with := language.With{"inclination": inclination, "angle": angle}
+		if shift > 0 {
+			with["shift"] = shift
+		}
+		return language.Say("settings.side", with)
 	}
-	return t
+	right, left := &f.Settings.Right, &f.Settings.Left
+	return language.Say("settings.line", language.With{
+		"distance": f.Settings.IntercondylarMM, "plane": language.Say("plane." + string(f.Settings.ReferencePlane)),
+		"right": side(right.CondylarInclinationDeg, right.SideShiftAngleDeg, right.ImmediateSideShiftMM),
+		"left":  side(left.CondylarInclinationDeg, left.SideShiftAngleDeg, left.ImmediateSideShiftMM),
+	})
 }
 
 // Relation says how the casts stand to each other.
-func Relation(f *findings.Findings) string {
-	s := "as scanned"
-	switch how := f.Settling.How; {
-	case how == "rest":
-		s = fmt.Sprintf("pressed together until they lock, moved by %.0f µm", f.Settling.MovedUm)
-	case how == "lift" && f.Settling.MovedUm >= 0.5:
-		s = fmt.Sprintf("lifted out of their overlap by %.0f µm", f.Settling.MovedUm)
-	}
-	if u := f.Settling.LargestOverlapUm; u >= 0.5 {
-		return s + fmt.Sprintf("; the surfaces overlap by up to %.0f µm", u)
-	}
-	return s + "; the surfaces do not overlap"
-}
-
-// AtRest says how far the casts close, and where they touch then.
-func AtRest(f *findings.Findings) string {
-	c := &f.Centric
-	s := fmt.Sprintf("closes on the hinge to %+.3f°", math.Round(1000*c.OpeningDeg)/1000+0) // + 0: no minus before a zero
-	if c.OpeningDeg > 0.005 {
-		s += " (held open)"
-	}
-	switch {
-	case len(c.Contacts) == 0:
-	case !Labelled(f):
-		s += ", contact in " + Places(c.Contacts)
-	default:
-		s += ", contact " + nearPairs(f.Notation, c.Contacts)
-	}
-	return s
-}
-
-// BySeverity lists the findings of all movements, most important first.
-func BySeverity(f *findings.Findings) []*findings.Finding {
-	var all []*findings.Finding
-	for i := range f.Excursions {
-		for k := range f.Excursions[i].Findings {
-			all = append(all, &f.Excursions[i].Findings[k])
+func Relation(f *findings.Findings) language.Sentence {
+	how := language.Say("relation.scanned")
+	switch f.Settling.How {
+	case "rest":
+		how = language.Say("relation.seated", language.With{"um": f.Settling.MovedUm})
+	case "lift":
+		if f.Settling.MovedUm >= 0.5 {
+			how = language.Say("relation.lifted", language.With{"um": f.Settling.MovedUm})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b *findings.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
-	return all
+	if u := f.Settling.LargestOverlapUm; u >= 0.5 {
+		return language.Say("relation.overlap", language.With{"how": how, "um": u})
+	}
+	return language.Say("relation.apart", language.With{"how": how})
 }
 
-// VerdictWords say whether the mounting can be trusted.
-func VerdictWords(v findings.Verdict) string {
-	if v == findings.Remount {
-		return "not acceptable, remount"
+// heldOpenDeg is the opening, in degrees, from which a first contact is said to keep
+// the casts open; what is less is closed.
+const heldOpenDeg = 0.005
+
+// Closed says how far the casts close on the hinge axis, and where they touch then.
+func Closed(f *findings.Findings) language.Sentence {
+	c := &f.Centric
+	closed := language.Say("closed.given")
+	switch {
+	case c.OpeningDeg < -heldOpenDeg:
+		closed = language.Say("closed.beyond", language.With{"deg": -c.OpeningDeg})
+	case c.OpeningDeg > heldOpenDeg && len(c.Contacts) > 0:
+		x := slices.MinFunc(c.Contacts, func(a, b findings.Contact) int { return cmp.Compare(a.GapUm, b.GapUm) })
+		with := language.With{"there": opens(c.OpeningDeg, x.PointMM)}
+		if p := f.Mount.IncisalPointMM; p != nil {
+			with["front"] = opens(c.OpeningDeg, *p)
+		}
+		closed = language.Say("closed.place", with)
+		if x.Upper != 0 || x.Lower != 0 {
+			with["pair"] = findings.Pair{Upper: x.Upper, Lower: x.Lower}
+			closed = language.Say("closed.pair", with)
+		}
 	}
-	return string(v)
+	if len(c.Contacts) == 0 {
+		return language.Say("closed.none", language.With{"closed": closed})
+	}
+	contacts := nearPairs(c.Contacts)
+	if !Labelled(f) {
+		contacts = Count(c.Contacts)
+	}
+	return language.Say("closed.contacts", language.With{"closed": closed, "contacts": contacts})
 }
+
+// opens is by how much an opening (degrees) about the hinge axis parts the casts at a
+// point of the articulator frame, mm.
+func opens(deg float64, p findings.Vec) float64 { return deg * math.Pi / 180 * math.Hypot(p[1], p[2]) }
+
+// BySeverity lists the findings of all movements, most important first, without what
+// is as usual.
+func BySeverity(f *findings.Findings) []*findings.Finding { return sorted(f, false) }
+
+// Normal lists what is as usual in the movements.
+func Normal(f *findings.Findings) []*findings.Finding { return sorted(f, true) }
+
+func sorted(f *findings.Findings, normal bool) []*findings.Finding {
+	var out []*findings.Finding
+	for i := range f.Excursions {
+		for k := range f.Excursions[i].Findings {
+			if g := &f.Excursions[i].Findings[k]; usual(g) == normal {
+				out = append(out, g)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *findings.Finding) int { return cmp.Compare(a.Severity, b.Severity) })
+	return out
+}
+
+// usual says whether a finding is guidance as it should be.
+func usual(g *findings.Finding) bool {
+	return g.Kind == findings.KindGuidance &&
+		(g.Pattern == findings.CanineGuidance || g.Pattern == findings.GroupFunction || g.Pattern == findings.AnteriorGuidance)
+}
+
+// Finding is the text of a finding, and whether it stays under other settings.
+func Finding(g *findings.Finding) language.Sentence {
+	return language.Say("findings.text", language.With{"text": g.Text, "robustness": Robustness(g.Holds)})
+}
+
+// Robustness says whether a finding stays under other settings; empty where it was not
+// tried.
+func Robustness(r findings.Robustness) language.Sentence {
+	with := language.With{"untried": settings(r.Untried)}
+	switch r.State {
+	case findings.Robust:
+		return language.Say("robust.robust", with)
+	case findings.Depends:
+		with["settings"] = settings(r.DependsOn)
+		return language.Say("robust.depends", with)
+	}
+	return language.Sentence{}
+}
+
+func settings(list []findings.Setting) language.List {
+	var out []language.Sentence
+	for _, s := range list {
+		out = append(out, language.Say("setting."+string(s)))
+	}
+	return language.And(out)
+}
+
+// Verdict says whether the mounting can be trusted.
+func Verdict(v findings.Verdict) language.Sentence { return language.Say("verdict." + string(v)) }
 
 // Labelled says whether any tooth is known.
 func Labelled(f *findings.Findings) bool {
 	return len(f.Scans.Upper.Teeth)+len(f.Scans.Lower.Teeth) > 0
+}
+
+// MovementTitle is the heading of a movement.
+func MovementTitle(movement string) language.Sentence {
+	return language.Say("movement.title." + movement)
+}
+
+// Movement names a movement within a sentence.
+func Movement(movement string) language.Sentence { return language.Say("movement." + movement) }
+
+// Reasons are what a verdict on the mounting rests on.
+func Reasons(m *findings.Mounting) []language.Sentence {
+	out := slices.Clone(m.Reasons)
+	if m.Tilt != nil {
+		out = append(out, language.Literal(m.Tilt.Words))
+	}
+	return out
+}
+
+// Tried says whether any of some findings was tried with other settings.
+func Tried(list []*findings.Finding) bool {
+	return slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds.State != findings.NotTried })
 }

@@ -4,13 +4,13 @@ import { OrbitControls } from "three/addons/controls/OrbitControls.js";
 import { Cast } from "./cast.js";
 
 export const views = [
-  { name: "Right", toward: [-1, -0.25, 0.05] },
-  { name: "Front", toward: [0, -1, 0.05] },
-  { name: "Left", toward: [1, -0.25, 0.05] },
-  { name: "Upper occlusal", toward: [0, -0.02, -1], only: "upper" },
-  { name: "Lower occlusal", toward: [0, -0.02, 1], only: "lower" },
-  { name: "Right lingual", toward: [0.9, 0.35, 0.05], half: -1 },
-  { name: "Left lingual", toward: [-0.9, 0.35, 0.05], half: 1 },
+  { name: "right", toward: [-1, -0.25, 0.05] },
+  { name: "front", toward: [0, -1, 0.05] },
+  { name: "left", toward: [1, -0.25, 0.05] },
+  { name: "upper", toward: [0, -0.02, -1], only: "upper" },
+  { name: "lower", toward: [0, -0.02, 1], only: "lower" },
+  { name: "right_lingual", toward: [0.9, 0.35, 0.05], half: -1 },
+  { name: "left_lingual", toward: [-0.9, 0.35, 0.05], half: 1 },
 ];
 
 export class Scene {

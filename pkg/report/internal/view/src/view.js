@@ -21,7 +21,8 @@ class View {
   constructor(scene, data) {
     this.scene = scene;
     this.facts = data.facts;
-    this.movement = null; // null: closed at rest
+    this.code = new Map(["upper", "lower"].flatMap((jaw) => data[jaw].codes.map((t) => [String(t.number), t.code])));
+    this.movement = null; // null: closed
     this.index = 0;
     this.playing = false;
     this.buttons();
@@ -45,7 +46,17 @@ class View {
   }
 
   get frames() {
-    return this.movement ? this.movement.frames : [this.facts.rest];
+    return this.movement ? this.movement.frames : [this.facts.closed];
+  }
+
+  // say writes what a key stands for in the language of the report.
+  say(key, values = {}) {
+    return this.facts.words[key].replace(/\{(\w+)\}/g, (all, name) => (name in values ? values[name] : all));
+  }
+
+  // tooth writes an ISO 3950 code in the notation of the report.
+  tooth(code) {
+    return this.code.get(code) || code || this.say("dash");
   }
 
   get frame() {
@@ -67,11 +78,11 @@ class View {
       $(box).append(b);
       return b;
     };
-    this.choices = [[null, add("movements", "At rest", () => this.choose(null))]];
+    this.choices = [[null, add("movements", this.say("label.closed"), () => this.choose(null))]];
     for (const m of this.facts.movements) {
-      if (m.frames.length) this.choices.push([m, add("movements", m.movement[0].toUpperCase() + m.movement.slice(1), () => this.choose(m))]);
+      if (m.frames.length) this.choices.push([m, add("movements", m.title, () => this.choose(m))]);
     }
-    this.looks = views.map((v) => add("views", v.name, () => this.look(v)));
+    this.looks = views.map((v) => add("views", this.say("view.look." + v.name), () => this.look(v)));
     $("play").addEventListener("click", () => this.play(!this.playing));
     $("travel").addEventListener("input", () => this.go(+$("travel").value));
   }
@@ -105,12 +116,12 @@ class View {
     const f = this.frame;
     $("travel").value = this.index;
     const travel = f.travel || 0;
-    $("travel-out").textContent = this.movement ? `${travel.toFixed(1)} mm, opening ${f.opening.toFixed(2)}°` : "closed at rest";
+    $("travel-out").textContent = this.movement ? this.say("view.at", { travel: travel.toFixed(1), opening: f.opening.toFixed(2) }) : this.say("view.at.closed");
     $("travel").setAttribute("aria-valuetext", $("travel-out").textContent);
     this.refresh();
-    const pairs = [...new Set(f.contacts.map((c) => `${c.upper || "–"}/${c.lower || "–"}`))];
-    const carrier = f.carrier ? `Carried by ${f.carrier.upper || "–"}/${f.carrier.lower || "–"}. ` : "";
-    $("state").textContent = carrier + (pairs.length ? `Contacts: ${pairs.join(", ")}.` : "No contact.");
+    const pairs = [...new Set(f.contacts.map((c) => `${this.tooth(c.upper)}/${this.tooth(c.lower)}`))];
+    const carrier = f.carrier ? this.say("view.guiding", { pair: `${this.tooth(f.carrier.upper)}/${this.tooth(f.carrier.lower)}` }) + " " : "";
+    $("state").textContent = carrier + (pairs.length ? this.say("view.contacts", { pairs: pairs.join(", ") }) : this.say("view.contacts.none"));
     for (const c of this.lines) {
       const on = this.movement && c.movement === this.movement.movement;
       c.line.hidden = !on;
@@ -130,7 +141,7 @@ class View {
     this.scene.upper.mark(marks);
     const closed = matrix(f.pose).multiply(this.scene.settling).invert();
     this.scene.lower.mark(marks.map((m) => ({ ...m, at: new THREE.Vector3(...m.at).applyMatrix4(closed).toArray() })));
-    $("legend-to").textContent = this.room ? `${limit} µm of room` : limit ? `${limit} µm` : "";
+    $("legend-to").textContent = this.room ? this.say("view.room.to", { um: limit }) : limit ? this.say("view.gap.end", { um: limit }) : "";
     $("legend").hidden = !limit && !marks.length;
     $("bite-out").textContent = `${bite}°`;
     this.scene.draw();
@@ -169,7 +180,7 @@ class View {
   play(on) {
     this.playing = on;
     $("play").setAttribute("aria-pressed", String(on));
-    $("play").textContent = on ? "Pause" : "Play";
+    $("play").textContent = this.say(on ? "view.pause" : "view.play");
     if (!on) return;
     if (this.index === this.frames.length - 1) this.go(0);
     let last = 0, travel = this.frame.travel;
@@ -207,8 +218,8 @@ class View {
 
   foils() {
     const [thin, thick] = this.facts.foils;
-    $("foil-thin").textContent = thin ?? "–";
-    $("foil-thick").textContent = thick ?? "";
+    $("foil-thin").textContent = thin === undefined ? "" : this.say("foil.within", { um: thin });
+    $("foil-thick").textContent = thick === undefined ? "" : this.say("foil.within", { um: thick });
     $("foil-thick-key").hidden = thick === undefined;
   }
 
@@ -282,21 +293,22 @@ class View {
     const number = hit.cast.data.teeth[hit.vertex];
     const tooth = hit.cast.data.codes.find((t) => t.number === number);
     const gap = hit.cast.gap[hit.vertex];
-    const lines = [gap === FAR ? "here more than 2000 µm from the opposing arch" : `here ${Math.round(gap)} µm from the opposing arch`];
-    if (this.room) lines[0] = gap === FAR ? "no room measured here" : `room here ${Math.round(gap)} µm, the least of all positions`;
+    const lines = [gap === FAR ? this.say("view.gap.far") : this.say("view.gap.here", { um: Math.round(gap) })];
+    if (this.room) lines[0] = gap === FAR ? this.say("view.room.none") : this.say("view.room.here", { um: Math.round(gap) });
     if (tooth) {
-      const clear = (this.frame.clearance || {})[tooth.code];
-      if (clear !== undefined) lines.push(`the tooth clears by ${Math.round(1000 * clear)} µm`);
+      const clear = (this.frame.clearance || {})[String(tooth.number)];
+      if (clear !== undefined) lines.push(this.say("view.clearance", { um: Math.round(1000 * clear) }));
       const jaw = hit.cast === this.scene.upper ? "upper" : "lower";
       const other = jaw === "upper" ? "lower" : "upper";
-      for (const c of this.frame.contacts.filter((c) => c[jaw] === tooth.code && c.foil_um === this.facts.foils[0])) {
+      for (const c of this.frame.contacts.filter((c) => c[jaw] === String(tooth.number) && c.foil_um === this.facts.foils[0])) {
         const incline = c.incline_deg[jaw];
-        lines.push(`meets ${c[other] || "–"}` + (incline === null ? "" : `, incline ${Math.round(incline)}°`));
+        const meets = { tooth: this.tooth(c[other]), deg: Math.round(incline) };
+        lines.push(this.say(incline === null ? "view.meets" : "view.meets.incline", meets));
       }
     }
     tip.replaceChildren();
     const head = document.createElement("strong");
-    head.textContent = tooth ? `${tooth.code} ${tooth.name}` : hit.cast.data.codes.length ? "not a tooth" : "surface";
+    head.textContent = tooth ? `${tooth.code} ${tooth.name}` : hit.cast.data.codes.length ? this.say("view.no_tooth") : this.say("view.surface");
     tip.append(head, lines.join("; "));
     this.picked = tooth ? tooth.code : null;
   }
