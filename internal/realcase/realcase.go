@@ -13,13 +13,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// dir is where the data lie, seen from the folder of a package two levels deep.
-const dir = "../../../shared/data/adult-cbct"
+// Dir is where the data lie, seen from the folder of a package two levels deep.
+const Dir = "../../../shared/data/adult-cbct"
 
 // Path is the path of a file of the case.
 func Path(t testing.TB, name string) string {
 	t.Helper()
-	path := filepath.Join(filepath.FromSlash(dir), name)
+	path := filepath.Join(filepath.FromSlash(Dir), name)
 	if _, err := os.Stat(path); err != nil {
 		t.Skip("the real case is not here: ", err)
 	}

@@ -62,7 +62,8 @@ func (f *Frame) turn(occlusal, mesial r3.Vec) {
 // Frames finds the frame of every labelled tooth, in rising order of codes.
 // Labels of fewer than 40 vertices are left out, and so is a tooth that stands
 // alone in its arch, since only neighbours tell mesial from buccal. Labels that
-// do not fit the mesh are an error wrapping [ErrLabelsCount].
+// do not fit the mesh are an error wrapping [dentition.ErrLabelsCount]. Pieces of a
+// label that lie apart from its crown do not count, and small holes in a crown do.
 //
 // The long axis comes from the crown alone: from the middles of its
 // cross-sections, the lie of its occlusal table and, in front teeth, the line
@@ -70,6 +71,10 @@ func (f *Frame) turn(occlusal, mesial r3.Vec) {
 // by some degrees. Where the shape does not tell, the usual inclinations on
 // Monson's sphere lead.
 func Frames(m *mesh.Mesh, l *dentition.Labels) ([]Frame, error) {
+	l, err := tidied(m, l)
+	if err != nil {
+		return nil, err
+	}
 	crowns, err := collectCrowns(m, l)
 	if err != nil {
 		return nil, err

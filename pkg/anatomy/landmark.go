@@ -117,8 +117,9 @@ type Landmark struct {
 	// Line is the whole of a ridge, groove or edge, from mesial to distal or
 	// from buccal to lingual; nil for spots.
 	Line []r3.Vec
-	// Confidence is from 0 to 1; below about 0.5 the place follows more from
-	// the handbook than from the scan.
+	// Confidence is a score from 0 to 1, not a probability: it tells how distinctly
+	// the surface shows the feature. Below about 0.5 the place follows more from the
+	// handbook than from the scan.
 	Confidence float64
 }
 
@@ -128,12 +129,12 @@ type Landmark struct {
 // Points are sought in the tooth's frame, so they move with it: a tip rounded
 // to a radius r shifts by r times the error of the long axis.
 func Landmarks(m *mesh.Mesh, l *dentition.Labels) ([]Landmark, error) {
-	frames, err := Frames(m, l)
+	nets, err := Reliefs(m, l)
 	if err != nil {
 		return nil, err
 	}
 	var out []Landmark
-	for _, r := range Reliefs(m, l, frames) {
+	for _, r := range nets {
 		for _, s := range r.spots() {
 			out = append(out, r.landmark(s))
 		}

@@ -2,6 +2,7 @@ package anatomy
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -10,6 +11,96 @@ import (
 // width: before its corners are rounded off.
 const ends = 0.8
 
+const (
+	// edgeDrop is how far below its highest spot an incisal edge is still the edge,
+	// mm; beyond lie the proximal faces. Our choice: rounded corners fall by 1 mm.
+	edgeDrop = 2.0
+	// notch is how far the silhouette must rise again for a neighbour to begin there,
+	// mm, and notchFrom the share of half the width from which one is looked for, so
+	// that mamelons and chips of the edge are none. Our choices.
+	notch, notchFrom = 0.25, 0.45
+)
+
+// edgeScore is the confidence in a spot at the height of the crown's highest; our choice.
+const edgeScore = 0.95
+
+// edgeSpan is from where to where, to mesial, the incisal edge of the crown reaches,
+// whatever the border of its label: the silhouette from buccal is followed from its
+// highest spot in the middle third to both sides, until it has fallen below the edge,
+// or rises again on a neighbour's crown.
+func (h *heightMap) edgeSpan(lo, hi r3.Vec) (from, to float64, ok bool) {
+	tops := make([]float64, h.nx)
+	for i := range tops {
+		tops[i] = slices.Max(h.z[i*h.ny : (i+1)*h.ny])
+	}
+	mid, half := (lo.X+hi.X)/2, (hi.X-lo.X)/2
+	start := -1
+	for i, z := range tops {
+		if x, _ := h.at(i, 0); math.Abs(x-mid) < half/3 && (start < 0 || z > tops[start]) {
+			start = i
+		}
+	}
+	if start < 0 || math.IsInf(tops[start], -1) {
+		return 0, 0, false
+	}
+	walk := func(step int, end float64) float64 {
+		last, lowest, beyond := start, start, half
+		for i := start; i >= 0 && i < h.nx; i += step {
+			x, _ := h.at(i, 0)
+			z := tops[i]
+			if z < tops[start]-edgeDrop && !math.IsInf(z, -1) {
+				beyond = cell / 2
+				break
+			}
+			if math.Abs(x-mid) > notchFrom*half && z > tops[lowest]+notch {
+				last, beyond = lowest, cell/2
+				break
+			}
+			if math.IsInf(z, -1) {
+				continue
+			}
+			if last = i; z <= tops[lowest] {
+				lowest = i
+			}
+		}
+		// Beyond its last whole triangle a crown reaches to about the middle of the next
+		// side, but no farther than its outermost vertex.
+		x, _ := h.at(last, 0)
+		return x + float64(step)*min(beyond, h.grain/2+cell/2, math.Abs(end-x))
+	}
+	from, to = walk(-1, lo.X), walk(1, hi.X)
+	return from, to, to > from
+}
+
+// incisal finds the incisal edge and its ends.
+func (r *Relief) incisal(h *heightMap, lo, hi r3.Vec) []spot {
+	from, to, ok := h.edgeSpan(lo, hi)
+	if !ok {
+		return nil
+	}
+	line := spot{feature: IncisalEdge}
+	const parts = 8
+	for i := range parts + 1 {
+		x := (from+to)/2 + (to-from)/2*ends*(1-2*float64(i)/parts)
+		if p, ok := h.extreme(x, lo.Y, x, hi.Y, high); ok {
+			line.line = append(line.line, p)
+		}
+	}
+	if len(line.line) != parts+1 {
+		return nil
+	}
+	line.at = line.line[parts/2]
+	score := func(p r3.Vec) float64 {
+		fall := (hi.Z - p.Z) / edgeDrop
+		return edgeScore * (1 - fall*fall)
+	}
+	line.confidence = score(line.at)
+	return []spot{
+		{feature: MesioincisalEdge, at: line.line[0], confidence: score(line.line[0])}, line,
+		{feature: DistoincisalEdge, at: line.line[parts], confidence: score(line.line[parts])},
+	}
+}
+
 // front finds edge, cingulum and lingual fossa of a front tooth.
 func (r *Relief) front(h heightMap) []spot {
 	lo, hi := r.extent()
@@ -17,20 +108,7 @@ func (r *Relief) front(h heightMap) []spot {
 	var out []spot
 	edge, _ := h.extreme(mid.X, lo.Y, mid.X, hi.Y, high)
 	if r.Frame.Tooth.Type().Incisor() {
-		line := spot{feature: IncisalEdge, confidence: 0.95}
-		const parts = 8
-		for i := range parts + 1 {
-			x := mid.X + half.X*ends*(1-2*float64(i)/parts)
-			if p, ok := h.extreme(x, lo.Y, x, hi.Y, high); ok {
-				line.line = append(line.line, p)
-			}
-		}
-		if len(line.line) == parts+1 {
-			line.at = line.line[parts/2]
-			out = append(out,
-				spot{feature: MesioincisalEdge, at: line.line[0], confidence: line.confidence}, line,
-				spot{feature: DistoincisalEdge, at: line.line[parts], confidence: line.confidence})
-		}
+		out = r.incisal(&h, lo, hi)
 	} else {
 		edge.Z = math.Inf(-1)
 		for _, p := range r.Points {

@@ -12,6 +12,7 @@ type heightMap struct {
 	lo     r3.Vec // corner of the grid
 	nx, ny int
 	z      []float64 // −Inf where there is no surface
+	grain  float64   // mean length of the triangles' first sides, mm
 }
 
 // cell is the grid's step, mm; well below the size of the smallest feature.
@@ -27,6 +28,7 @@ func (r *Relief) heights() heightMap {
 	}
 	for _, t := range r.Triangles {
 		a, b, c := r.Points[t[0]], r.Points[t[1]], r.Points[t[2]]
+		h.grain += r3.Norm(r3.Sub(b, a)) / float64(len(r.Triangles))
 		det := (b.X-a.X)*(c.Y-a.Y) - (c.X-a.X)*(b.Y-a.Y)
 		if det == 0 {
 			continue

@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// relief is the labelled surface of one tooth as a net of vertices in the
+// Relief is the labelled surface of one tooth as a net of vertices in the
 // coordinates of its frame: X mesial, Y buccal, Z occlusal of its centre, mm.
 type Relief struct {
 	Frame     Frame
@@ -17,13 +17,25 @@ type Relief struct {
 	IDs       []mesh.VertexID
 	Triangles [][3]int32
 	Next      [][]int32 // neighbours of a vertex
-	// border says whether a vertex lies on the rim of the label.
+	// Border says whether a vertex lies on the rim of the label.
 	Border []bool
 }
 
-// reliefs makes the net of every tooth that has a frame, in the order of the
-// frames.
-func Reliefs(m *mesh.Mesh, l *dentition.Labels, frames []Frame) []Relief {
+// Reliefs makes the net of every tooth that [Frames] gives a frame, in their order,
+// from labels without strays and holes. Errors are those of Frames.
+func Reliefs(m *mesh.Mesh, l *dentition.Labels) ([]Relief, error) {
+	l, err := tidied(m, l)
+	if err != nil {
+		return nil, err
+	}
+	crowns, err := collectCrowns(m, l)
+	if err != nil {
+		return nil, err
+	}
+	return reliefs(m, l, frames(crowns)), nil
+}
+
+func reliefs(m *mesh.Mesh, l *dentition.Labels, frames []Frame) []Relief {
 	var place [256]int32
 	for i := range place {
 		place[i] = -1

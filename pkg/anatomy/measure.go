@@ -1,8 +1,6 @@
 package anatomy
 
 import (
-	"math"
-
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -57,6 +55,8 @@ type OcclusalPlane struct {
 	// Up is the unit normal to the upper arch, Forward points from the middle of
 	// the molars to the incisal point.
 	Up, Forward r3.Vec
+	// Right and Left are the molars whose distobuccal cusps it goes through.
+	Right, Left dentition.ToothID
 }
 
 // NewOcclusalPlane lays the plane through the landmarks of a lower arch; up is
@@ -64,12 +64,12 @@ type OcclusalPlane struct {
 func NewOcclusalPlane(lower []Landmark, up r3.Vec) (plane OcclusalPlane, ok bool) {
 	a, ok1 := spotOf(lower, 41, MesioincisalEdge)
 	b, ok2 := spotOf(lower, 31, MesioincisalEdge)
-	right, ok3 := rearTip(lower, 47, 46)
-	left, ok4 := rearTip(lower, 37, 36)
+	right, rightMolar, ok3 := rearTip(lower, 47, 46)
+	left, leftMolar, ok4 := rearTip(lower, 37, 36)
 	if !ok1 || !ok2 || !ok3 || !ok4 {
 		return plane, false
 	}
-	plane.Origin = r3.Scale(0.5, r3.Add(a, b))
+	plane.Origin, plane.Right, plane.Left = r3.Scale(0.5, r3.Add(a, b)), rightMolar, leftMolar
 	n := r3.Cross(r3.Sub(right, plane.Origin), r3.Sub(left, plane.Origin))
 	forward := r3.Sub(plane.Origin, r3.Scale(0.5, r3.Add(right, left)))
 	if r3.Norm(n) == 0 || r3.Norm(forward) == 0 {
@@ -82,13 +82,14 @@ func NewOcclusalPlane(lower []Landmark, up r3.Vec) (plane OcclusalPlane, ok bool
 	return plane, true
 }
 
-func rearTip(l []Landmark, teeth ...dentition.ToothID) (p r3.Vec, ok bool) {
+// rearTip is the distobuccal tip of the first of the teeth that has one.
+func rearTip(l []Landmark, teeth ...dentition.ToothID) (p r3.Vec, of dentition.ToothID, ok bool) {
 	for _, t := range teeth {
 		if p, ok = spotOf(l, t, DistobuccalCusp); ok {
-			return p, true
+			return p, t, true
 		}
 	}
-	return p, false
+	return p, dentition.NoTooth, false
 }
 
 // height is how far a point lies above the plane.
@@ -127,15 +128,20 @@ type Depth struct {
 }
 
 // Spee measures the curve of Spee on both sides: the buccal cusp tip of a lower
-// premolar or molar that lies deepest below the occlusal plane.
+// premolar or molar that lies deepest below the occlusal plane. The tips that span
+// the plane lie in it by construction and are no depth; a side with no other tip
+// below the plane is left out, its curve being flat or reversed.
 func (o *OcclusalPlane) Spee(lower []Landmark) []Depth {
 	var out []Depth
 	for _, side := range [2]dentition.Side{dentition.Right, dentition.Left} {
-		best := Depth{Side: side, MM: math.Inf(-1)}
+		best := Depth{Side: side}
 		for i := range lower {
 			l := &lower[i]
 			buccal := l.Feature == BuccalCusp || l.Feature == MesiobuccalCusp || l.Feature == DistobuccalCusp
 			if t := l.Tooth.Type(); !buccal || l.Tooth.Side() != side || t.Anterior() || t == dentition.ThirdMolar {
+				continue
+			}
+			if l.Feature == DistobuccalCusp && (l.Tooth == o.Right || l.Tooth == o.Left) {
 				continue
 			}
 			if d := -o.height(l.Point); d > best.MM {

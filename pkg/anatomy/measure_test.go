@@ -3,6 +3,7 @@ package anatomy
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -114,6 +115,26 @@ func TestMeasuresOfDrawnLandmarks(t *testing.T) {
 		require.InDelta(t, 46, w[2].MM, 1e-9)
 		require.Len(t, Widths(up), 2)
 	}
+	// With every other tip above the plane, the tip that spans it is no depth.
+	flat := slices.Clone(lower)
+	for i := range flat {
+		if flat[i].Tooth.Side() == dentition.Left {
+			flat[i].Point.Z = max(flat[i].Point.Z, 0.1)
+		}
+		if flat[i].Tooth == 37 {
+			flat[i].Point.Z = 0
+		}
+		if flat[i].Feature == MesioincisalEdge {
+			flat[i].Point.Z = 0
+		}
+	}
+	level, ok := NewOcclusalPlane(flat, r3.Vec{Z: 1})
+	require.True(t, ok)
+	require.Equal(t, [2]dentition.ToothID{47, 37}, [2]dentition.ToothID{level.Right, level.Left})
+	spee := level.Spee(flat)
+	require.Len(t, spee, 1)
+	require.EqualValues(t, 45, spee[0].Tooth)
+
 	plane, ok := NewOcclusalPlane(lower[1:], r3.Vec{Z: 1})
 	require.False(t, ok, "without 31 there is no incisal point")
 	require.Empty(t, Widths(nil))

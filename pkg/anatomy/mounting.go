@@ -33,11 +33,11 @@ func MountingPoints(m *mesh.Mesh, l *dentition.Labels) (Mounting, error) {
 	if l.Jaw() != dentition.Lower {
 		return Mounting{}, fmt.Errorf("%w: the points of the average mounting are on the lower arch", dentition.ErrJaw)
 	}
-	frames, err := Frames(m, l)
+	nets, err := Reliefs(m, l)
 	if err != nil {
 		return Mounting{}, err
 	}
-	return mountingPoints(Reliefs(m, l, frames))
+	return mountingPoints(nets)
 }
 
 func mountingPoints(reliefs []Relief) (Mounting, error) {

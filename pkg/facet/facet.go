@@ -84,7 +84,7 @@ const (
 // little where the scan is smooth and the rim shallow, more where it is rough.
 var facetBands = [...]float64{0.012, 0.025, 0.045}
 
-// Facets finds the patches of every labelled tooth that [Frames] gives a frame
+// Find looks for the patches of every labelled tooth that [anatomy.Frames] gives a frame
 // that are as sharp as least, by teeth, then by falling sharpness: the wear facets
 // with [FacetAlone], what may be some with less. Errors are those of Frames, and
 // ctx.Err(), looked at after each tooth. The result does not depend on workers,
@@ -117,11 +117,10 @@ var facetBands = [...]float64{0.012, 0.025, 0.045}
 // rounding only if the mesh is fine enough: facets of 0.4 mm² need edges of about
 // 0.3 mm.
 func Find(ctx context.Context, m *mesh.Mesh, l *dentition.Labels, least float64, workers int) ([]Facet, error) {
-	frames, err := anatomy.Frames(m, l)
+	nets, err := anatomy.Reliefs(m, l)
 	if err != nil {
 		return nil, err
 	}
-	nets := anatomy.Reliefs(m, l, frames)
 	found := make([][]Facet, len(nets))
 	err = par.Chunks(ctx, len(nets), 1, workers, func(_, i, _ int) error {
 		found[i] = newSkin(&nets[i]).facets(least)

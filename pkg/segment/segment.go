@@ -37,7 +37,7 @@ type Correction struct {
 	Point r3.Vec
 }
 
-// Segmentation is the teeth found on a scan.
+// Result is the teeth found on a scan.
 type Result struct {
 	Labels *dentition.Labels
 	// Teeth are in rising order of their codes.
@@ -57,7 +57,7 @@ type FoundTooth struct {
 // Unsure reports whether a person should look at the tooth.
 func (f FoundTooth) Unsure() bool { return f.Confidence < 0.5 }
 
-// Segment finds the permanent teeth of an unlabelled scan of one whole arch from
+// Find looks for the permanent teeth of an unlabelled scan of one whole arch from
 // its shape alone, in any position and size of triangles, with gingiva and
 // gaps. The result depends on the scan and options only.
 //
