@@ -291,9 +291,9 @@ func realArches(t testing.TB) []labelled {
 // labelErrors are the distances (mm) of landmarks from the truth under one kind of noise.
 type labelErrors struct {
 	edges, off, tips, mounting []float64 // off is that from the true edge as a line
-	missing               int
-	worst                 string
-	most                  float64
+	missing                    int
+	worst                      string
+	most                       float64
 }
 
 func (e *labelErrors) add(x *labelled, label []dentition.ToothID, t testing.TB) {
