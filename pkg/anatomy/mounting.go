@@ -40,33 +40,55 @@ func MountingPoints(m *mesh.Mesh, l *dentition.Labels) (Mounting, error) {
 	return mountingPoints(nets)
 }
 
-func mountingPoints(reliefs []Relief) (Mounting, error) {
-	find := func(codes ...dentition.ToothID) *Relief {
-		for _, code := range codes {
-			for i := range reliefs {
-				if reliefs[i].Frame.Tooth == code {
-					return &reliefs[i]
-				}
+// IncisalPoint finds the midpoint of the mesioincisal edges of 31 and 41 in a labelled
+// lower arch, in the scan frame, mm. Errors are those of [MountingPoints].
+func IncisalPoint(m *mesh.Mesh, l *dentition.Labels) (r3.Vec, error) {
+	if l.Jaw() != dentition.Lower {
+		return r3.Vec{}, fmt.Errorf("%w: the incisal point is on the lower arch", dentition.ErrJaw)
+	}
+	nets, err := Reliefs(m, l)
+	if err != nil {
+		return r3.Vec{}, err
+	}
+	return incisalPoint(nets)
+}
+
+// findRelief is the net of the first of the teeth that is there, nil where none is.
+func findRelief(nets []Relief, codes ...dentition.ToothID) *Relief {
+	for _, code := range codes {
+		for i := range nets {
+			if nets[i].Frame.Tooth == code {
+				return &nets[i]
 			}
 		}
-		return nil
 	}
-	var out Mounting
-	edges := [2]r3.Vec{}
+	return nil
+}
+
+func incisalPoint(nets []Relief) (r3.Vec, error) {
+	var edges [2]r3.Vec
 	for i, code := range []dentition.ToothID{31, 41} {
-		r := find(code)
+		r := findRelief(nets, code)
 		if r == nil {
-			return out, fmt.Errorf("%w: the incisal point needs the lower central incisors, but %v is not labelled", ErrNoLandmark, code)
+			return r3.Vec{}, fmt.Errorf("%w: the incisal point needs the lower central incisors, but %v is not labelled", ErrNoLandmark, code)
 		}
-		p, ok := r.mesioincisal()
-		if !ok {
-			return out, fmt.Errorf("%w: %v shows no incisal edge", ErrNoLandmark, code)
+		var ok bool
+		if edges[i], ok = r.mesioincisal(); !ok {
+			return r3.Vec{}, fmt.Errorf("%w: %v shows no incisal edge", ErrNoLandmark, code)
 		}
-		edges[i], out.Teeth[i] = p, code
 	}
-	out.IncisalPoint = r3.Scale(0.5, r3.Add(edges[0], edges[1]))
+	return r3.Scale(0.5, r3.Add(edges[0], edges[1])), nil
+}
+
+func mountingPoints(nets []Relief) (Mounting, error) {
+	var out Mounting
+	var err error
+	if out.IncisalPoint, err = incisalPoint(nets); err != nil {
+		return out, err
+	}
+	out.Teeth[0], out.Teeth[1] = 31, 41
 	for i, codes := range [][]dentition.ToothID{{47, 48, 46}, {37, 38, 36}} {
-		r := find(codes...)
+		r := findRelief(nets, codes...)
 		if r == nil {
 			return out, fmt.Errorf("%w: the average mounting needs a lower molar on each side, but none of the %v is labelled", ErrNoLandmark, [2]dentition.Side{dentition.Right, dentition.Left}[i])
 		}

@@ -48,7 +48,9 @@ type Casts struct {
 	// Incisal is the lower incisal point at rest in the articulator frame, nil
 	// where it is not known.
 	Incisal *r3.Vec
-	Closer  *contact.Closer
+	// NoIncisal says why the incisal point is not known.
+	NoIncisal error
+	Closer    *contact.Closer
 	// Found says which mounting points were found on the labelled arch.
 	Found bool
 }
@@ -155,5 +157,5 @@ func (c *Casts) check(of *casefile.Case) error {
 		return fmt.Errorf("%w: mounted, the upper arch (%s) does not lie above the lower one (%s); the scans may be exchanged, or the mounting turned over",
 			ErrSwapped, of.Upper.Scan, of.Lower.Scan)
 	}
-	return nil
+	return c.checkIncisal(of)
 }

@@ -53,6 +53,10 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
 	}
+	if pair.Incisal == nil {
+		f.Warnings = append(f.Warnings, fmt.Sprintf("the incisal point is not known (%v): there is no edge-to-edge position and no inclination of guidance, "+
+			"and contacts far along a movement are not told from those that matter; give landmarks.incisal_point", pair.NoIncisal))
+	}
 	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
 		if w := casts.LabelWarning(c); w != "" {
 			f.Warnings = append(f.Warnings, w)

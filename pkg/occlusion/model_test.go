@@ -280,7 +280,7 @@ func TestFindingsFollowTheModel(t *testing.T) {
 			c.Settings.Right.CondylarInclinationDeg, c.Settings.Left.ImmediateSideShiftMM = 45, 0.8
 			c.Settings.IntercondylarMM = 98
 		},
-		"no incisal point": func(c *casefile.Case) { c.Mount = casefile.Mount{Matrix: &matrix} },
+		"no incisal point": func(c *casefile.Case) { c.Mount, c.Lower.Labels = casefile.Mount{Matrix: &matrix}, "" },
 		"free": func(c *casefile.Case) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByNone, OpeningDeg: 0.35}
 		},

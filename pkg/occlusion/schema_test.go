@@ -51,7 +51,7 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByNone, OpeningDeg: -0.1}
 			c.FoilsUm = []float64{0.0000004, 12.5, 100}
 		},
-		"no incisal point": func(c *casefile.Case) { c.Mount = casefile.Mount{Matrix: &matrix} },
+		"no incisal point": func(c *casefile.Case) { c.Mount, c.Lower.Labels = casefile.Mount{Matrix: &matrix}, "" },
 		"paths": func(c *casefile.Case) {
 			c.Settings.Left.Path = &casefile.CondylarPath{ArcRadiusMM: 12}
 			c.Settings.Right.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {3, 3}, {6, 6}}}
