@@ -166,6 +166,7 @@ func TestBadInput(t *testing.T) {
 		}},
 		"table-without-incisal-point": {edit: func(c *casefile.Case) {
 			c.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, -50, 0, 0, 1, -35, 0, 0, 0, 1}}
+			c.Lower.Labels = "" // on labels it would be found
 			c.Settings.Guidance = casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}
 		}},
 		"condylar-inclination-200": {damage: func(t testing.TB, dir string) {
