@@ -30,7 +30,7 @@ var allowed = map[string][]string{
 	"pkg/segment":       {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/geom", "internal/mincut", "internal/par"},
 	"pkg/facet":         {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
 	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
-	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile"},
+	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
 	"pkg/casts": {
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "internal/par",
