@@ -111,7 +111,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	}
 	movement := func(name string) findings.Excursion {
 		for _, e := range f.Excursions {
-			if e.Movement == name {
+			if e.Movement == findings.Movement(name) {
 				return e
 			}
 		}

@@ -47,7 +47,7 @@ type Surface struct {
 // vertex, negative in an overlap, +Inf beyond [DisplayRange].
 type ClearanceMap struct {
 	// Movement is empty for the closing at rest.
-	Movement string
+	Movement findings.Movement
 	TravelMM float64
 	Upper    []float64
 	Lower    []float64
@@ -100,7 +100,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 		lower, err = contact.AppendLowerMap(ctx, nil, pair.Upper.Arch, of[1], p, DisplayRange, o)
 		return upper, lower, err
 	}
-	add := func(movement string, travel float64, pose findings.Pose) error {
+	add := func(movement findings.Movement, travel float64, pose findings.Pose) error {
 		up, lo, err := measure(arches, pose)
 		d.Maps = append(d.Maps, ClearanceMap{movement, travel, up, lo})
 		return err

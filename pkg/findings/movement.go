@@ -39,17 +39,17 @@ type Kink struct {
 }
 
 // MovementWords names a movement in a sentence.
-func MovementWords(m string) string {
+func MovementWords(m Movement) string {
 	if m == "protrusive" {
 		return "protrusion"
 	}
-	return "the movement to the " + m
+	return "the movement to the " + string(m)
 }
 
 // Excursion is one movement.
 type Excursion struct {
-	Movement string  `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Frames   []Frame `json:"frames"`
+	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Frames   []Frame  `json:"frames"`
 	// Findings are judgements about the movement, most important first.
 	Findings   []Finding    `json:"findings"`
 	Guidance   *Course      `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`

@@ -61,7 +61,7 @@ type RecordTooth struct {
 
 // RecordMarks are the marks of one movement.
 type RecordMarks struct {
-	Movement  string       `json:"movement" jsonschema:"enum=centric,enum=right,enum=left,enum=protrusive"`
+	Movement  Movement     `json:"movement" jsonschema:"enum=centric,enum=right,enum=left,enum=protrusive"`
 	FoilUm    float64      `json:"foil_um" jsonschema_description:"gap up to which teeth of the casts count as marked"`
 	Pairs     []RecordMark `json:"pairs"`
 	Agreement Agreement    `json:"agreement"`

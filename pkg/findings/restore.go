@@ -22,7 +22,7 @@ type RestoreStop struct {
 	With     Part       `json:"with" jsonschema_description:"opposing tooth"`
 	On       string     `json:"on" jsonschema_description:"where it lies on this tooth; empty where that is not known"`
 	Against  string     `json:"against" jsonschema_description:"where it lies on the opposing tooth"`
-	Movement string     `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	Movement Movement   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
 	FromMM   float64    `json:"from_mm"`
 	ToMM     float64    `json:"to_mm"`
 	PointMM  *Vec       `json:"point_mm" jsonschema_description:"where, on the upper surface; null where it has no place"`
@@ -33,7 +33,7 @@ type RestoreStop struct {
 
 // RestoreGuide is the guidance of a movement seen from a tooth.
 type RestoreGuide struct {
-	Movement string     `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Movement Movement   `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
 	Guides   bool       `json:"guides" jsonschema_description:"the tooth itself carries: its guidance must stay or be given to others"`
 	From     Part       `json:"from" jsonschema_description:"the tooth of the same arch from whose guidance the inclination is: itself, or the nearest that carries"`
 	With     Part       `json:"with" jsonschema_description:"what it slides on"`
@@ -43,16 +43,16 @@ type RestoreGuide struct {
 
 // RestoreRoom is the room in a movement after it has begun, or at rest.
 type RestoreRoom struct {
-	Movement string  `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
-	LeastMM  float64 `json:"least_mm" jsonschema_description:"least clearance to the whole opposing arch"`
-	AtMM     float64 `json:"at_mm" jsonschema_description:"travel at which it is least"`
+	Movement Movement `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive"`
+	LeastMM  float64  `json:"least_mm" jsonschema_description:"least clearance to the whole opposing arch"`
+	AtMM     float64  `json:"at_mm" jsonschema_description:"travel at which it is least"`
 }
 
 // RestoreFacet is what to do about a facet of a tooth that is restored.
 type RestoreFacet struct {
 	Number   int      `json:"number" jsonschema_description:"number of the facet on the tooth"`
 	Do       string   `json:"do" jsonschema:"enum=keep,enum=not_again,enum=open" jsonschema_description:"keep: it must stay or be given to others; not_again: it is not to be copied; open: the casts speak for neither"`
-	Movement string   `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive,enum=" jsonschema_description:"movement that decides it, or rest; empty for none"`
+	Movement Movement `json:"movement" jsonschema:"enum=rest,enum=right,enum=left,enum=protrusive,enum=" jsonschema_description:"movement that decides it, or rest; empty for none"`
 	With     Part     `json:"with" jsonschema_description:"opposing tooth that decides it; null for none"`
 	Why      Sentence `json:"why" jsonschema_description:"the reason"`
 }

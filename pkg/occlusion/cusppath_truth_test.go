@@ -18,7 +18,7 @@ func pathOf(t *testing.T, f *findings.Findings, movement string, tooth dentition
 	t.Helper()
 	for _, x := range f.Excursions {
 		for _, p := range x.CuspPaths {
-			if x.Movement == movement && dentition.ToothID(p.Tooth) == tooth && p.Cusp == cusp {
+			if x.Movement == findings.Movement(movement) && dentition.ToothID(p.Tooth) == tooth && p.Cusp == cusp {
 				return p
 			}
 		}

@@ -59,7 +59,7 @@ func scored(t *testing.T, m *made) (s score) {
 				continue
 			}
 			ground[i], recovered = true, 1
-			if slices.Contains(f.GroundBy, w.Movement) {
+			if slices.Contains(f.GroundBy, findings.Movement(w.Movement)) {
 				right = 1
 				if len(f.GroundBy) == 1 {
 					alone = 1

@@ -102,19 +102,19 @@ func with(t *testing.T, d typodont.Disturbance, movements ...casefile.Movement) 
 	return m
 }
 
-func (m made) excursion(t *testing.T, movement string) *findings.Excursion {
+func (m made) excursion(t *testing.T, movement findings.Movement) *findings.Excursion {
 	t.Helper()
 	for i := range m.found.Excursions {
 		if m.found.Excursions[i].Movement == movement {
 			return &m.found.Excursions[i]
 		}
 	}
-	require.Fail(t, "no movement "+movement)
+	require.Fail(t, "no movement "+string(movement))
 	return nil
 }
 
 // lists are the findings of a kind that begin before the edge-to-edge position.
-func (m made) lists(t *testing.T, movement string, kind findings.Kind) (out []findings.Finding) {
+func (m made) lists(t *testing.T, movement findings.Movement, kind findings.Kind) (out []findings.Finding) {
 	t.Helper()
 	for _, g := range m.excursion(t, movement).Findings {
 		if g.Kind == kind && !g.PastEdge {
@@ -129,7 +129,7 @@ func (m made) lists(t *testing.T, movement string, kind findings.Kind) (out []fi
 func (m made) onlyIn(t *testing.T, kind findings.Kind, movements ...string) {
 	t.Helper()
 	for _, x := range m.found.Excursions {
-		require.Equal(t, slices.Contains(movements, x.Movement), len(m.lists(t, x.Movement, kind)) > 0, "%s to the %s", kind, x.Movement)
+		require.Equal(t, slices.Contains(movements, string(x.Movement)), len(m.lists(t, x.Movement, kind)) > 0, "%s to the %s", kind, x.Movement)
 	}
 	for _, x := range plain(t).found.Excursions {
 		require.Empty(t, plain(t).lists(t, x.Movement, kind))
@@ -143,7 +143,7 @@ func teeth(upper, lower dentition.ToothID) [2]findings.Part {
 // excess is, for every frame of a movement, by how much the disturbed dentition is
 // held open more than the undisturbed one: the way of its carrying spot about the
 // hinge, in µm. It is the truth of a height to be removed.
-func (m made) excess(t *testing.T, movement string) []float64 {
+func (m made) excess(t *testing.T, movement findings.Movement) []float64 {
 	was, is := plain(t).excursion(t, movement), m.excursion(t, movement)
 	out := make([]float64, len(is.Frames))
 	for i := range is.Frames {
@@ -160,7 +160,7 @@ func (m made) excess(t *testing.T, movement string) []float64 {
 // in the way within 10 %, where it is most within 0.1 mm, where it begins and ends.
 func (m made) checkHeight(t *testing.T, movement string, g findings.Finding) {
 	t.Helper()
-	excess, x := m.excess(t, movement), m.excursion(t, movement)
+	excess, x := m.excess(t, findings.Movement(movement)), m.excursion(t, findings.Movement(movement))
 	first, last, best := -1, 0, 0
 	for i := range x.Frames {
 		f := &x.Frames[i]
@@ -239,7 +239,7 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 	// The lower canine slides on the prescribed slope in the frontal plane, the
 	// incisors on theirs in the sagittal plane, as far as the truth says.
 	for _, g := range m.Truth.Guidance {
-		x := m.excursion(t, g.Movement)
+		x := m.excursion(t, findings.Movement(g.Movement))
 		require.NotNil(t, x.Guidance.EdgeToEdgeMM)
 		require.Greater(t, *x.Guidance.EdgeToEdgeMM, g.ToMM)
 		for _, p := range x.Guidance.Patterns {
@@ -520,7 +520,7 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	list := func(m made) (out []string) {
 		for _, x := range m.found.Excursions {
 			for _, g := range x.Findings {
-				out = append(out, x.Movement+" "+g.Text.String())
+				out = append(out, string(x.Movement)+" "+g.Text.String())
 			}
 		}
 		return out

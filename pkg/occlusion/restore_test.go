@@ -76,7 +76,7 @@ func TestTeethToBeRestored(t *testing.T) {
 		}
 		require.GreaterOrEqual(t, stops, built, tooth) // the foil may find one in two patches
 	}
-	require.Equal(t, []string{"rest", "right"}, []string{r[37].Room[0].Movement, r[37].Room[1].Movement})
+	require.Equal(t, []findings.Movement{"rest", "right"}, []findings.Movement{r[37].Room[0].Movement, r[37].Room[1].Movement})
 	require.Less(t, r[37].Room[1].LeastMM, 0.001, "it carries")
 	require.InDelta(t, 2, r[37].Room[1].AtMM, 0.51)
 	require.Contains(t, r[13].Text.String(), "It guides the movement to the right on 43 at 48°: keep that.")

@@ -35,7 +35,7 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 		if err != nil {
 			return nil, err
 		}
-		out[i] = findings.Excursion{Movement: m.String(), Findings: []findings.Finding{}}
+		out[i] = findings.Excursion{Movement: findings.MovementOf(m), Findings: []findings.Finding{}}
 		travels, err := kinematics.Samples(x.MaxMM, x.StepMM)
 		if err != nil {
 			return nil, err

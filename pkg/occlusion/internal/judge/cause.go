@@ -117,7 +117,7 @@ func (m *Movement) GuidedPose(e *frames.Setup, i int) (kinematics.Pose, error) {
 	if f.Unhindered == nil {
 		return f.Pose.Pose, nil
 	}
-	mv, err := kinematics.ParseMovement(m.x.Movement)
+	mv, err := m.x.Movement.Kinematic()
 	if err != nil {
 		return kinematics.Pose{}, err
 	}

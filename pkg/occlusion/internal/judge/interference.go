@@ -4,7 +4,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -103,7 +102,7 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 // withoutLingual is how the casts would close in a frame without lingual cusps of
 // the working side.
 func (m *Movement) withoutLingual(e *frames.Setup, i int, s *contact.CloserScratch) *findings.Unhindered {
-	mv, err := kinematics.ParseMovement(m.x.Movement)
+	mv, err := m.x.Movement.Kinematic()
 	if err != nil {
 		return nil
 	}

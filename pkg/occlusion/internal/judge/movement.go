@@ -8,7 +8,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 )
 
@@ -39,7 +38,7 @@ func TouchFoil(c *casefile.Case) float64 {
 
 func NewMovement(x *findings.Excursion, c *casefile.Case) Movement {
 	m := Movement{x: x, Limits: &c.Thresholds, foilUm: TouchFoil(c)}
-	if mv, err := kinematics.ParseMovement(x.Movement); err == nil {
+	if mv, err := x.Movement.Kinematic(); err == nil {
 		m.Working = frames.WorkingSide(mv)
 	}
 	m.End = len(x.Frames) - 1

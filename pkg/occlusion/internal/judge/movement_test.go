@@ -11,7 +11,7 @@ import (
 
 // along makes a movement whose incisal point follows z = −f(y) forward in steps
 // of 0.1 mm, carried and touched by what the function who says.
-func along(name string, n int, f func(way float64) float64, who func(way float64) findings.Pair) *findings.Excursion {
+func along(name findings.Movement, n int, f func(way float64) float64, who func(way float64) findings.Pair) *findings.Excursion {
 	x := &findings.Excursion{Movement: name}
 	for i := range n + 1 {
 		way := float64(i) * 0.1
@@ -183,7 +183,7 @@ func TestPatternNames(t *testing.T) {
 		{"protrusive", []findings.Pair{{Upper: 17, Lower: 47}}, findings.BackTeeth},
 		{"protrusive", []findings.Pair{{Upper: 0, Lower: 0}}, findings.NotLabelled},
 	} {
-		x := &findings.Excursion{Movement: c.movement, Frames: []findings.Frame{{}}}
+		x := &findings.Excursion{Movement: findings.Movement(c.movement), Frames: []findings.Frame{{}}}
 		for _, p := range c.pairs {
 			x.Frames[0].Contacts = append(x.Frames[0].Contacts, findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: 40},
 				findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: 8}) // the other foil is not counted twice

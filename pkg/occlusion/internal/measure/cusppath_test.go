@@ -24,7 +24,7 @@ func flat(t *testing.T, d, bennett float64) (*frames.Setup, []findings.Excursion
 	e := &frames.Setup{Case: casefile.Default(), Set: kinematics.Settings{Intercondylar: d, Right: side, Left: side}}
 	var out []findings.Excursion
 	for _, m := range []kinematics.Movement{kinematics.Right, kinematics.Left} {
-		x := findings.Excursion{Movement: m.String()}
+		x := findings.Excursion{Movement: findings.MovementOf(m)}
 		for i := range 61 {
 			st, err := e.Set.Station(m, float64(i)*0.05)
 			require.NoError(t, err)

@@ -72,7 +72,7 @@ func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) *findings.Reco
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		marks := map[string][]casefile.Mark{"right": r.Marks.Right, "left": r.Marks.Left, "protrusive": r.Marks.Protrusive}[x.Movement]
+		marks := map[findings.Movement][]casefile.Mark{"right": r.Marks.Right, "left": r.Marks.Left, "protrusive": r.Marks.Protrusive}[x.Movement]
 		if marks != nil {
 			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, c), gap, foil, limits.ScanDoubtUm))
 		}
@@ -213,7 +213,7 @@ func covers(p findings.Pair, q findings.Pair) bool {
 }
 
 // compareMarks compares the marks of the mouth with where the casts touch.
-func compareMarks(movement string, marks []casefile.Mark, t trace, gap pairGap, foilUm, doubtUm float64) findings.RecordMarks {
+func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, gap pairGap, foilUm, doubtUm float64) findings.RecordMarks {
 	out := findings.RecordMarks{Movement: movement, FoilUm: foilUm, Pairs: []findings.RecordMark{}}
 	named := func(q findings.Pair) bool {
 		return slices.ContainsFunc(marks, func(m casefile.Mark) bool {

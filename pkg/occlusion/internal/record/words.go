@@ -73,7 +73,7 @@ func agreementWords(a *findings.Agreement, what string) string {
 }
 
 // markTitles are the movements of marks in words.
-var markTitles = map[string]string{
+var markTitles = map[findings.Movement]string{
 	"centric": "Marks at rest", "right": "Marks to the right", "left": "Marks to the left", "protrusive": "Marks in protrusion",
 }
 

@@ -94,8 +94,8 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 	out.Do, out.Why = doOpen, findings.Say("no simulated movement explains it")
 	if len(w.GroundBy) > 0 {
 		out.Movement, out.Why = w.GroundBy[0], findings.Say("nothing touches it today, though %s would grind it", findings.MovementWords(w.GroundBy[0]))
-		guides := func(movement string) bool {
-			mv, err := kinematics.ParseMovement(movement)
+		guides := func(movement findings.Movement) bool {
+			mv, err := movement.Kinematic()
 			return err == nil && frames.RegionOf(frames.WorkingSide(mv), w.Tooth, w.Tooth).Desired()
 		}
 		if !slices.ContainsFunc(w.GroundBy, guides) {

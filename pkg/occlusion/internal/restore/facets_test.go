@@ -18,7 +18,7 @@ import (
 // 1 mm to the right, so that spots on it are found only through the pose.
 func TestFacetsToHeed(t *testing.T) {
 	up, down := findings.Vec{0, 0, 1}, findings.Vec{0, 0, -1}
-	facet := func(tooth findings.Part, number int, y float64, n findings.Vec, by ...string) findings.WearFacet {
+	facet := func(tooth findings.Part, number int, y float64, n findings.Vec, by ...findings.Movement) findings.WearFacet {
 		return findings.WearFacet{Tooth: tooth, Number: number, CentreMM: findings.Vec{0, y, 0}, Normal: n, AreaMM2: 1, GroundBy: by}
 	}
 	moved := findings.Pose{Pose: kinematics.Translation(r3.Vec{X: -1})}
@@ -46,10 +46,11 @@ func TestFacetsToHeed(t *testing.T) {
 	}
 	e := &frames.Setup{Case: casefile.Default()}
 	for _, x := range []struct {
-		facet        findings.WearFacet
-		do, movement string
-		with         findings.Part
-		why          string
+		facet    findings.WearFacet
+		do       string
+		movement findings.Movement
+		with     findings.Part
+		why      string
 	}{
 		{facet(16, 1, 0, down), doKeep, "rest", 46, "the stable stop with 46 rests on it"},
 		{facet(46, 1, 0, up), doKeep, "rest", 16, "the stable stop with 16 rests on it"},

@@ -174,7 +174,7 @@ func vary(ctx context.Context, e *frames.Setup, v variant) (*frames.Setup, error
 // repeat takes the casts through a movement again, as far as its findings need.
 func repeat(ctx context.Context, e *frames.Setup, of *findings.Excursion) (rerun, error) {
 	x := &findings.Excursion{Movement: of.Movement}
-	mv, err := kinematics.ParseMovement(of.Movement)
+	mv, err := of.Movement.Kinematic()
 	if err != nil {
 		return rerun{}, err
 	}

@@ -164,7 +164,7 @@ func (w *passage) moved(i int, spot r3.Vec) r3.Vec {
 
 func newWearFacet(f facet.Facet, tooth anatomy.Frame) foundFacet {
 	w := findings.WearFacet{Tooth: findings.Part(f.Tooth), CentreMM: findings.VecOf(f.Centre), Normal: findings.VecOf(f.Normal), AreaMM2: f.Area,
-		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []findings.Slide{}, GroundBy: []string{}}
+		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []findings.Slide{}, GroundBy: []findings.Movement{}}
 	w.DipDeg = frames.AngleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
 	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi
 	return foundFacet{w, f}

@@ -10,7 +10,7 @@ import (
 
 // judgement is a finding as the page shows it.
 type judgement struct {
-	Movement string
+	Movement findings.Movement
 	Text     string
 	Numbers  []fact
 	High     bool // it has a height
@@ -19,7 +19,7 @@ type judgement struct {
 
 // judgements are findings in their order.
 func judgements(r words.Reader, f *findings.Findings, list []*findings.Finding) []judgement {
-	of := map[*findings.Finding]string{}
+	of := map[*findings.Finding]findings.Movement{}
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
 			of[&f.Excursions[i].Findings[k]] = f.Excursions[i].Movement
@@ -41,7 +41,7 @@ var valueKeys = map[findings.Kind]string{
 // unitSigns are the signs of the units of the findings file.
 var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
 
-func judge(r words.Reader, movement string, g *findings.Finding) judgement {
+func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judgement {
 	j := judgement{Movement: movement, Text: r.Write(words.Finding(g)), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(key, value string) { j.Numbers = append(j.Numbers, fact{r.Say(key), value}) }
 	if g.Upper != 0 || g.Lower != 0 {

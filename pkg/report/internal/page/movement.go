@@ -49,7 +49,7 @@ type glanceRow struct {
 // rest are the parts of it that the page does not know.
 func newMovement(r words.Reader, x *findings.Excursion, p *Page, rest []member) (pageMovement, error) {
 	m := pageMovement{
-		ID: "movement-" + x.Movement, Name: x.Movement, Title: r.Write(words.MovementTitle(x.Movement)), Short: r.Say("movement.short." + x.Movement),
+		ID: "movement-" + string(x.Movement), Name: string(x.Movement), Title: r.Write(words.MovementTitle(x.Movement)), Short: r.Say("movement.short." + string(x.Movement)),
 		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(words.Ended(x)), Findings: p.Findings, Normal: p.Normal,
 	}
 	other := func(j judgement) bool { return j.Movement != x.Movement }

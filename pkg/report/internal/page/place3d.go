@@ -3,11 +3,13 @@ package page
 import (
 	"fmt"
 	"strconv"
+
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // place3D is a moment and a place that the 3D view can be taken to.
 type place3D struct {
-	Movement string
+	Movement findings.Movement
 	TravelMM float64
 	Point    *[3]float64
 }

@@ -39,7 +39,7 @@ func titled(r words.Reader, t factTable, key string, tooth findings.Part) factTa
 }
 
 // when names the movement of a restoration's contact, or the closed position.
-func when(r words.Reader, movement string) string {
+func when(r words.Reader, movement findings.Movement) string {
 	if movement == "rest" {
 		return r.Say("closed.position")
 	}

@@ -55,13 +55,13 @@ func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		// One colour a movement, as with marking papers; Okabe & Ito's set again.
-		ink := s.material("mark "+x.Movement, paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
+		ink := s.material("mark "+string(x.Movement), paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
 		var on []sceneMark
 		for k := range x.Frames {
 			p := picture.PoseOf(f.Settling.Pose, x.Frames[k].Pose)
 			on = append(on, contactsOn(x.Frames[k].Contacts, p)...)
 		}
-		s.marks("marks "+x.Movement, ink, upper, lower, on)
+		s.marks("marks "+string(x.Movement), ink, upper, lower, on)
 	}
 	// The condyles show where the axis is; they rest on it once settled.
 	back := f.Settling.Pose.Inverse()
@@ -290,7 +290,7 @@ func (s *scene) animate(x *findings.Excursion, settling findings.Pose, lower int
 	}
 	at := modeler.WriteAccessor(s.doc, gltf.TargetNone, times)
 	s.doc.Accessors[at].Min, s.doc.Accessors[at].Max = []float64{float64(times[0])}, []float64{float64(times[len(times)-1])}
-	a := &gltf.Animation{Name: x.Movement}
+	a := &gltf.Animation{Name: string(x.Movement)}
 	for i, out := range [2]int{modeler.WriteAccessor(s.doc, gltf.TargetNone, turns), modeler.WriteAccessor(s.doc, gltf.TargetNone, ways)} {
 		a.Samplers = append(a.Samplers, &gltf.AnimationSampler{Input: at, Output: out})
 		a.Channels = append(a.Channels, &gltf.AnimationChannel{Sampler: i, Target: gltf.AnimationChannelTarget{

@@ -30,7 +30,7 @@ func WriteContacts(w io.Writer, f *findings.Findings) error {
 	rows("centric", 0, f.Centric.OpeningDeg, f.Centric.Contacts)
 	for _, x := range f.Excursions {
 		for _, fr := range x.Frames {
-			rows(x.Movement, fr.TravelMM, fr.OpeningDeg, fr.Contacts)
+			rows(string(x.Movement), fr.TravelMM, fr.OpeningDeg, fr.Contacts)
 		}
 	}
 	t.Flush()
@@ -49,7 +49,7 @@ func WriteFrames(w io.Writer, f *findings.Findings) error {
 	t.Write(head)
 	for _, x := range f.Excursions {
 		for _, fr := range x.Frames {
-			row := []string{x.Movement, num(fr.TravelMM), num(fr.OpeningDeg)}
+			row := []string{string(x.Movement), num(fr.TravelMM), num(fr.OpeningDeg)}
 			if fr.Carrier != nil {
 				row = append(row, code(fr.Carrier.Upper), code(fr.Carrier.Lower))
 			} else {

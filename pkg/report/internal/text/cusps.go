@@ -37,7 +37,7 @@ func cuspTable(r words.Reader, f *findings.Findings) string {
 				}
 				row[1] = p.Over.In(f.Notation)
 				at := 3
-				if x.Movement == tooth.Side().String() {
+				if x.Movement == findings.Movement(tooth.Side().String()) {
 					at = 2
 				}
 				row[at] = cuspPath(r, p)

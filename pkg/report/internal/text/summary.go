@@ -116,7 +116,7 @@ func sayFindings(t *terminal, f *findings.Findings) {
 
 // sayMovement sums up a movement.
 func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
-	t.heading("movement.title." + x.Movement)
+	t.heading("movement.title." + string(x.Movement))
 	t.line(movementTable(t.r, x, words.Labelled(f)))
 	t.text(words.Ended(x))
 	if words.Labelled(f) {

@@ -78,14 +78,14 @@ type viewCode struct {
 }
 
 type viewMap struct {
-	Movement string  `json:"movement"`
-	Travel   float64 `json:"travel"`
+	Movement findings.Movement `json:"movement"`
+	Travel   float64           `json:"travel"`
 }
 
 type viewMovement struct {
-	Movement string      `json:"movement"`
-	Title    string      `json:"title"`
-	Frames   []viewFrame `json:"frames"`
+	Movement findings.Movement `json:"movement"`
+	Title    string            `json:"title"`
+	Frames   []viewFrame       `json:"frames"`
 }
 
 type viewFrame struct {
@@ -117,7 +117,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		m := viewMovement{Movement: x.Movement, Title: r.Say("movement.short." + x.Movement)}
+		m := viewMovement{Movement: x.Movement, Title: r.Say("movement.short." + string(x.Movement))}
 		for k := range x.Frames {
 			fr := &x.Frames[k]
 			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, fr.Contacts, fr.ClearanceMM})

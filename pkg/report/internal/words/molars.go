@@ -29,7 +29,7 @@ func FirstMolars(x *findings.Excursion) language.Sentence {
 		switch x.Movement {
 		case "protrusive":
 			usual = usualProtrusive
-		case t.Side().String():
+		case findings.Movement(t.Side().String()):
 			usual = usualWorking
 		}
 		out = append(out, language.Say("molar.clear", language.With{"tooth": d.Tooth, "mm": mm, "usual": usual}))

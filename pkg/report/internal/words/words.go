@@ -170,12 +170,14 @@ func Labelled(f *findings.Findings) bool {
 }
 
 // MovementTitle is the heading of a movement.
-func MovementTitle(movement string) language.Sentence {
-	return language.Say("movement.title." + movement)
+func MovementTitle(movement findings.Movement) language.Sentence {
+	return language.Say("movement.title." + string(movement))
 }
 
 // Movement names a movement within a sentence.
-func Movement(movement string) language.Sentence { return language.Say("movement." + movement) }
+func Movement(movement findings.Movement) language.Sentence {
+	return language.Say("movement." + string(movement))
+}
 
 // Reasons are what a verdict on the mounting rests on.
 func Reasons(m *findings.Mounting) []language.Sentence {
