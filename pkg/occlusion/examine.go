@@ -38,7 +38,7 @@ type Options struct {
 
 // Examine takes the casts of a case through its movements.
 func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options) (*findings.Findings, error) {
-	set, err := frames.Settings(&c.Settings)
+	set, err := c.Settings.Kinematics()
 	if err != nil {
 		return nil, err
 	}

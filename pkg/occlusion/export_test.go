@@ -10,7 +10,7 @@ import (
 
 // MoveAlone takes casts through the movements of a case, without judging anything.
 func MoveAlone(ctx context.Context, c *casefile.Case, casts *casts.Casts, o Options) error {
-	set, err := frames.Settings(&c.Settings)
+	set, err := c.Settings.Kinematics()
 	if err != nil {
 		return err
 	}
