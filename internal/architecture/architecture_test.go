@@ -36,9 +36,10 @@ var allowed = map[string][]string{
 		"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "internal/par",
 	},
 	"pkg/settle": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
-	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
-		"internal/par", "internal/qp"},
-	"pkg/yield": {"pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle", "internal/qp"},
+	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/anatomy", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
+		"internal/interlock", "internal/qp"},
+	"internal/interlock": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/dentition", "internal/geom", "internal/par", "internal/qp"},
+	"pkg/yield":          {"pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle", "internal/qp"},
 	"pkg/occlusion/internal/frames": {
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "internal/par",

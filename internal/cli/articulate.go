@@ -1,20 +1,23 @@
 package cli
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/articulate"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/settle"
 	"github.com/google/renameio/v2"
@@ -28,7 +31,32 @@ type handWork struct {
 	upperLabels, lowerLabels string
 	unit                     mesh.Unit
 	out                      string
-	workers                  int
+	points, teeth            []string
+	place                    int
+	options                  articulate.Options
+}
+
+// hints reads what a person says about where the arches meet.
+func (w *handWork) hints() error {
+	if w.place < 0 {
+		return fmt.Errorf("--place: found %d, must be 1 or more", w.place)
+	}
+	w.options.Place, w.options.Anyway = max(0, w.place-1), w.place > 0
+	for _, s := range w.points {
+		p, err := parsePointPair(s, w.unit.MM())
+		if err != nil {
+			return fmt.Errorf("--points: %w", err)
+		}
+		w.options.Points = append(w.options.Points, p)
+	}
+	for _, s := range w.teeth {
+		p, err := parseToothPair(s)
+		if err != nil {
+			return fmt.Errorf("--teeth: %w", err)
+		}
+		w.options.Teeth = append(w.options.Teeth, p)
+	}
+	return nil
 }
 
 func newArticulate(g *gate) *cobra.Command {
@@ -38,20 +66,28 @@ func newArticulate(g *gate) *cobra.Command {
 		Use:   "articulate UPPER LOWER -o CASE",
 		Short: "Put two arches together by hand and write a case file",
 		Long: `articulate takes an upper and a lower arch, each in a frame of its own, finds how
-they fit together from their shape alone, and writes a case file with default
-settings, ready to examine. The moved lower scan is written beside it, as CASE
-without its ending plus -lower.stl.
+they fit together from their shape and their teeth, and writes a case file with
+default settings, ready to examine. The moved lower scan is written beside it, as
+CASE without its ending plus -lower.ply, and labels where teeth were found.
 
 It prints
   Fit       over what area the arches come close in the best place, and how far
-            that is ahead of the next best one
-  Relation  what was written: the rest, where the arches lock, or, where single
-            high spots would hold them off, the best fit over all that comes close
+            that is ahead of the best place in another relation
+  Relation  what was written: where the arches lock or, where single high spots
+            would hold them off, the best fit over all teeth that come close
+  Error     how far that may be off at the incisors and at the molars
   Rest      on what the arches lock when they are pressed together
   Note      what is worth a second look
 
-Arches that fit nowhere, or as well in two places, are refused.`,
-		Example: "  cusptrace articulate --units mm upper.stl lower.stl -o case.yaml",
+Arches that fit nowhere better than those of two persons may, or as well in two
+relations, are not put together. What helps then:
+  --upper-labels, --lower-labels   the teeth, where they were not found rightly
+  --teeth 16=46                    an upper and a lower tooth that meet
+  --points 1,2,3=4,5,6             a point of each scan, in its own frame, that touch
+  --as-placed                      the scans lie about right already
+  --place 2                        take the second of the places that were found`,
+		Example: `  cusptrace articulate --units mm upper.stl lower.stl -o case.yaml
+  cusptrace articulate --units mm upper.stl lower.stl --teeth 13=43 --teeth 26=36 -o case.yaml`,
 		Args: func(_ *cobra.Command, args []string) (err error) {
 			switch {
 			case len(args) != 2:
@@ -65,7 +101,7 @@ Arches that fit nowhere, or as well in two places, are refused.`,
 				return fmt.Errorf("--units: %w", err)
 			}
 			w.upper, w.lower = args[0], args[1]
-			return nil
+			return w.hints()
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
 			return putTogether(c.Context(), g, w, c.OutOrStdout())
@@ -74,98 +110,153 @@ Arches that fit nowhere, or as well in two places, are refused.`,
 	f := c.Flags()
 	f.StringVarP(&w.out, "output", "o", "", "case `file` to write (required)")
 	f.StringVar(&unit, "units", "", "`unit` of the files: mm, cm, m, inch or um (required)")
-	f.StringVar(&w.upperLabels, "upper-labels", "", "tooth labels `file` of the upper arch, for the case")
-	f.StringVar(&w.lowerLabels, "lower-labels", "", "tooth labels `file` of the lower arch, for the case")
-	f.IntVar(&w.workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	f.StringVar(&w.upperLabels, "upper-labels", "", "tooth labels `file` of the upper arch, used for the fit and the case")
+	f.StringVar(&w.lowerLabels, "lower-labels", "", "tooth labels `file` of the lower arch, used for the fit and the case")
+	f.StringArrayVar(&w.teeth, "teeth", nil, "`UPPER=LOWER`: two teeth that meet, such as 16=46; may be given again")
+	f.StringArrayVar(&w.points, "points", nil, "`x,y,z=x,y,z`: a point of the upper and one of the lower scan that touch; may be given again")
+	f.BoolVar(&w.options.AsPlaced, "as-placed", false, "the scans lie about right already, within 2 mm and 4°")
+	f.IntVar(&w.place, "place", 0, "take this `number` of the places found, 1 for the best, without asking whether it is good enough")
+	f.IntVar(&w.options.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	return c
 }
 
-// readArch reads one whole arch, welded.
-func readArch(path string, u mesh.Unit) (*mesh.Mesh, error) {
-	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: u})
-	if err != nil {
-		return nil, inputError{err}
+// load reads the two scans with their labels and finds the teeth of those without.
+func (w *handWork) load(ctx context.Context) (upper, lower *casts.Scan, err error) {
+	c := casefile.Default()
+	c.Units = w.unit
+	c.Upper = casefile.Arch{Scan: w.upper, Labels: w.upperLabels}
+	c.Lower = casefile.Arch{Scan: w.lower, Labels: w.lowerLabels}
+	if upper, lower, err = occlusion.Load(ctx, c); err != nil {
+		return nil, nil, err
 	}
-	m, _ := mesh.Weld(raw, 0)
-	if err := inspect.CheckSize(m, u); err != nil {
-		return nil, inputError{fmt.Errorf("%s: %w", path, err)}
-	}
-	return m, nil
+	return upper, lower, casts.FindTeeth(ctx, upper, lower)
 }
 
 func putTogether(ctx context.Context, g *gate, w handWork, stdout io.Writer) error {
-	upper, err := readArch(w.upper, w.unit)
+	upper, lower, err := w.load(ctx)
 	if err != nil {
 		return err
 	}
-	lower, err := readArch(w.lower, w.unit)
-	if err != nil {
-		return err
-	}
-	a, err := articulate.Articulate(ctx, upper, lower, w.workers)
-	if errors.Is(err, settle.ErrArch) || errors.Is(err, articulate.ErrNoFit) {
+	a, err := articulate.Articulate(ctx, upper, lower, w.options)
+	var none *articulate.NoFitError
+	if errors.As(err, &none) {
+		return inputError{fmt.Errorf("%w%s", err, placesFound(none))}
+	} else if errors.Is(err, settle.ErrArch) || errors.Is(err, articulate.ErrNoFit) {
 		return inputError{err}
 	} else if err != nil {
 		return err
 	}
-	// The files keep the unit of the scans.
-	moved, err := lower.Transform(func(p r3.Vec) r3.Vec { return r3.Scale(1/w.unit.MM(), a.UpperFromLower.Apply(p)) })
+	made, err := w.makeCase(a, upper, lower)
 	if err != nil {
 		return err
 	}
-	beside := strings.TrimSuffix(w.out, filepath.Ext(w.out)) + "-lower.stl"
-	c, err := w.makeCase(a, filepath.Base(beside))
-	if err != nil {
-		return err
-	}
-	var text strings.Builder
-	if err := casefile.Write(&text, c); err != nil {
-		return err
-	}
-	err = g.write(func() error {
-		if err := meshfile.WriteFile(beside, moved, nil); err != nil {
-			return inputError{fmt.Errorf("cannot write the case: %w", err)}
-		}
-		if err := renameio.WriteFile(w.out, []byte(text.String()), 0o666); err != nil {
-			return inputError{fmt.Errorf("cannot write the case: %w", errors.Join(err, os.Remove(beside)))}
-		}
-		return nil
-	})
-	if err != nil {
+	if err := g.write(made.write); err != nil {
 		return err
 	}
 	if err := report.WriteArticulated(stdout, a, report.TextOptions{Colour: showsColours(stdout)}); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(stdout, "\nWritten: %s and %s. Examine the case with\n  cusptrace examine %s -o OUT\n", w.out, beside, w.out)
+	_, err = fmt.Fprintf(stdout, "\nWritten: %s. Examine the case with\n  cusptrace examine %s -o OUT\n", made.names(), w.out)
 	return err
 }
 
-// makeCase is the case of two arches in the frame of the upper one.
-func (w handWork) makeCase(a *findings.Articulated, lower string) (*casefile.Case, error) {
+// placesFound lists the places of a pair that was not put together.
+func placesFound(e *articulate.NoFitError) string {
+	const most = 4
+	var b strings.Builder
+	for i, p := range e.Places[:min(most, len(e.Places))] {
+		fmt.Fprintf(&b, "\n  place %d: close over %.0f mm²", i+1, max(0, p.Area))
+		if i > 0 {
+			fmt.Fprintf(&b, ", %.1f mm from the first", p.Away)
+		}
+	}
+	return b.String()
+}
+
+// handMade is the files of a case that was put together by hand.
+type handMade struct {
+	files []handFile // in the order in which they are written, the case last
+}
+
+type handFile struct {
+	path  string
+	write func(path string) error
+}
+
+func (m *handMade) names() string {
+	var names []string
+	for i := len(m.files) - 1; i >= 0; i-- {
+		names = append(names, m.files[i].path)
+	}
+	return strings.Join(names, ", ")
+}
+
+// write writes all files or none.
+func (m *handMade) write() error {
+	for i, f := range m.files {
+		if err := f.write(f.path); err != nil {
+			for _, done := range m.files[:i] {
+				err = errors.Join(err, os.Remove(done.path))
+			}
+			return inputError{fmt.Errorf("cannot write the case: %w", err)}
+		}
+	}
+	return nil
+}
+
+// bytesFile is a file of given text.
+func bytesFile(path string, text []byte) handFile {
+	return handFile{path, func(path string) error { return renameio.WriteFile(path, text, 0o666) }}
+}
+
+// makeCase is the case of two arches in the frame of the upper one, with the moved
+// lower scan and the labels that were found.
+func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (*handMade, error) {
 	c := casefile.Default()
 	c.Units = w.unit
-	c.Lower.Scan = lower
-	for _, p := range []struct {
-		from string
-		to   *string
-	}{{w.upper, &c.Upper.Scan}, {w.upperLabels, &c.Upper.Labels}, {w.lowerLabels, &c.Lower.Labels}} {
-		if p.from == "" {
-			continue
+	made := &handMade{}
+	stem := strings.TrimSuffix(w.out, filepath.Ext(w.out))
+	// The files keep the unit of the scans. PLY keeps the order of vertices, on which
+	// labels rely, whatever format the scan came in.
+	moved, err := lower.Mesh.Transform(func(p r3.Vec) r3.Vec { return r3.Scale(1/w.unit.MM(), a.UpperFromLower.Apply(p)) })
+	if err != nil {
+		return nil, err
+	}
+	made.files = append(made.files, handFile{stem + "-lower.ply", func(path string) error { return meshfile.WriteFile(path, moved, nil) }})
+	c.Lower.Scan = filepath.Base(stem) + "-lower.ply"
+	if c.Upper.Scan, err = from(filepath.Dir(w.out), w.upper); err != nil {
+		return nil, err
+	}
+	for _, l := range []struct {
+		given string
+		scan  *casts.Scan
+		jaw   string
+		to    *string
+	}{{w.upperLabels, upper, "upper", &c.Upper.Labels}, {w.lowerLabels, lower, "lower", &c.Lower.Labels}} {
+		switch {
+		case l.given != "":
+			*l.to, err = from(filepath.Dir(w.out), l.given)
+		case l.scan.Labels != nil:
+			var text bytes.Buffer
+			err = l.scan.Labels.Write(&text)
+			made.files = append(made.files, bytesFile(stem+"-"+l.jaw+".labels.json", text.Bytes()))
+			*l.to = filepath.Base(stem) + "-" + l.jaw + ".labels.json"
 		}
-		path, err := from(filepath.Dir(w.out), p.from)
 		if err != nil {
 			return nil, err
 		}
-		*p.to = path
 	}
-	for _, p := range []struct {
-		at r3.Vec
-		to **casefile.Point
-	}{{a.Incisal, &c.Mount.Average.IncisalPoint}, {a.Right, &c.Mount.Average.RightMolar}, {a.Left, &c.Mount.Average.LeftMolar}} {
-		*p.to = &casefile.Point{p.at.X, p.at.Y, p.at.Z}
+	if p := a.Mounting; p != nil {
+		point := func(v r3.Vec) *casefile.Point { return &casefile.Point{v.X, v.Y, v.Z} }
+		c.Mount.Average.IncisalPoint, c.Mount.Average.RightMolar, c.Mount.Average.LeftMolar = point(p.Incisal), point(p.Right), point(p.Left)
 	}
-	return c, nil
+	c.Settle.DoubtUm = max(c.Settle.DoubtUm, 50*math.Ceil(20*a.ErrorMolarsMM), 50*math.Ceil(20*a.ErrorFrontMM))
+	var text bytes.Buffer
+	if err := casefile.Write(&text, c); err != nil {
+		return nil, err
+	}
+	made.files = append(made.files, bytesFile(w.out, text.Bytes()))
+	return made, nil
 }
 
 // from is a path as seen from a folder, with slashes.

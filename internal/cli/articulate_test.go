@@ -24,8 +24,8 @@ func TestArticulate(t *testing.T) {
 	upper, lower := filepath.Join(casts, "upper.stl"), filepath.Join(casts, "lower.stl")
 	code, stdout, stderr := run("articulate", "--units", "mm", upper, lower, "-o", file)
 	require.Zero(t, code, stderr)
-	require.Contains(t, stdout, "a clear winner: the arches come close over")
-	require.FileExists(t, filepath.Join(dir, "case-lower.stl"))
+	require.Contains(t, stdout, "clearly arches that belong together: they come close over")
+	require.FileExists(t, filepath.Join(dir, "case-lower.ply"))
 	code, stdout, stderr = run("examine", file, "-o", filepath.Join(dir, "out"), "--tables-only")
 	require.Zero(t, code, stderr)
 	require.Contains(t, stdout, "they lock")
@@ -38,6 +38,12 @@ func TestArticulate(t *testing.T) {
 		{upper, lower, "-o", file, "--units", "m"},
 		{upper, filepath.Join(dir, "none.stl"), "-o", file, "--units", "mm"},
 		{upper, upper, "-o", filepath.Join(dir, "two.yaml"), "--units", "mm"},
+		{upper, lower, "-o", file, "--units", "mm", "--teeth", "46=16"},
+		{upper, lower, "-o", file, "--units", "mm", "--teeth", "16"},
+		{upper, lower, "-o", file, "--units", "mm", "--points", "1,2,3"},
+		{upper, lower, "-o", file, "--units", "mm", "--points", "1,2,3=4,5"},
+		{upper, lower, "-o", file, "--units", "mm", "--points", "1,2,x=4,5,6"},
+		{upper, lower, "-o", file, "--units", "mm", "--place", "-1"},
 		{upper, lower, "-o", filepath.Join(dir, "none", "case.yaml"), "--units", "mm"},
 	} {
 		code, _, stderr := run(append([]string{"articulate"}, args...)...)

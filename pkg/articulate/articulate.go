@@ -2,9 +2,10 @@ package articulate
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
+	"github.com/cusptrace/cusptrace/internal/interlock"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -12,73 +13,99 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/settle"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// ErrNoFit says that two arches do not fit each other anywhere.
-var ErrNoFit = errors.New("the arches do not fit together")
+// Options are the settings of [Articulate]; the zero value searches
+// everywhere.
+type Options struct {
+	// Points are points of the upper and of the lower scan, each in its own frame, mm,
+	// that touch or nearly do when the teeth are together.
+	Points []PointPair
+	// Teeth are an upper and a lower tooth each that meet. They need labels.
+	Teeth [][2]dentition.ToothID
+	// AsPlaced says that the scans, as they lie in their files, stand about right
+	// already: within 2 mm and 4°.
+	AsPlaced bool
+	// Place is which of the places is taken, 0 for the best; see [NoFitError].
+	Place int
+	// Anyway takes the place even where it is no better than those of arches that do
+	// not belong together.
+	Anyway bool
+	// Workers is the number of goroutines, 0 for one a processor. The result does not
+	// depend on it.
+	Workers int
+}
 
-// fitLeast is the area of closeness, in mm², below which arches do not fit: half of
-// what is within 0.2 mm in the mean of adults, 69 mm² (IADR 2009, abstract 118354).
-const fitLeast = 35.0
+// PointPair is a point of the upper and one of the lower scan, mm.
+type PointPair struct{ Upper, Lower r3.Vec }
 
-// Articulate puts two arches together, whatever frames they come in: the upper and
-// the lower one, as scanned, with nothing but their shape.
+// Articulate puts two arches together, whatever frames they come in, from their
+// shape and what is known of their teeth.
 //
-// Each arch is laid in its own frame (occlusal plane, front, midline), the lower
-// one is slid and turned under the upper one over a grid, closed each time until a
-// small share overlaps, and the best places are refined in all six freedoms. The
-// score is the area over which the surfaces come close, less what they overlap by
-// more than a tenth of a millimetre. The winner is brought to the best fit over all
-// that comes close, and pressed together from there as [Settle] does. Where the rest
-// agrees with the fit to within the error of scans, 60 µm, it is the relation. Where
-// it does not, single peaks hold the arches off, noise or a high spot; then the fit,
-// in which errors average out, is the better guess at how the teeth meet, and
-// overlap is left in it for the settling of the case.
-func Articulate(ctx context.Context, upper, lower *mesh.Mesh, workers int) (*findings.Articulated, error) {
-	uf, err := newArchFrame(upper, true)
-	if err != nil {
-		return nil, fmt.Errorf("upper arch: %w", err)
-	}
-	lf, err := newArchFrame(lower, false)
-	if err != nil {
-		return nil, fmt.Errorf("lower arch: %w", err)
-	}
-	up, err := upper.Transform(uf.fromScan.Apply)
-	if err != nil {
-		return nil, err
-	}
-	lo, err := lower.Transform(lf.fromScan.Apply)
+// Each arch is laid in its own frame: from its teeth where they are labelled, else
+// from its outline. The lower one is slid and turned under the upper one over a grid,
+// closed each time until a small share overlaps, and the best places are refined in
+// all six freedoms (package interlock). Arches of one person are told from others by
+// the area over which they come close, against what chance gives over the area over
+// which they face each other; a second place in another relation that is nearly as
+// good is an ambiguity, one nearby is part of the error.
+//
+// The winner is brought to the best fit over all teeth that come close. Where the
+// overlap left in it is within the error of scans, 60 µm, the arches are pressed
+// together from there as [settle.Settle] does, and where the locked position agrees with the
+// fit to within that error, it is the relation. Where it does not, single
+// peaks hold the arches off, noise or a high spot; then the fit, in which errors
+// average out, is the better guess at how the teeth meet, and overlap is left in it
+// for the settling of the case.
+//
+// Arches without a frame are an error wrapping [settle.ErrArch]; those that fit nowhere or in
+// two relations are a [NoFitError], which wraps [ErrNoFit].
+func Articulate(ctx context.Context, upper, lower *casts.Scan, o Options) (*findings.Articulated, error) {
+	m, places, err := o.search(ctx, upper, lower)
 	if err != nil {
 		return nil, err
 	}
-	m, err := newMatcher(ctx, up, lo, workers)
+	if len(places) == 0 {
+		return nil, m.nowhere(o)
+	}
+	if o.Place >= len(places) {
+		return nil, fmt.Errorf("%w: there are %d places, number %d is not among them", ErrNoFit, len(places), o.Place+1)
+	}
+	a := &findings.Articulated{Close: places[o.Place].Area, Strength: places[o.Place].Strength()}
+	if r := rival(places, o.Place, m.lower.Depth); r >= 0 {
+		a.RunnerUp, a.Away = max(0, places[r].Area), interlock.Between(places[o.Place].Pose, places[r].Pose, m.lower.Depth)
+	}
+	if err := m.judge(a, places, o); err != nil {
+		return nil, err
+	}
+	return a, m.take(ctx, a, places[o.Place].Pose, o)
+}
+
+// take brings the lower arch from a place of the search into its relation.
+func (m *pairing) take(ctx context.Context, a *findings.Articulated, from kinematics.Pose, o Options) error {
+	up, err := m.teethOf(m.up, m.upper)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	found, err := m.search(ctx, lf.depth, workers)
+	lo, err := m.teethOf(m.lo, m.lower)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if len(found) == 0 || found[0].score < fitLeast {
-		return nil, fmt.Errorf("%w: nowhere do they come close over the %.0f mm² that are the least for two arches of one person; are they an upper and a lower one, in this order?", ErrNoFit, fitLeast)
+	if err := seatFrom(ctx, a, up, lo, from, o.Workers); err != nil {
+		return err
 	}
-	a := &findings.Articulated{Close: found[0].score}
-	if len(found) > 1 {
-		a.RunnerUp, a.Away = max(0, found[1].score), between(found[0].pose, found[1].pose, lf.depth)
+	a.Relation = relationOf(m.upper, m.lower, a.UpperFromLower)
+	between := a.UpperFromLower
+	a.UpperFromLower = m.lower.FromScan.Then(between).Then(m.upper.FromScan.Inverse())
+	if a.Mounting, err = m.mountingPoints(a.UpperFromLower); err != nil {
+		return err
 	}
-	if a.Lead() < leadLeast {
-		return nil, fmt.Errorf("%w: no place stands out: they come close over %.0f mm² in one and over %.0f mm² in another; are they an upper and a lower arch of one person, in this order, and whole?", ErrNoFit, a.Close, a.RunnerUp)
+	if s := a.Settling; s != nil && !s.Rest.Locked && !o.Anyway {
+		return fmt.Errorf("%w: %s", ErrNoFit, describeRest(a, m.upper.Depth))
 	}
-	if err := seatFrom(ctx, a, up, lo, found[0].pose, workers); err != nil {
-		return nil, err
-	}
-	a.UpperFromLower = lf.fromScan.Then(a.UpperFromLower).Then(uf.fromScan.Inverse())
-	a.Incisal, a.Right, a.Left = a.UpperFromLower.Apply(lf.front), a.UpperFromLower.Apply(lf.right), a.UpperFromLower.Apply(lf.left)
-	if r := a.Settling.Rest; !r.Locked {
-		return nil, fmt.Errorf("%w: %s; a relation that nothing holds cannot be found by hand", ErrNoFit, describeRest(a, uf.depth))
-	}
-	describe(a, uf.depth, uf.fromScan.Apply(a.Incisal).Y < uf.fromScan.Apply(uf.front).Y-reverseMost)
-	return a, nil
+	m.describe(a)
+	return nil
 }
 
 // seatFrom brings the lower arch from a place of the search to the best fit and on to
@@ -104,10 +131,17 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 	if lower, err = bareCast(ctx, lo, dentition.Lower, a.UpperFromLower); err != nil {
 		return err
 	}
-	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{Workers: workers}); err != nil {
-		return fmt.Errorf("%w: where they fit best, %w; is one of them inside out?", ErrNoFit, err)
+	given, err := settle.Settle(ctx, upper, lower, settle.Options{How: casefile.SettleNone, Workers: workers})
+	if err != nil {
+		return err
 	}
-	a.OverlapUm = a.Settling.OverlapBeforeUm
+	// A vertex that deep in the other arch has to go that far to come free.
+	if a.OverlapUm = given.OverlapBeforeUm; a.OverlapUm > fitErrorUm {
+		return nil
+	}
+	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{Workers: workers}); err != nil {
+		return fmt.Errorf("%w: where they fit best, %w; one of the scans may be inside out", ErrNoFit, err)
+	}
 	if r := a.Settling.Rest; r.Taken && r.FarthestUm <= fitErrorUm {
 		a.AtRest, a.OverlapUm = true, 0
 		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.Pose.Pose)
@@ -124,15 +158,3 @@ func bareCast(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, pose kinemat
 	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
 	return &casts.Cast{Arch: arch, Jaw: jaw, ByPart: []dentition.ToothID{dentition.NoTooth}}, err
 }
-
-// Of the winner's lead, as a share of its area: the least at which it is believed,
-// and from which it is clear. Our choice: arches that do not belong together, two
-// of one jaw and halves come to 0 to 8 %, arches that do to 20 % and more.
-const (
-	leadLeast = 0.10
-	leadClear = 0.20
-)
-
-// reverseMost is how far, in mm, the lower front may stand before the upper one
-// without a word.
-const reverseMost = 0.5

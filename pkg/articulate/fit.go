@@ -22,6 +22,9 @@ const fitErrorUm = 60.0
 // so that it finds its way, and then twice the error of a gap.
 var fitWidths = [...]float64{0.3, 2 * fitErrorUm / 1000}
 
+// fitFirst is how far the first look may lead from the place of the search, mm.
+const fitFirst = 0.6
+
 // Of the best fit: the gaps that are looked at, as multiples of the width, beyond
 // which what is left of their worth, 0.2 %, does not show; its longest step,
 // mm, and the share of the width at which a step is the last; and how many steps
@@ -58,7 +61,7 @@ func nearness(x float64) (value, slope, bend float64) {
 // true enough for it, and the wider one stands.
 func fit(s *settle.Seat, ctx context.Context, pose kinematics.Pose) (kinematics.Pose, error) {
 	f := fitter{Seat: s, ofLower: settle.VertexAreas(s.Lo.Mesh()), ofUpper: settle.VertexAreas(s.Up.Mesh())}
-	within := closeWithin
+	within := fitFirst
 	for _, width := range fitWidths {
 		next, ok, err := f.climb(ctx, pose, width, within)
 		if err != nil || !ok {

@@ -18,9 +18,6 @@ type archFrame struct {
 	fromScan kinematics.Pose
 	width    float64 // between the ends of the arch, mm
 	depth    float64 // from the line through the ends to the front, mm
-	// right and left are the ends of the arch, highest points of its last
-	// centimetre, and front the highest point at the midline; in the scan's frame.
-	right, left, front r3.Vec
 }
 
 // crownDepth is how far from the occlusal plane, in mm, a surface counts as teeth
@@ -100,31 +97,5 @@ func newArchFrame(m *mesh.Mesh, upper bool) (archFrame, error) {
 	y := r3.Scale(-1, forward)
 	turn := kinematics.ToAxes(r3.Cross(y, z), z)
 	f.fromScan = level.Then(kinematics.Translation(r3.Scale(-1, origin))).Then(turn)
-	f.landmarks(m, upper)
 	return f, nil
-}
-
-// landmarks are the highest points at the ends and at the front.
-func (f *archFrame) landmarks(m *mesh.Mesh, upper bool) {
-	best := [3]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
-	for _, v := range m.Vertices() {
-		p := f.fromScan.Apply(v)
-		h := p.Z
-		if upper {
-			h = -h
-		}
-		set := func(k int, at *r3.Vec) {
-			if h > best[k] {
-				best[k], *at = h, v
-			}
-		}
-		switch {
-		case math.Abs(p.X) < 3 && p.Y < 6:
-			set(0, &f.front)
-		case p.Y > f.depth-10 && p.X < -f.width/5:
-			set(1, &f.right)
-		case p.Y > f.depth-10 && p.X > f.width/5:
-			set(2, &f.left)
-		}
-	}
 }

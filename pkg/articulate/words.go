@@ -9,33 +9,45 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/settle"
 )
 
-// describe tells in words what was found; depth is that of the arch, mm, and
-// reversed that the lower front stands before the upper one.
-func describe(a *findings.Articulated, depth float64, reversed bool) {
-	verdict := "a clear winner"
-	if a.Lead() < leadClear {
-		verdict = "the best of close rivals"
-		a.Notes = append(a.Notes, "the next best place is not much worse: look at the arches before relying on this one")
+// describe tells in words what was found.
+func (m *pairing) describe(a *findings.Articulated) {
+	verdict := "clearly arches that belong together"
+	if a.Strength < strengthClear {
+		verdict = "arches that probably belong together"
+		a.Notes = append(a.Notes, "the fit is not far from what arches of two persons may reach: look at it before relying on it")
 	}
-	a.FitText = fmt.Sprintf("%s: the arches come close over %.0f mm²", verdict, a.Close)
+	a.FitText = fmt.Sprintf("%s: they come close over %.0f mm²", verdict, a.Close)
 	if a.RunnerUp > 0 {
-		a.FitText += fmt.Sprintf(", %.0f %% ahead of the next best place, %.0f mm away (%.0f mm²)", 100*(a.Close/a.RunnerUp-1), a.Away, a.RunnerUp)
+		a.FitText += fmt.Sprintf(", %.0f %% ahead of the best place in another relation, %.0f mm away (%.0f mm²)", 100*(a.Close/a.RunnerUp-1), a.Away, a.RunnerUp)
 	} else {
-		a.FitText += " here and nowhere else"
+		a.FitText += ", and in no other relation"
 	}
-	if reversed {
-		a.Notes = append(a.Notes, "the lower front teeth stand before the upper ones: a reverse overjet, or the two scans are exchanged")
-	}
-	r := a.Settling.Rest
 	if a.AtRest {
-		a.RelationText = fmt.Sprintf("at rest, where the arches lock; %.0f µm at most from the best fit over all that comes close", r.FarthestUm)
+		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close", a.Settling.Rest.FarthestUm)
 	} else {
 		a.RelationText = fmt.Sprintf("the best fit over all that comes close, with overlap of up to %.0f µm left to settle", a.OverlapUm)
 	}
-	a.RestText = describeRest(a, depth)
+	a.ErrorText = fmt.Sprintf("%.2f mm at the incisors and %.2f mm at the molars in two of three cases, twice that in nineteen of twenty; a bite scan is nearer", a.ErrorFrontMM, a.ErrorMolarsMM)
+	a.RestText = describeRest(a, m.upper.Depth)
+	a.Notes = append(a.Notes, relationNotes(&a.Relation)...)
+	switch {
+	case len(m.upper.Teeth) == 0:
+		a.Notes = append(a.Notes, "the arches were put together from their outlines, not from their teeth")
+	case m.up.Found != nil || m.lo.Found != nil:
+		a.Notes = append(a.Notes, "teeth were found from the shape of the scans: look whether they are numbered right")
+	}
+	switch {
+	case a.Mounting == nil:
+		a.Notes = append(a.Notes, "the points of the average mounting are not known, since the teeth of the lower arch are not: give its labels, or the points in the case, before examining it")
+	case a.Mounting.Guessed:
+		a.Notes = append(a.Notes, "a tooth is missing on which a point of the average mounting lies; the nearest one stands for it")
+	}
 }
 
 func describeRest(a *findings.Articulated, depth float64) string {
+	if a.Settling == nil {
+		return fmt.Sprintf("not pressed together: the overlap is more than scans are off (%.0f µm); examining settles the arches within the error above", fitErrorUm)
+	}
 	r := a.Settling.Rest
 	var side [3]int
 	for _, c := range r.Contacts {
