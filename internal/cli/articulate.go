@@ -76,7 +76,7 @@ It prints
   Relation  what was written: where the arches lock or, where single high spots
             would hold them off, the best fit over all teeth that come close
   Error     how far that may be off at the incisors and at the molars
-  Rest      on what the arches lock when they are pressed together
+  Seat      on what the arches lock when they are pressed together
   Note      what is worth a second look
 
 Arches that fit nowhere better than those of two persons may, or as well in two
@@ -129,7 +129,7 @@ func (w *handWork) load(ctx context.Context) (upper, lower *casts.Scan, err erro
 	if upper, lower, err = occlusion.Load(ctx, c); err != nil {
 		return nil, nil, err
 	}
-	return upper, lower, casts.FindTeeth(ctx, upper, lower)
+	return upper, lower, occlusion.FindTeeth(ctx, upper, lower)
 }
 
 func putTogether(ctx context.Context, g *gate, w handWork, stdout io.Writer) error {

@@ -12,18 +12,11 @@ import (
 // WriteArticulated writes how two arches were put together by hand, in lines for
 // a terminal.
 func WriteArticulated(w io.Writer, a *findings.Articulated, o Options) error {
-<<<<<<< HEAD
 	t := &terminal{bufio.NewWriter(w), o.Colour, words.Reader{Language: o.Language}}
 	t.say("label.fit", language.Literal(a.FitText))
 	t.say("label.relation", language.Literal(a.RelationText))
+	t.say("label.error", language.Literal(a.ErrorText))
 	t.say("label.seat", language.Literal(a.RestText))
-=======
-	t := &terminal{bufio.NewWriter(w), o.Colour}
-	t.say("Fit", a.FitText)
-	t.say("Relation", a.RelationText)
-	t.say("Error", a.ErrorText)
-	t.say("Rest", a.RestText)
->>>>>>> ceef1c6 (articulate: arches put together from their teeth; right pairs are told from wrong ones by area against chance)
 	for _, n := range a.Notes {
 		t.say("label.note", language.Literal(n))
 	}
