@@ -65,6 +65,10 @@ var allowed = map[string][]string{
 		"pkg/casts", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge",
 	},
+	"pkg/occlusion/internal/premature": {
+		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
+		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "pkg/occlusion/internal/staircase",
+	},
 	"pkg/occlusion/internal/stops": {
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/occlusion/internal/frames",
@@ -84,7 +88,7 @@ var allowed = map[string][]string{
 	"pkg/occlusion": {
 		"pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion/internal/frames",
-		"pkg/occlusion/internal/judge", "pkg/occlusion/internal/measure",
+		"pkg/occlusion/internal/judge", "pkg/occlusion/internal/measure", "pkg/occlusion/internal/premature",
 		"pkg/occlusion/internal/mounting", "pkg/occlusion/internal/record",
 		"pkg/occlusion/internal/restore", "pkg/occlusion/internal/stops",
 		"pkg/occlusion/internal/vary", "pkg/occlusion/internal/wear", "pkg/segment", "pkg/settle",
@@ -113,9 +117,9 @@ var allowed = map[string][]string{
 	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
 	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
-	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/kinematics", "pkg/mesh"},
+	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.
-	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
+	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/hiddenfaults": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }
 
 func TestImportsGoOneWay(t *testing.T) {

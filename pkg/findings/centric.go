@@ -5,6 +5,8 @@ type Centric struct {
 	OpeningDeg float64        `json:"opening_deg" jsonschema_description:"opening at first touch; above 0 a premature spot or overlap holds the casts open"`
 	Pose       Pose           `json:"pose"`
 	Contacts   []Contact      `json:"contacts"`
+	Staircase  []Step         `json:"staircase" jsonschema_description:"the pairs of teeth in the order in which they meet as the examined casts close; empty without labels on both arches"`
+	Findings   []Finding      `json:"findings" jsonschema_description:"premature contacts of the given relation, the highest first"`
 	Teeth      []CentricTooth `json:"teeth"`
 	// Stops are the contacts of the thinnest foil between labelled teeth.
 	Stops     []Stop       `json:"stops" jsonschema_description:"where labelled teeth touch within the thinnest foil; empty without labels on both arches"`

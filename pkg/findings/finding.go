@@ -5,6 +5,7 @@ type Kind string
 
 // The kinds, most important first: findings are listed in this order.
 const (
+	KindPremature         Kind = "premature_contact"       // a pair that meets first in intercuspation
 	KindNonworkingCarries Kind = "nonworking_carries"      // the working side hangs
 	KindBackCarries       Kind = "protrusive_back_carries" // back teeth carry after protrusion has begun
 	KindLingualCarries    Kind = "working_lingual_carries" // lingual cusps of the working side carry
@@ -20,7 +21,7 @@ const (
 
 // Finding is one judgement about a movement.
 type Finding struct {
-	Kind     Kind     `json:"kind" jsonschema:"enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
+	Kind     Kind     `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
 	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
 	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
 	Upper    Part     `json:"upper"`
@@ -37,6 +38,8 @@ type Finding struct {
 	// over: the way of the spot when the casts close on without the pairs that
 	// interfere.
 	HeightUm *float64 `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
+	// Next is what a premature contact keeps from meeting.
+	Next     *Pair    `json:"next" jsonschema_description:"the pair that meets next after a premature contact; null for other findings"`
 	Doubtful bool     `json:"doubtful" jsonschema_description:"the height is less than the scans can tell (scan_doubt_um): it counts for no more than a touch"`
 	AreaMM2  *float64 `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
 	// Value and Unit are the size of what is no contact.

@@ -33,6 +33,9 @@ func (f *Findings) Sentences() iter.Seq[*Sentence] {
 // sentences calls yield with every sentence until it returns false.
 func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	ok := yield(&f.Settling.Text)
+	if g := f.Settling.Given; g != nil {
+		ok = ok && yield(&g.Text)
+	}
 	if seat := f.Settling.Rest; seat != nil {
 		ok = ok && yield(&seat.Reason)
 	}
@@ -59,6 +62,9 @@ func (c *Centric) sentences(yield func(*Sentence) bool) bool {
 	}
 	for i := range c.Support {
 		ok = ok && yield(&c.Support[i].Text)
+	}
+	for i := range c.Findings {
+		ok = ok && yield(&c.Findings[i].Text)
 	}
 	for i := range c.Mounting.Reasons {
 		ok = ok && yield(&c.Mounting.Reasons[i])

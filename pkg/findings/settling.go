@@ -5,6 +5,8 @@ const PlayMost = 0.2
 
 // Settling is how the casts were brought from the given relation to rest.
 type Settling struct {
+	// Given is nil where nothing meets in the given relation.
+	Given            *Given   `json:"given" jsonschema_description:"what the casts showed in the given relation, before settling; null where nothing meets there"`
 	How              string   `json:"how" jsonschema:"enum=rest,enum=lift,enum=none" jsonschema_description:"what was done with the casts: lift also where they do not lock within the doubt of the given relation"`
 	Pose             Pose     `json:"pose" jsonschema_description:"motion of the lower arch at rest, applied before that of a frame"`
 	MovedUm          float64  `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table by the pose"`

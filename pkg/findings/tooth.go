@@ -42,7 +42,10 @@ func (p Part) String() string {
 }
 
 // Pair names two teeth.
-type Pair struct{ Upper, Lower Part }
+type Pair struct {
+	Upper Part `json:"upper"`
+	Lower Part `json:"lower"`
+}
 
 // String names the pair with the codes of ISO 3950.
 func (p Pair) String() string { return p.In(dentition.ISO) }

@@ -16,6 +16,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/measure"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/mounting"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/premature"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/record"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/restore"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
@@ -67,6 +68,9 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if f.Centric, err = centric(ctx, e); err != nil {
 		return nil, err
 	}
+	if err := premature.Write(ctx, e, f); err != nil {
+		return nil, err
+	}
 	switch f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support}); {
 	case errors.Is(err, yield.ErrYield):
 		if pair.Upper.Teeth != nil && pair.Lower.Teeth != nil {
@@ -79,6 +83,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if f.Excursions, err = excursions(ctx, e, judge.NewShape(pair, f.Arches), o); err != nil {
 		return nil, err
 	}
+	premature.Renumber(f)
 	f.Record = record.Compare(c, f, record.GapOfPair(e, f))
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {
 		return nil, err

@@ -21,6 +21,7 @@ func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) {
 }
 
 var kindOrder = [...]findings.Kind{
+	findings.KindPremature,
 	findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries, findings.KindNonworkingTouches, findings.KindBackTouches, findings.KindLingualTouches,
 	findings.KindLateDisclusion, findings.KindUneven, findings.KindShallow, findings.KindKink, findings.KindGuidance,
 }
@@ -108,12 +109,12 @@ func locate(e *frames.Setup, x *findings.Excursion, f *findings.Finding) {
 		return
 	}
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
-	f.UpperAt = site(e.Casts.Upper, dentition.ToothID(f.Upper), p)
-	f.LowerAt = site(e.Casts.Lower, dentition.ToothID(f.Lower), x.Frames[i].Pose.Inverse().Apply(p))
+	f.UpperAt = Site(e.Casts.Upper, dentition.ToothID(f.Upper), p)
+	f.LowerAt = Site(e.Casts.Lower, dentition.ToothID(f.Lower), x.Frames[i].Pose.Inverse().Apply(p))
 }
 
-// site is where on a tooth a point of a cast lies, in words; empty off the teeth.
-func site(c *casts.Cast, t dentition.ToothID, p r3.Vec) string {
+// Site is where on a tooth a point of a cast lies, in words; empty off the teeth.
+func Site(c *casts.Cast, t dentition.ToothID, p r3.Vec) string {
 	f, ok := c.Frames[t]
 	if !ok {
 		return ""

@@ -21,13 +21,19 @@ import (
 type Step struct {
 	Upper, Lower dentition.ToothID
 	Touch        contact.Closing
+	// Normal is the unit normal of the touch, from the lower to the upper cast.
+	Normal r3.Vec
 	// Height is how far the spot travels (mm) when the casts close on from here to the
 	// next step: by how much it is high against the next pair. NaN for the last step.
 	Height float64
 }
 
-// Side tells the tooth of each triangle of a cast, dentition.NoTooth for none.
-type Side func(mesh.TriID) dentition.ToothID
+// Cast is one cast: its surface, and the tooth of each triangle, dentition.NoTooth for
+// none.
+type Cast struct {
+	Mesh  *mesh.Mesh
+	Tooth func(mesh.TriID) dentition.ToothID
+}
 
 // Limits end a staircase.
 type Limits struct {
@@ -44,12 +50,12 @@ type Limits struct {
 // Each step is an exact closing that ignores the pairs above it: the opening of a pair
 // alone is that of the closing without all pairs that meet before it. Corners and edges
 // on the seam between two teeth count for one of them, as in [contact.Closer.CloseWithout].
-func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Side, labelled bool, l Limits, s *contact.CloserScratch) []Step {
+func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Cast, labelled bool, l Limits, s *contact.CloserScratch) []Step {
 	var done [256][256]bool
 	var out []Step
 	for len(out) < l.Most {
 		touch, err := c.CloseWithout(base, func(u, l mesh.TriID) bool {
-			a, b := upper(u), lower(l)
+			a, b := upper.Tooth(u), lower.Tooth(l)
 			return done[a][b] || labelled && (a == dentition.NoTooth || b == dentition.NoTooth)
 		}, s)
 		if err != nil { // nothing touches: the base is finite
@@ -61,11 +67,28 @@ func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Side, labelled 
 				break
 			}
 		}
-		step := Step{Upper: upper(touch.Upper), Lower: lower(touch.Lower), Touch: touch, Height: math.NaN()}
+		step := Step{Upper: upper.Tooth(touch.Upper), Lower: lower.Tooth(touch.Lower), Touch: touch, Normal: normal(upper.Mesh, lower.Mesh, &touch), Height: math.NaN()}
 		done[step.Upper][step.Lower] = true
 		out = append(out, step)
 	}
 	return out
+}
+
+// normal is the direction between the normals of the two faces that touch; upwards where
+// they cancel.
+func normal(upper, lower *mesh.Mesh, t *contact.Closing) r3.Vec {
+	n := r3.Sub(t.Pose.Rotate(unit(lower.AreaVector(t.Lower))), unit(upper.AreaVector(t.Upper)))
+	if r3.Norm(n) < 1e-6 {
+		return r3.Vec{Z: 1}
+	}
+	return r3.Unit(n)
+}
+
+func unit(v r3.Vec) r3.Vec {
+	if n := r3.Norm(v); n > 0 {
+		return r3.Scale(1/n, v)
+	}
+	return v
 }
 
 // Way is how far (mm) the spot of a touch travels when the casts close from there to

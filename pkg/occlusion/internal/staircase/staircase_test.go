@@ -50,8 +50,8 @@ func newCasts(t testing.TB, upper, lower *mesh.Mesh, ul, ll *dentition.Labels) *
 
 func (c *casts) climb(labelled bool, l staircase.Limits) []staircase.Step {
 	var s contact.CloserScratch
-	return staircase.Climb(c.closer, kinematics.Pose{}, func(t mesh.TriID) dentition.ToothID { return c.up[t] },
-		func(t mesh.TriID) dentition.ToothID { return c.lo[t] }, labelled, l, &s)
+	return staircase.Climb(c.closer, kinematics.Pose{}, staircase.Cast{Mesh: c.upper.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.up[t] }},
+		staircase.Cast{Mesh: c.lower.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.lo[t] }}, labelled, l, &s)
 }
 
 var all = staircase.Limits{Most: 28, Deep: 1}

@@ -50,9 +50,15 @@ func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judg
 	if on := strings.Trim(g.UpperAt+" / "+g.LowerAt, "/ "); on != "" {
 		add("finding.on", on)
 	}
-	if g.FromMM == g.ToMM {
+	switch {
+	case g.Kind == findings.KindPremature:
+		j.Go = &place3D{Point: (*[3]float64)(g.PointMM)}
+		if g.Next != nil {
+			add("finding.next", pair(r, g.Next.Upper, g.Next.Lower))
+		}
+	case g.FromMM == g.ToMM:
 		add("head.travel", r.Write(words.Span(g.AtMM, g.AtMM)))
-	} else {
+	default:
 		add("head.travel", r.Say("finding.travel", language.With{"span": words.Span(g.FromMM, g.ToMM), "at": words.Span(g.AtMM, g.AtMM)}))
 	}
 	if g.HeightUm != nil {

@@ -57,6 +57,9 @@ func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
 func sayCasts(t *terminal, f *findings.Findings) {
 	t.say("label.mounting", words.Mounting(f))
 	t.say("label.settings", words.Settings(f))
+	if f.Settling.Given != nil && words.Labelled(f) {
+		t.say("label.given", f.Settling.Given.Text)
+	}
 	if s := f.Settling.Text; !s.Empty() {
 		t.say("label.relation", s)
 	} else {
@@ -129,7 +132,7 @@ func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
 // none where it is only for orientation.
 func weight(g *findings.Finding) tone {
 	switch g.Kind {
-	case findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries:
+	case findings.KindPremature, findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries:
 		if !g.Doubtful {
 			return red
 		}

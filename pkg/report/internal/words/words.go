@@ -108,7 +108,7 @@ func Closed(f *findings.Findings) language.Sentence {
 // point of the articulator frame, mm.
 func opens(deg float64, p findings.Vec) float64 { return deg * math.Pi / 180 * math.Hypot(p[1], p[2]) }
 
-// BySeverity lists the findings of all movements, most important first, without what
+// BySeverity lists the findings of intercuspation and of all movements, most important first, without what
 // is as usual.
 func BySeverity(f *findings.Findings) []*findings.Finding { return sorted(f, false) }
 
@@ -117,6 +117,11 @@ func Normal(f *findings.Findings) []*findings.Finding { return sorted(f, true) }
 
 func sorted(f *findings.Findings, normal bool) []*findings.Finding {
 	var out []*findings.Finding
+	for k := range f.Centric.Findings {
+		if g := &f.Centric.Findings[k]; usual(g) == normal {
+			out = append(out, g)
+		}
+	}
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
 			if g := &f.Excursions[i].Findings[k]; usual(g) == normal {

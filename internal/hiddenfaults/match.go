@@ -1,0 +1,128 @@
+package main
+
+import (
+	"math"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+)
+
+// found is one numbered finding of an examination, or a facet or tilt that it reports.
+type found struct {
+	kind         findings.Kind
+	movement     string // empty in intercuspation
+	upper, lower dentition.ToothID
+	teeth        []findings.Part
+	travel       float64
+	size         float64 // as the fault's, NaN for none
+	rank         int     // 0 for what is not numbered
+	beyond       bool    // only beyond the edge-to-edge position
+}
+
+// numbered lists the findings that an examination numbers, but for the guidance it
+// describes.
+func numbered(f *findings.Findings) []found {
+	var out []found
+	add := func(movement string, list []findings.Finding) {
+		for i := range list {
+			g := &list[i]
+			if g.Kind == findings.KindGuidance {
+				continue
+			}
+			size := math.NaN()
+			if g.HeightUm != nil {
+				size = *g.HeightUm
+			}
+			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM, size, g.Severity, g.PastEdge})
+		}
+	}
+	add("", f.Centric.Findings)
+	for i := range f.Excursions {
+		add(f.Excursions[i].Movement, f.Excursions[i].Findings)
+	}
+	return out
+}
+
+// wanted is the kind of finding by which a fault shows, empty where it is not numbered.
+var wanted = map[string]findings.Kind{
+	highSpot: findings.KindPremature, nonworking: findings.KindNonworkingCarries, protrusive: findings.KindBackCarries, wornCanine: findings.KindShallow,
+}
+
+// verdict is how one built fault came out.
+type verdict struct {
+	fault
+	hit       bool
+	rank      int     // of the finding, 0 where none is numbered
+	travelOff float64 // mm, NaN where it has none
+	sizeShare float64 // size found over size built, NaN where it has none
+}
+
+// judge looks for a fault in what was found.
+func judge(f *fault, doc *findings.Findings, list []found) verdict {
+	v := verdict{fault: *f, travelOff: math.NaN(), sizeShare: math.NaN()}
+	switch f.kind {
+	case facet:
+		for i := range doc.Facets {
+			if w := &doc.Facets[i]; dentition.ToothID(w.Tooth) == f.lower {
+				v.hit = true
+				if share := w.AreaMM2 / f.size; math.IsNaN(v.sizeShare) || math.Abs(share-1) < math.Abs(v.sizeShare-1) {
+					v.sizeShare = share
+				}
+			}
+		}
+	case roll:
+		// The cast that was rolled left side up stands too high there.
+		if t := doc.Centric.Mounting.Tilt; t != nil && doc.Centric.Mounting.Verdict != findings.Acceptable && t.RollDeg*f.size < 0 {
+			v.hit, v.sizeShare = true, -t.RollDeg/f.size
+		}
+	default:
+		for _, g := range list {
+			if g.kind != wanted[f.kind] || g.lower != f.lower || g.upper != f.upper || (f.movement != 0 && g.movement != f.movement.String()) {
+				continue
+			}
+			if v.hit && g.rank > v.rank {
+				continue
+			}
+			v.hit, v.rank = true, g.rank
+			if f.kind != wornCanine {
+				v.sizeShare = g.size / f.size
+			}
+			if f.movement != 0 && f.kind != wornCanine {
+				v.travelOff = math.Abs(g.travel - f.travel)
+			}
+		}
+	}
+	return v
+}
+
+// strays counts the numbered findings that name no tooth of a built fault: those up to the
+// edge-to-edge position, and those beyond it.
+func strays(list []found, faults []fault) (near, beyond int, names []string) {
+	for _, g := range list {
+		own := false
+		for _, f := range faults {
+			own = own || f.upper != 0 && g.upper == f.upper || f.lower != 0 && g.lower == f.lower || f.kind == roll
+			for _, t := range g.teeth {
+				own = own || dentition.ToothID(t) == f.upper || dentition.ToothID(t) == f.lower
+			}
+		}
+		switch {
+		case own:
+		case g.beyond:
+			beyond++
+		default:
+			near++
+			names = append(names, string(g.kind)+" "+g.movement+" "+g.upper.String()+"/"+g.lower.String())
+		}
+	}
+	return near, beyond, names
+}
+
+// movementName names a movement in the table.
+func movementName(m kinematics.Movement) string {
+	if m == 0 {
+		return "intercuspation"
+	}
+	return m.String()
+}
