@@ -53,7 +53,7 @@ var allowed = map[string][]string{
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "internal/par",
 	},
 	"pkg/occlusion/internal/mounting": {
-		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/mesh",
+		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
 		"pkg/occlusion/internal/stops",
 	},
 	"pkg/occlusion/internal/record": {

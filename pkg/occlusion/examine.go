@@ -85,6 +85,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	}
 	premature.Renumber(f)
 	f.Record = record.Compare(c, f, record.GapOfPair(e, f))
+	mounting.Weigh(f)
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {
 		return nil, err
 	}

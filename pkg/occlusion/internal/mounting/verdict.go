@@ -120,6 +120,9 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 	return m
 }
 
+// askFront is said where the casts alone cannot tell an open bite from a tilt.
+const askFront = "If the front teeth do not meet in the mouth either, the mounting may be right."
+
 // restsOnMarked says what else explains front teeth alone out of contact; empty where others
 // are too.
 func restsOnMarked(m *findings.Mounting) string {
@@ -127,7 +130,7 @@ func restsOnMarked(m *findings.Mounting) string {
 	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != findings.ClassPasses || !touches(&m.Areas[2]) {
 		return ""
 	}
-	return "If the front teeth do not meet in the mouth either, the mounting may be right."
+	return askFront
 }
 
 // onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
@@ -178,24 +181,37 @@ func tilt(p []Closeness, doubtUm float64) *findings.Tilt {
 		return nil // on one line: they tell no tilt
 	}
 	t := &findings.Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
-	side, end := "left", "front"
-	if t.RollDeg < 0 {
-		side = "right"
-	}
-	if t.PitchDeg < 0 {
-		end = "back"
-	}
-	var low []string
 	wide, long := math.Abs(p[2].At.X-p[0].At.X), math.Abs(p[1].At.Y-(p[0].At.Y+p[2].At.Y)/2)
-	if math.Abs(x.AtVec(0))*wide >= doubtUm/1000 {
-		low = append(low, fmt.Sprintf("%.2f° too low on the %s", math.Abs(t.RollDeg), side))
+	told := *t
+	if math.Abs(x.AtVec(0))*wide < doubtUm/1000 {
+		told.RollDeg = 0
 	}
-	if math.Abs(x.AtVec(1))*long >= doubtUm/1000 {
-		low = append(low, fmt.Sprintf("%.2f° too low at the %s", math.Abs(t.PitchDeg), end))
+	if math.Abs(x.AtVec(1))*long < doubtUm/1000 {
+		told.PitchDeg = 0
 	}
-	if len(low) == 0 {
+	if told.RollDeg == 0 && told.PitchDeg == 0 {
 		return nil
 	}
-	t.Words = "the lower cast stands " + strings.Join(low, " and ")
+	t.Words = "the lower cast stands " + lows(&told)
 	return t
+}
+
+// lows says where a cast stands too low that a tilt would level; nothing of what is 0.
+func lows(t *findings.Tilt) string {
+	var low []string
+	if t.RollDeg != 0 {
+		side := "left"
+		if t.RollDeg < 0 {
+			side = "right"
+		}
+		low = append(low, fmt.Sprintf("%.2f° too low on the %s", math.Abs(t.RollDeg), side))
+	}
+	if t.PitchDeg != 0 {
+		end := "front"
+		if t.PitchDeg < 0 {
+			end = "back"
+		}
+		low = append(low, fmt.Sprintf("%.2f° too low at the %s", math.Abs(t.PitchDeg), end))
+	}
+	return strings.Join(low, " and ")
 }

@@ -1,0 +1,112 @@
+package mounting
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// record is a record with teeth that agree and some that do not.
+func record(agree, differ int, kappa *float64) *findings.Record {
+	return &findings.Record{Agreement: findings.Agreement{Agree: agree, OnlyCasts: differ, Kappa: kappa}}
+}
+
+func k(v float64) *float64 { return &v }
+
+// Each threshold of the record's voice just below and just above: five teeth to speak,
+// eight to overrule, kappa of 0.20 and of 0.61.
+func TestVoiceOfTheMouth(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		r    *findings.Record
+		want mouth
+	}{
+		{"none", nil, silent},
+		{"four agree", record(4, 0, nil), silent},
+		{"five agree", record(5, 0, nil), confirms},
+		{"kappa without meaning, one differs", record(5, 1, nil), between},
+		{"substantial", record(9, 1, k(0.61)), confirms},
+		{"just below substantial", record(9, 1, k(0.6099)), between},
+		{"slight", record(8, 16, k(0.20)), denies},
+		{"just above slight", record(8, 16, k(0.2001)), between},
+		{"slight of eight", record(2, 6, k(0)), denies},
+		{"slight of seven", record(2, 5, k(0)), between},
+	} {
+		assert.Equal(t, c.want, voice(c.r), c.name)
+	}
+}
+
+// What leads to what: the table of docs/findings.md.
+func TestWhatLeadsToWhat(t *testing.T) {
+	um := 89.0
+	given := map[findings.Shape]*findings.Given{
+		"": nil, findings.ShapeLevel: {Shape: findings.ShapeLevel},
+		findings.ShapeHigh:   {Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um},
+		findings.ShapeTilted: {Shape: findings.ShapeTilted, Turn: &findings.SmallTurn{RollDeg: 0.4}},
+	}
+	for _, c := range []struct {
+		areas findings.Verdict
+		shape findings.Shape
+		r     *findings.Record
+		want  findings.Verdict
+		tilt  bool
+	}{
+		{findings.Acceptable, findings.ShapeLevel, nil, findings.Acceptable, false},
+		{findings.Acceptable, findings.ShapeHigh, nil, findings.Undecided, false},
+		{findings.Remount, findings.ShapeHigh, nil, findings.Undecided, false},
+		{findings.Remount, findings.ShapeTilted, nil, findings.Remount, true},
+		{findings.Undecided, findings.ShapeLevel, nil, findings.Undecided, true},
+		{findings.Remount, "", nil, findings.Remount, true},
+		{findings.Remount, findings.ShapeHigh, record(5, 0, nil), findings.Acceptable, false},
+		{findings.Remount, findings.ShapeTilted, record(9, 1, k(0.8)), findings.Acceptable, false},
+		{findings.Acceptable, findings.ShapeLevel, record(8, 16, k(0.08)), findings.Remount, false},
+		{findings.Acceptable, findings.ShapeHigh, record(8, 16, k(0.08)), findings.Remount, false},
+		{findings.Acceptable, findings.ShapeLevel, record(6, 4, k(0.4)), findings.Acceptable, false},
+		{findings.Acceptable, findings.ShapeHigh, record(6, 4, k(0.4)), findings.Undecided, false},
+	} {
+		f := &findings.Findings{Record: c.r}
+		f.Settling.Given = given[c.shape]
+		m := &f.Centric.Mounting
+		if m.Verdict = c.areas; c.areas != findings.Acceptable {
+			m.Tilt = &findings.Tilt{RollDeg: 0.1}
+		}
+		m.Reasons = []findings.Sentence{findings.Say("areas")}
+		Weigh(f)
+		assert.Equal(t, c.want, m.Verdict, "%+v", c)
+		assert.Equal(t, c.tilt, m.Tilt != nil, "%+v", c)
+		assert.Equal(t, "areas", m.Reasons[len(m.Reasons)-1].String(), "the areas' reasons stay, behind the others")
+		if c.shape == findings.ShapeHigh {
+			assert.Greater(t, len(m.Reasons), 1, "rocking over one pair never ends in a bare verdict")
+		}
+		if c.shape == findings.ShapeTilted && m.Tilt != nil {
+			assert.InDelta(t, -0.4, m.Tilt.RollDeg, 1e-12)
+			assert.Equal(t, "the lower cast stands 0.40° too low on the right", m.Tilt.Words)
+		}
+	}
+}
+
+// Seating over a high pair is said with its angle, and the question about front teeth goes
+// where the record answers it.
+func TestWeighSaysWhatSeatingDid(t *testing.T) {
+	f := &findings.Findings{Record: &findings.Record{Teeth: []findings.RecordTooth{{Tooth: 11, Mouth: casefile.Passes}}}}
+	um := 89.0
+	f.Settling.Given = &findings.Given{Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um}
+	f.Settling.Pose.Pose = kinematics.Rotation(r3.Vec{Y: 1}, 0.001)
+	f.Centric.Mounting = findings.Mounting{Verdict: findings.Acceptable, Reasons: []findings.Sentence{findings.Say("%s", askFront)}}
+	Weigh(f)
+	all := ""
+	for _, r := range f.Centric.Mounting.Reasons {
+		all += r.String() + " "
+	}
+	assert.Contains(t, all, "Seating turned the casts by 0.06° over it")
+	assert.NotContains(t, all, askFront)
+	f.Record.Teeth[0].Tooth = 16
+	f.Centric.Mounting.Reasons = []findings.Sentence{findings.Say("%s", askFront)}
+	Weigh(f)
+	assert.Equal(t, askFront, f.Centric.Mounting.Reasons[len(f.Centric.Mounting.Reasons)-1].String())
+}
