@@ -39,7 +39,7 @@ func numbered(f *findings.Findings) []found {
 	}
 	add("", f.Centric.Findings)
 	for i := range f.Excursions {
-		add(f.Excursions[i].Movement.String(), f.Excursions[i].Findings)
+		add(string(f.Excursions[i].Movement), f.Excursions[i].Findings)
 	}
 	return out
 }
