@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/archnet"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -16,6 +18,8 @@ import (
 var (
 	// ErrNoArch says that the scan shows no arch of teeth.
 	ErrNoArch = errors.New("no dental arch found")
+	// ErrJawShape says that the scan shows the arch of the other jaw.
+	ErrJawShape = errors.New("the arch is not of the jaw that was named")
 	// ErrCorrection says that a correction cannot be followed.
 	ErrCorrection = errors.New("the correction cannot be followed")
 )
@@ -86,49 +90,71 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 		return nil, err
 	}
 	s := newSurface(m)
-	best := solution{cost: math.Inf(1)}
-	var band *band
-	var failed error
-	for _, facing := range s.directions() {
-		a, ok := findArch(s, jaw, facing)
-		if !ok {
-			continue
-		}
-		b := unroll(s, a)
-		pins, err := b.pins(a, m, o.Corrections)
-		if err != nil {
-			failed = err
-			continue
-		}
-		found, err := number(ctx, b, jaw, pins)
-		if err != nil {
-			return nil, err
-		}
-		if found.cost < best.cost {
-			best, band = found, b
-		}
-	}
-	switch {
-	case band == nil && failed != nil:
-		return nil, failed
-	case band == nil:
-		return nil, fmt.Errorf("%w: the scan has no row of crowns on a curve", ErrNoArch)
-	case best.cost >= forbidden:
-		return nil, fmt.Errorf("%w: no row of teeth has them all; do two of them contradict each other, or the order of teeth?", ErrCorrection)
-	case len(best.row) < fewest || best.cost > costly*float64(len(best.row)):
-		return nil, fmt.Errorf("%w: what stands there does not look like teeth", ErrNoArch)
-	}
-	codes, err := cutOut(ctx, s, band, jaw, best.row)
+	net, err := archnet.New()
 	if err != nil {
 		return nil, err
 	}
-	return gather(jaw, codes, best.row)
+	p, err := s.see(ctx, net)
+	if err != nil {
+		return nil, err
+	}
+	if lean := p.upper(); lean > otherJaw && jaw == dentition.Lower || lean < -otherJaw && jaw == dentition.Upper {
+		return nil, fmt.Errorf("%w: the scan shows the other jaw's arch, not the %v one", ErrJawShape, jaw)
+	}
+	line, ok := p.middleLine()
+	if !ok {
+		return nil, fmt.Errorf("%w: the scan has no row of crowns on a curve", ErrNoArch)
+	}
+	pins, err := s.pins(p, line, o.Corrections)
+	if err != nil {
+		return nil, err
+	}
+	r := newRow(p, line, jaw, pins)
+	found := r.read()
+	switch {
+	case math.IsInf(found.cost, 1):
+		return nil, fmt.Errorf("%w: no row of teeth has them all; do two of them contradict each other, or the order of teeth?", ErrCorrection)
+	case len(found.teeth) < fewest:
+		return nil, fmt.Errorf("%w: what stands there does not look like teeth", ErrNoArch)
+	}
+	crowns, owner := claim(p, r, found.teeth)
+	codes, err := cutOut(ctx, s, p, crowns, owner)
+	if err != nil {
+		return nil, err
+	}
+	return pack(jaw, codes, crowns)
 }
 
 const (
-	fewest = 3   // teeth that make an arch
-	costly = 8.0 // cost a tooth from which a row is no row; those of arches cost 1 to 3
+	fewest   = 3   // teeth that make an arch
+	otherJaw = 0.6 // how much speaks for the other jaw before it is said
 )
+
+// see finds the view that shows most of teeth: along the direction in which the open base
+// says that they point, or else both ways across the scan's flattest side.
+func (s *surface) see(ctx context.Context, net *archnet.Net) (*picture, error) {
+	var best *picture
+	most := 0.0
+	for _, d := range s.directions() {
+		p, err := look(ctx, s, net, d)
+		if err != nil {
+			return nil, err
+		}
+		teeth := 0.0
+		for k := range p.seen {
+			if p.tooth(k) > toothly {
+				teeth++
+			}
+		}
+		if teeth > most {
+			best, most = p, teeth
+		}
+	}
+	if most < fewPixels {
+		return nil, fmt.Errorf("%w: the scan shows no crowns", ErrNoArch)
+	}
+	return best, nil
+}
 
 // check says whether a correction can be meant.
 func (c Correction) check(jaw dentition.Jaw) error {
@@ -182,38 +208,43 @@ func (s *surface) directions() []r3.Vec {
 	return []r3.Vec{n, r3.Scale(-1, n)}
 }
 
-// pins are the columns of the band that corrections have settled.
-func (b *band) pins(a *archFrame, m *mesh.Mesh, corrections []Correction) ([]int, error) {
-	pins := make([]int, len(b.top))
+// pins are the bins of the curve that corrections have settled.
+func (s *surface) pins(p *picture, line *curve, corrections []Correction) ([]pin, error) {
+	var pins []pin
 	for i, c := range corrections {
 		const near = 3.0 // mm
-		least := math.Inf(1)
-		for _, p := range m.Vertices() {
-			least = min(least, r3.Norm2(r3.Sub(p, c.Point)))
+		nearest := math.Inf(1)
+		for _, q := range s.mesh.Vertices() {
+			nearest = min(nearest, r3.Norm2(r3.Sub(q, c.Point)))
 		}
-		if least > near*near {
-			return nil, fmt.Errorf("corrections[%d]: %w: the point is %.3g mm from the scan", i, ErrCorrection, math.Sqrt(least))
+		if nearest > near*near {
+			return nil, fmt.Errorf("corrections[%d]: %w: the point is %.3g mm from the scan", i, ErrCorrection, math.Sqrt(nearest))
 		}
-		q, _ := a.plan(c.Point)
-		station, outside := a.along(q)
-		k := b.column(station)
-		if k < 0 || k >= len(pins) || math.Abs(outside) > reachOut {
-			return nil, fmt.Errorf("corrections[%d]: %w: the point lies %.3g mm off the arch", i, ErrCorrection, math.Abs(outside))
+		at := p.at(c.Point)
+		station, off := line.along(r2.Vec{X: at.X, Y: at.Y})
+		if off > offLine {
+			return nil, fmt.Errorf("corrections[%d]: %w: the point lies %.3g mm off the arch", i, ErrCorrection, off)
 		}
-		want := noPlace
+		want := pin{int(station / bin), noPlace}
 		if c.Tooth != dentition.NoTooth {
-			want = placeOf(c.Tooth)
+			want.place = placeOf(c.Tooth)
 		}
-		if pins[k] != 0 && pins[k] != want {
-			return nil, fmt.Errorf("corrections[%d]: %w: another one says something else of the same spot", i, ErrCorrection)
+		for _, q := range pins {
+			if q.bin == want.bin && q.place != want.place {
+				return nil, fmt.Errorf("corrections[%d]: %w: another one says something else of the same spot", i, ErrCorrection)
+			}
 		}
-		pins[k] = want
+		pins = append(pins, want)
 	}
 	return pins, nil
 }
 
-// gather packs the result.
-func gather(jaw dentition.Jaw, codes []dentition.ToothID, row []span) (*Result, error) {
+// offLine is how far from the middle line of the crowns a correction's point may lie, mm: half
+// the depth of the largest crown, and some.
+const offLine = 8.0
+
+// pack gathers the result.
+func pack(jaw dentition.Jaw, codes []dentition.ToothID, crowns []*crown) (*Result, error) {
 	l, err := dentition.NewLabels(jaw, codes)
 	if err != nil {
 		return nil, err
@@ -224,9 +255,9 @@ func gather(jaw dentition.Jaw, codes []dentition.ToothID, row []span) (*Result, 
 		count[t]++
 	}
 	for t := range dentition.All {
-		for _, s := range row {
-			if s.tooth == t && count[t] > 0 {
-				out.Teeth = append(out.Teeth, FoundTooth{Tooth: t, Vertices: count[t], Confidence: s.confidence})
+		for _, c := range crowns {
+			if c.tooth == t && count[t] > 0 {
+				out.Teeth = append(out.Teeth, FoundTooth{Tooth: t, Vertices: count[t], Confidence: c.confidence})
 			}
 		}
 	}

@@ -1,0 +1,275 @@
+package segment
+
+import (
+	"context"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/mincut"
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Handbook crown lengths, mm, of the teeth 1 to 8 of a quadrant.
+var (
+	upperLengths = [8]float64{10.5, 9, 10, 8.5, 8.5, 7.5, 7, 6.5}
+	lowerLengths = [8]float64{9, 9.5, 11, 8.5, 8, 7.5, 7, 7}
+)
+
+const (
+	aside      = 2.5  // mm beyond a tooth's picture at which its surface may lie
+	under      = 0.7  // mm below the picture's heights at which surface is out of sight
+	sure       = 0.75 // share from which a pixel inside a tooth's picture is its core
+	belief     = 0.15 // weight of the picture, per mm²
+	farBelow   = 3.0  // beyond the crown's length: surely gingiva, mm
+	hidden     = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
+	flatFloor  = 0.02 // least cost of a border, per mm
+	sharpness  = 3.0  // how much less a border costs per [valley] of curvature
+	valley     = 0.35 // curvature of a marked valley, 1/mm
+	webBend    = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
+	rimCost    = 0.2  // of a border along the rim of the scan, per mm
+	convexCost = 1.5  // how much more over a ridge of that curvature
+	quantum    = 1e-4 // unit of the network's capacities, mm
+)
+
+// crown is a tooth in the picture, before it is cut out of the scan.
+type crown struct {
+	tooth      dentition.ToothID
+	place      int
+	number     int32     // from 1
+	top        float64   // height of its top, mm
+	length     float64   // by handbook, mm
+	beyond     []float64 // of each pixel: how far it lies from the tooth's picture, mm
+	confidence float64
+}
+
+// claim gives the pixels of teeth to the crowns of a row: 0 or the crown's number.
+func claim(p *picture, r *row, teeth []span) ([]*crown, []int32) {
+	owner := make([]int32, size*size)
+	lengths := &upperLengths
+	if r.jaw == dentition.Lower {
+		lengths = &lowerLengths
+	}
+	crowns := make([]*crown, len(teeth))
+	for i, t := range teeth {
+		c := &crown{tooth: toothAt(r.jaw, t.place), place: t.place, number: int32(i) + 1, length: lengths[position(t.place)-1], top: math.Inf(-1)}
+		n, share := 0, 0.0
+		for k, b := range r.of {
+			if b >= int32(t.start) && b < int32(t.end) {
+				owner[k] = c.number
+				c.top = max(c.top, p.height[k])
+				share += p.kind(k, position(t.place))
+				n++
+			}
+		}
+		c.confidence = share / float64(max(n, 1))
+		crowns[i] = c
+	}
+	for _, c := range crowns {
+		c.beyond = distances(owner, c.number)
+	}
+	return crowns, owner
+}
+
+// distances is how far every pixel lies from those of a crown, mm (up to aside; two passes of
+// a chamfer mask: G. Borgefors, CVGIP 34, 1986, right within 8 %).
+func distances(owner []int32, number int32) []float64 {
+	const straight, across = pixel, pixel * math.Sqrt2
+	d := make([]float64, len(owner))
+	for k, o := range owner {
+		if o != number {
+			d[k] = math.Inf(1)
+		}
+	}
+	relax := func(k, i, j int, by float64) {
+		if i >= 0 && i < size && j >= 0 && j < size {
+			d[k] = min(d[k], d[i*size+j]+by)
+		}
+	}
+	for k := range d {
+		i, j := k/size, k%size
+		relax(k, i, j-1, straight)
+		relax(k, i-1, j, straight)
+		relax(k, i-1, j-1, across)
+		relax(k, i-1, j+1, across)
+	}
+	for k := len(d) - 1; k >= 0; k-- {
+		i, j := k/size, k%size
+		relax(k, i, j+1, straight)
+		relax(k, i+1, j, straight)
+		relax(k, i+1, j+1, across)
+		relax(k, i+1, j-1, across)
+	}
+	return d
+}
+
+// spot is where a vertex lies in the picture.
+type spot struct {
+	pixel   int // -1 outside
+	height  float64
+	visible bool
+}
+
+// spots looks up all vertices.
+func (s *surface) spots(p *picture) []spot {
+	out := make([]spot, s.mesh.NumVertices())
+	for v, q := range s.mesh.Vertices() {
+		at := p.at(q)
+		k := index(at.X, at.Y)
+		out[v] = spot{k, at.Z, k >= 0 && p.seen[k] && at.Z > p.height[k]-under}
+	}
+	return out
+}
+
+// cutOut finds the vertices of every crown: for each the cheapest closed line around it, by a
+// minimum cut. What the picture shows pulls a vertex in or out, surface out of its sight
+// follows by the usual length of crowns; a line is cheap where the surface is concave (the
+// minima rule: D. Hoffman, W. Richards, Cognition 18, 1984), so that it lies in the valleys to
+// the gingiva and the neighbours. What two crowns claim goes to the one whose picture is nearer.
+func cutOut(ctx context.Context, s *surface, p *picture, crowns []*crown, owner []int32) ([]dentition.ToothID, error) {
+	spots := s.spots(p)
+	claims := make([][]int32, len(crowns))
+	if err := par.Chunks(ctx, len(crowns), 1, 0, func(_, lo, hi int) error {
+		for i := lo; i < hi; i++ {
+			claims[i] = s.cutCrown(p, crowns[i], owner, spots)
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	labels := make([]dentition.ToothID, len(spots))
+	held := make([]*crown, len(labels))
+	for i, c := range crowns {
+		for _, v := range claims[i] {
+			if o := held[v]; o != nil && o.beyond[spots[v].pixel] <= c.beyond[spots[v].pixel] {
+				continue
+			}
+			held[v], labels[v] = c, c.tooth
+		}
+	}
+	s.peel(labels)
+	return labels, nil
+}
+
+// peel takes off the labels' rims as far as they lie on the floor of a valley:
+// gingiva, or the web that scanning spans between teeth that touch. Neither is
+// surface of a tooth.
+func (s *surface) peel(labels []dentition.ToothID) {
+	for {
+		var off []mesh.VertexID
+		for _, e := range s.edges {
+			a, b := labels[e.V[0]], labels[e.V[1]]
+			if a == b {
+				continue
+			}
+			for _, v := range e.V {
+				if labels[v] != dentition.NoTooth && s.bend[v] < -webBend {
+					off = append(off, v)
+				}
+			}
+		}
+		if len(off) == 0 {
+			return
+		}
+		for _, v := range off {
+			labels[v] = dentition.NoTooth
+		}
+	}
+}
+
+// cutCrown lists the vertices of one crown.
+func (s *surface) cutCrown(p *picture, c *crown, owner []int32, spots []spot) []int32 {
+	// The surface in question: within reach of the crown.
+	local := make([]int32, len(spots))
+	var verts []int32
+	for v, q := range spots {
+		local[v] = -1
+		if s.part[v] && q.pixel >= 0 && c.beyond[q.pixel] < aside && c.top-q.height < c.length+farBelow {
+			local[v] = int32(len(verts))
+			verts = append(verts, int32(v))
+		}
+	}
+	edges := 0
+	for _, e := range s.edges {
+		if local[e.V[0]] >= 0 && local[e.V[1]] >= 0 {
+			edges++
+		}
+	}
+	g := mincut.NewNetwork(len(verts), edges)
+	for k, v := range verts {
+		in, out := s.pull(p, c, owner, int(v), spots[v])
+		if math.IsInf(in, 1) {
+			g.FromSource(int32(k), mincut.Endless)
+			continue
+		}
+		g.FromSource(int32(k), int32(in/quantum))
+		g.ToSink(int32(k), int32((out+rimCost*s.rim[v])/quantum))
+	}
+	for _, e := range s.edges {
+		a, b := local[e.V[0]], local[e.V[1]]
+		switch {
+		case a < 0 && b < 0:
+		case a < 0:
+			g.ToSink(b, mincut.Endless) // at the rim of the surface in question
+		case b < 0:
+			g.ToSink(a, mincut.Endless)
+		default:
+			g.Join(a, b, int32(s.borderCost(e.V[0], e.V[1])/quantum))
+		}
+	}
+	side := g.Cut()
+	var out []int32
+	for k, in := range side {
+		if in {
+			out = append(out, verts[k])
+		}
+	}
+	return out
+}
+
+// pull is how much speaks for a vertex to belong to a crown and against it, mm; in is
+// infinite in the crown's core.
+func (s *surface) pull(p *picture, c *crown, owner []int32, v int, q spot) (in, out float64) {
+	depth := c.top - q.height
+	if !q.visible {
+		return hidden * s.area[v] * max(0, 0.6*c.length-depth), hidden * s.area[v] * max(0, depth-0.9*c.length)
+	}
+	t := p.tooth(q.pixel)
+	switch o := owner[q.pixel]; {
+	case o == c.number && t > sure && inside(owner, q.pixel):
+		return math.Inf(1), 0
+	case o == c.number:
+	case o != 0:
+		t = min(t, 1-t) // another tooth's
+		if t > 0.2 {
+			t = 0.2
+		}
+	}
+	t = max(0.02, min(0.98, t))
+	if w := belief * s.area[v] * logRatio2(t); w > 0 {
+		return w, 0
+	} else {
+		return 0, -w
+	}
+}
+
+// logRatio2 is ln(t/(1−t)).
+func logRatio2(t float64) float64 { return math.Log(t / (1 - t)) }
+
+// inside reports whether a pixel's four neighbours belong to the same crown.
+func inside(owner []int32, k int) bool {
+	i, j := k/size, k%size
+	return i > 0 && i < size-1 && j > 0 && j < size-1 &&
+		owner[k-1] == owner[k] && owner[k+1] == owner[k] && owner[k-size] == owner[k] && owner[k+size] == owner[k]
+}
+
+// borderCost is the cost of a border across the edge between two vertices, mm.
+func (s *surface) borderCost(a, b mesh.VertexID) float64 {
+	bend := (s.bend[a] + s.bend[b]) / 2 / valley
+	l := r3.Norm(r3.Sub(s.mesh.Vertices()[a], s.mesh.Vertices()[b]))
+	if bend < 0 {
+		return l * max(flatFloor, math.Exp(sharpness*bend))
+	}
+	return l * (1 + convexCost*min(bend, 2))
+}

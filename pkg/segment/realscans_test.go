@@ -1,0 +1,179 @@
+package segment
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"sort"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The real scans are intraoral scans of persons whose faces their annotators coloured by
+// tooth. They carry no licence and are no part of the project: CUSPTRACE_REALSCANS names a
+// folder that has them as NNN_U.ply and NNN_L.ply, CUSPTRACE_PERSONS the first and the last
+// person, as in 31-50.
+var annotators = map[dentition.Jaw]map[int]dentition.ToothID{
+	dentition.Upper: {0xff0000: 11, 0x0000ff: 12, 0x00ff00: 13, 0xffff00: 14, 0x00ffff: 15, 0xff00ff: 16, 0x1e90ff: 17, 0x00ff7f: 18,
+		0x7fff00: 21, 0xfff68f: 22, 0x3cb371: 23, 0xff6a6a: 24, 0x836fff: 25, 0xffd39b: 26, 0xff6347: 27, 0x9b30ff: 28, 0xffffff: 0},
+	dentition.Lower: {0xff3030: 31, 0x00bfff: 32, 0xffa500: 33, 0xcaff70: 34, 0xc8ffff: 35, 0xffe4ff: 36, 0xff9bff: 37, 0xff4500: 38,
+		0x8b0000: 41, 0x90ee90: 42, 0x008b8b: 43, 0x00008b: 44, 0x8b008b: 45, 0xff69b4: 46, 0xe6e6fa: 47, 0xffe4b5: 48, 0xffffff: 0},
+}
+
+// readAnnotated reads an ASCII PLY with coloured faces.
+func readAnnotated(t *testing.T, path string, jaw dentition.Jaw) (*mesh.Mesh, []dentition.ToothID) {
+	f, err := os.Open(path)
+	require.NoError(t, err)
+	defer f.Close()
+	in := bufio.NewScanner(f)
+	in.Buffer(nil, 1<<20)
+	var nv, nf int
+	for in.Scan() && in.Text() != "end_header" {
+		w := strings.Fields(in.Text())
+		if len(w) == 3 && w[0] == "element" {
+			n, err := strconv.Atoi(w[2])
+			require.NoError(t, err)
+			if w[1] == "vertex" {
+				nv = n
+			} else {
+				nf = n
+			}
+		}
+	}
+	number := func(s string) float64 {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		return v
+	}
+	verts, tris, teeth := make([]r3.Vec, nv), make([][3]mesh.VertexID, nf), make([]dentition.ToothID, nf)
+	for i := range verts {
+		in.Scan()
+		w := strings.Fields(in.Text())
+		verts[i] = r3.Vec{X: number(w[0]), Y: number(w[1]), Z: number(w[2])}
+	}
+	for i := range tris {
+		in.Scan()
+		w := strings.Fields(in.Text())
+		for k := range 3 {
+			tris[i][k] = mesh.VertexID(number(w[k+1]))
+		}
+		least := math.Inf(1)
+		for rgb, tooth := range annotators[jaw] { // the nearest colour: some files are off by a few steps
+			d := math.Abs(number(w[4])-float64(rgb>>16)) + math.Abs(number(w[5])-float64(rgb>>8&255)) + math.Abs(number(w[6])-float64(rgb&255))
+			if d < least || d == least && tooth < teeth[i] {
+				least, teeth[i] = d, tooth
+			}
+		}
+	}
+	require.NoError(t, in.Err())
+	m, err := mesh.New(verts, tris)
+	require.NoError(t, err)
+	return m, teeth
+}
+
+func persons(t *testing.T) (dir string, first, last int) {
+	dir = os.Getenv("CUSPTRACE_REALSCANS")
+	if dir == "" {
+		t.Skip("CUSPTRACE_REALSCANS names no folder of real scans")
+	}
+	first, last = 1, 999
+	if s := os.Getenv("CUSPTRACE_PERSONS"); s != "" {
+		_, err := fmt.Sscanf(s, "%d-%d", &first, &last)
+		require.NoError(t, err)
+	}
+	return dir, first, last
+}
+
+// TestRealScans counts on persons' scans what is found. An arch is right when every annotated
+// tooth (of more than 60 triangles) shares half of its surface with the tooth of its number
+// (intersection over union) and no other is found.
+func TestRealScans(t *testing.T) {
+	dir, first, last := persons(t)
+	files, err := filepath.Glob(filepath.Join(dir, "*_[UL].ply"))
+	require.NoError(t, err)
+	var arches, right, refused, hits, missed, invented, called, calledRight int
+	var faces []float64
+	for _, path := range files {
+		name := strings.TrimSuffix(filepath.Base(path), ".ply")
+		if n, err := strconv.Atoi(name[:3]); err != nil || n < first || n > last {
+			continue
+		}
+		jaw := dentition.Upper
+		if strings.HasSuffix(name, "L") {
+			jaw = dentition.Lower
+		}
+		m, truth := readAnnotated(t, path, jaw)
+		arches++
+		r, err := Find(context.Background(), m, jaw, Options{})
+		if err != nil {
+			refused++
+			t.Logf("%s refused: %v", name, err)
+			continue
+		}
+		got, err := r.Labels.Triangles(m)
+		require.NoError(t, err)
+		both, either := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
+		size, found := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
+		same := 0
+		for i, w := range truth {
+			size[w]++
+			found[got[i]]++
+			either[w]++
+			if got[i] != w {
+				either[got[i]]++
+				continue
+			}
+			both[w]++
+			same++
+		}
+		var lost, extra []string
+		ok := map[dentition.ToothID]bool{}
+		for tooth := range dentition.All {
+			switch {
+			case size[tooth] > 60 && 2*both[tooth] >= either[tooth]:
+				hits++
+				ok[tooth] = true
+			case size[tooth] > 60:
+				missed++
+				lost = append(lost, fmt.Sprintf("%v(%.2f)", tooth, float64(both[tooth])/float64(either[tooth])))
+				if found[tooth] > 60 {
+					invented++
+				}
+			case found[tooth] > 60:
+				invented++
+				extra = append(extra, tooth.String())
+			}
+		}
+		least := 1.0
+		for _, f := range r.Teeth {
+			least = min(least, f.Confidence)
+			if f.Confidence >= 0.9 {
+				called++
+				if ok[f.Tooth] {
+					calledRight++
+				}
+			}
+		}
+		if len(lost)+len(extra) == 0 {
+			right++
+		}
+		faces = append(faces, float64(same)/float64(len(truth)))
+		t.Logf("%s lost %v extra %v faces %.3f least %.2f", name, lost, extra, faces[len(faces)-1], least)
+	}
+	sort.Float64s(faces)
+	median := 0.0
+	if len(faces) > 0 {
+		median = faces[len(faces)/2]
+	}
+	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f; of %d called 90 %% sure right %d",
+		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median, called, calledRight)
+}
