@@ -19,9 +19,12 @@ var (
 
 const (
 	aside      = 2.5  // mm beyond a tooth's picture at which its surface may lie
+	asideMore  = 3.0  // mm more where the picture shows nothing of the usual area
 	under      = 0.7  // mm below the picture's heights at which surface is out of sight
 	sure       = 0.75 // share from which a pixel inside a tooth's picture is its core
-	belief     = 0.15 // weight of the picture, per mm²
+	smallSure  = 0.6  // where the picture shows less than a third of the usual area
+	belief     = 0.15 // weight of a picture that shows the tooth, per mm²
+	disbelief  = 0.03 // of one that shows no tooth: gingiva and the backs of front teeth look alike
 	farBelow   = 3.0  // beyond the crown's length: surely gingiva, mm
 	hidden     = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
 	flatFloor  = 0.02 // least cost of a border, per mm
@@ -41,6 +44,9 @@ type crown struct {
 	top        float64   // height of its top, mm
 	length     float64   // by handbook, mm
 	beyond     []float64 // of each pixel: how far it lies from the tooth's picture, mm
+	aside      float64   // mm beyond them at which its surface may lie
+	sure       float64   // share of tooth from which a pixel is its core
+	small      bool      // the picture shows little of it: its outermost pixels are core too
 	confidence float64
 }
 
@@ -64,6 +70,13 @@ func claim(p *picture, r *row, teeth []span) ([]*crown, []int32) {
 			}
 		}
 		c.confidence = share / float64(max(n, 1))
+		n8 := position(t.place) - 1
+		usual := r.widths[n8] * r.depths[n8]
+		c.sure = sure
+		if float64(n)*pixel*pixel < usual/3 {
+			c.small, c.sure = true, smallSure
+		}
+		c.aside = aside + asideMore*max(0, 1-float64(n)*pixel*pixel/usual)
 		crowns[i] = c
 	}
 	for _, c := range crowns {
@@ -72,7 +85,7 @@ func claim(p *picture, r *row, teeth []span) ([]*crown, []int32) {
 	return crowns, owner
 }
 
-// distances is how far every pixel lies from those of a crown, mm (up to aside; two passes of
+// distances is how far every pixel lies from those of a crown, mm (two passes of
 // a chamfer mask: G. Borgefors, CVGIP 34, 1986, right within 8 %).
 func distances(owner []int32, number int32) []float64 {
 	const straight, across = pixel, pixel * math.Sqrt2
@@ -185,7 +198,7 @@ func (s *surface) cutCrown(p *picture, c *crown, owner []int32, spots []spot) []
 	var verts []int32
 	for v, q := range spots {
 		local[v] = -1
-		if s.part[v] && q.pixel >= 0 && c.beyond[q.pixel] < aside && c.top-q.height < c.length+farBelow {
+		if s.part[v] && q.pixel >= 0 && c.beyond[q.pixel] < c.aside && c.top-q.height < c.length+farBelow {
 			local[v] = int32(len(verts))
 			verts = append(verts, int32(v))
 		}
@@ -237,7 +250,7 @@ func (s *surface) pull(p *picture, c *crown, owner []int32, v int, q spot) (in, 
 	}
 	t := p.tooth(q.pixel)
 	switch o := owner[q.pixel]; {
-	case o == c.number && t > sure && inside(owner, q.pixel):
+	case o == c.number && t > c.sure && (c.small || inside(owner, q.pixel)):
 		return math.Inf(1), 0
 	case o == c.number:
 	case o != 0:
@@ -247,15 +260,15 @@ func (s *surface) pull(p *picture, c *crown, owner []int32, v int, q spot) (in, 
 		}
 	}
 	t = max(0.02, min(0.98, t))
-	if w := belief * s.area[v] * logRatio2(t); w > 0 {
-		return w, 0
-	} else {
-		return 0, -w
+	odds := math.Log(t / (1 - t))
+	if odds > 0 {
+		return belief * s.area[v] * odds, 0
 	}
+	if owner[q.pixel] != 0 {
+		return 0, -belief * s.area[v] * odds
+	}
+	return 0, -disbelief * s.area[v] * odds
 }
-
-// logRatio2 is ln(t/(1−t)).
-func logRatio2(t float64) float64 { return math.Log(t / (1 - t)) }
 
 // inside reports whether a pixel's four neighbours belong to the same crown.
 func inside(owner []int32, k int) bool {

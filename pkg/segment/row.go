@@ -7,27 +7,30 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// Handbook mesiodistal widths of the teeth 1 to 8, mm (Nelson and Ash, Wheeler's Dental
+// Handbook mesiodistal widths and bucco- or labiolingual depths of the teeth 1 to 8, mm (Nelson and Ash, Wheeler's Dental
 // Anatomy; first incisors to second premolars of the lower jaw from memory).
 var (
 	upperWidths = [8]float64{8.5, 6.5, 7.5, 7, 7, 10, 9, 8.5}
 	lowerWidths = [8]float64{5, 5.5, 7, 7, 7, 11, 10.5, 10}
+	upperDepths = [8]float64{7, 6, 8, 9, 9, 11, 11, 10}
+	lowerDepths = [8]float64{6, 6.5, 7.5, 7.5, 8, 10.5, 10, 9.5}
 )
 
 const (
-	bin        = 0.25 // mm along the curve that are taken together
-	gather     = 0.6  // of the way to the middle of its tooth that a pixel is moved
-	grain      = 0.05 // weight of a pixel's evidence: neighbours say the same
-	least      = 1e-3 // share below which the network's evidence does not count more
-	idle       = 3.0  // cost of a pixel of tooth that no tooth takes, as evidence
-	valleyCost = 0.10 // of a border, for every pixel that lies within a bin of it
-	widthDoubt = 0.17 // of a width: standard deviation among people and readings
-	scaleDoubt = 0.08 // of all widths of a person together
-	loss       = 3.5  // cost of a missing tooth
-	lossThird  = 0.3  // of a missing third molar
-	thirdCost  = 1.0  // of a third molar
-	gapCost    = 0.03 // of a bin between two teeth
-	thin       = 12.0 // pixels: less of a tooth than that is none
+	bin        = 0.25  // mm along the curve that are taken together
+	gather     = 0.6   // of the way to the middle of its tooth that a pixel is moved
+	grain      = 0.025 // weight of a pixel's evidence: neighbours say the same
+	least      = 1e-2  // share below which the network's evidence does not count more
+	idle       = 6.0   // cost of a pixel of tooth that no tooth takes, as evidence
+	valleyCost = 0.10  // of a border, for every pixel that lies within a bin of it
+	widthDoubt = 0.17  // of a width: standard deviation among people and readings
+	areaDoubt  = 0.13  // of an area beyond width times depth, likewise
+	scaleDoubt = 0.08  // of all widths of a person together
+	loss       = 5.0   // cost of a missing tooth
+	lossThird  = 0.3   // of a missing third molar
+	thirdCost  = 3.0   // of a third molar
+	gapCost    = 0.03  // of a bin between two teeth
+	thin       = 12.0  // pixels: less of a tooth than that is none
 )
 
 // places are those of a row: 0 to 7 the teeth 8 to 1 of the side where the curve begins, 8 to
@@ -76,10 +79,11 @@ type span struct {
 
 // row is the evidence along the curve.
 type row struct {
-	jaw    dentition.Jaw
-	bins   int
-	pins   []pin
-	widths [8]float64
+	jaw  dentition.Jaw
+	bins int
+	pins []pin
+	// Usual widths along the row and depths across it, mm.
+	widths, depths [8]float64
 	// Running sums over the bins: pixels of tooth, and for each position the evidence for it.
 	mass     []float64
 	evidence [9][]float64
@@ -93,9 +97,9 @@ const noPlace = -1
 
 // newRow lays the pixels of teeth along the curve.
 func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
-	r := &row{jaw: jaw, pins: pins, widths: upperWidths, bins: int(c.station[len(c.station)-1]/bin) + 1, of: make([]int32, size*size)}
+	r := &row{jaw: jaw, pins: pins, widths: upperWidths, depths: upperDepths, bins: int(c.station[len(c.station)-1]/bin) + 1, of: make([]int32, size*size)}
 	if jaw == dentition.Lower {
-		r.widths = lowerWidths
+		r.widths, r.depths = lowerWidths, lowerDepths
 	}
 	r.mass = make([]float64, r.bins+1)
 	for k := range r.evidence {
@@ -161,6 +165,10 @@ func (r *row) tooth(place, start, end int, scale float64) float64 {
 		return math.Inf(1)
 	}
 	z := logRatio(float64(end-start)*bin/(r.widths[n-1]*scale)) / widthDoubt
+	if over := mass * pixel * pixel / (r.widths[n-1] * scale * r.depths[n-1] * scale); over > 1 {
+		over = logRatio(over) / areaDoubt
+		z = math.Sqrt(z*z + over*over)
+	}
 	cost := -grain*(r.evidence[n][end]-r.evidence[n][start]) + z*z/2
 	if n == 8 {
 		cost += thirdCost
