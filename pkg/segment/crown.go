@@ -7,33 +7,18 @@ import (
 	"github.com/cusptrace/cusptrace/internal/mincut"
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"gonum.org/v1/gonum/spatial/r3"
-)
-
-// Handbook crown lengths, mm, of the teeth 1 to 8 of a quadrant.
-var (
-	upperLengths = [8]float64{10.5, 9, 10, 8.5, 8.5, 7.5, 7, 6.5}
-	lowerLengths = [8]float64{9, 9.5, 11, 8.5, 8, 7.5, 7, 7}
 )
 
 const (
-	aside      = 2.5  // mm beyond a tooth's picture at which its surface may lie
-	asideMore  = 3.0  // mm more where the picture shows nothing of the usual area
-	under      = 0.7  // mm below the picture's heights at which surface is out of sight
-	sure       = 0.75 // share from which a pixel inside a tooth's picture is its core
-	smallSure  = 0.6  // where the picture shows less than a third of the usual area
-	belief     = 0.15 // weight of a picture that shows the tooth, per mm²
-	disbelief  = 0.03 // of one that shows no tooth: gingiva and the backs of front teeth look alike
-	farBelow   = 3.0  // beyond the crown's length: surely gingiva, mm
-	hidden     = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
-	flatFloor  = 0.02 // least cost of a border, per mm
-	sharpness  = 3.0  // how much less a border costs per [valley] of curvature
-	valley     = 0.35 // curvature of a marked valley, 1/mm
-	webBend    = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
-	rimCost    = 0.2  // of a border along the rim of the scan, per mm
-	convexCost = 1.5  // how much more over a ridge of that curvature
-	quantum    = 1e-4 // unit of the network's capacities, mm
+	aside     = 2.5  // mm beyond a tooth's picture at which its surface may lie
+	asideMore = 3.0  // mm more where the picture shows nothing of the usual area
+	under     = 0.7  // mm below the picture's heights at which surface is out of sight
+	sure      = 0.75 // share from which a pixel inside a tooth's picture is its core
+	smallSure = 0.6  // where the picture shows less than a third of the usual area
+	belief    = 0.15 // weight of a picture that shows the tooth, per mm²
+	disbelief = 0.03 // of one that shows no tooth: gingiva and the backs of front teeth look alike
+	hidden    = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
+	edgeCost  = 0.2  // of a border along the rim of the scan, per mm
 )
 
 // crown is a tooth in the picture, before it is cut out of the scan.
@@ -51,7 +36,7 @@ type crown struct {
 }
 
 // claim gives the pixels of teeth to the crowns of a row: 0 or the crown's number.
-func claim(p *picture, r *row, teeth []span) ([]*crown, []int32) {
+func claim(p *picture, r *row, teeth []stretch) ([]*crown, []int32) {
 	owner := make([]int32, size*size)
 	lengths := &upperLengths
 	if r.jaw == dentition.Lower {
@@ -59,18 +44,23 @@ func claim(p *picture, r *row, teeth []span) ([]*crown, []int32) {
 	}
 	crowns := make([]*crown, len(teeth))
 	for i, t := range teeth {
-		c := &crown{tooth: toothAt(r.jaw, t.place), place: t.place, number: int32(i) + 1, length: lengths[position(t.place)-1], top: math.Inf(-1)}
+		c := &crown{tooth: toothOf(r.jaw, t.place), place: t.place, number: int32(i) + 1, length: lengths[kindAt(t.place)-1], top: math.Inf(-1)}
 		n, share := 0, 0.0
 		for k, b := range r.of {
 			if b >= int32(t.start) && b < int32(t.end) {
 				owner[k] = c.number
 				c.top = max(c.top, p.height[k])
-				share += p.kind(k, position(t.place))
+				share += p.kind(k, kindAt(t.place))
 				n++
 			}
 		}
 		c.confidence = share / float64(max(n, 1))
-		n8 := position(t.place) - 1
+		for _, q := range r.pins {
+			if q.place == t.place {
+				c.confidence = 1 // a person has said so
+			}
+		}
+		n8 := kindAt(t.place) - 1
 		usual := r.widths[n8] * r.depths[n8]
 		c.sure = sure
 		if float64(n)*pixel*pixel < usual/3 {
@@ -135,17 +125,17 @@ func (s *surface) spots(p *picture) []spot {
 	return out
 }
 
-// cutOut finds the vertices of every crown: for each the cheapest closed line around it, by a
+// carve finds the vertices of every crown: for each the cheapest closed line around it, by a
 // minimum cut. What the picture shows pulls a vertex in or out, surface out of its sight
 // follows by the usual length of crowns; a line is cheap where the surface is concave (the
 // minima rule: D. Hoffman, W. Richards, Cognition 18, 1984), so that it lies in the valleys to
 // the gingiva and the neighbours. What two crowns claim goes to the one whose picture is nearer.
-func cutOut(ctx context.Context, s *surface, p *picture, crowns []*crown, owner []int32) ([]dentition.ToothID, error) {
+func carve(ctx context.Context, s *surface, p *picture, crowns []*crown, owner []int32) ([]dentition.ToothID, error) {
 	spots := s.spots(p)
 	claims := make([][]int32, len(crowns))
 	if err := par.Chunks(ctx, len(crowns), 1, 0, func(_, lo, hi int) error {
 		for i := lo; i < hi; i++ {
-			claims[i] = s.cutCrown(p, crowns[i], owner, spots)
+			claims[i] = s.carveCrown(p, crowns[i], owner, spots)
 		}
 		return nil
 	}); err != nil {
@@ -165,34 +155,8 @@ func cutOut(ctx context.Context, s *surface, p *picture, crowns []*crown, owner 
 	return labels, nil
 }
 
-// peel takes off the labels' rims as far as they lie on the floor of a valley:
-// gingiva, or the web that scanning spans between teeth that touch. Neither is
-// surface of a tooth.
-func (s *surface) peel(labels []dentition.ToothID) {
-	for {
-		var off []mesh.VertexID
-		for _, e := range s.edges {
-			a, b := labels[e.V[0]], labels[e.V[1]]
-			if a == b {
-				continue
-			}
-			for _, v := range e.V {
-				if labels[v] != dentition.NoTooth && s.bend[v] < -webBend {
-					off = append(off, v)
-				}
-			}
-		}
-		if len(off) == 0 {
-			return
-		}
-		for _, v := range off {
-			labels[v] = dentition.NoTooth
-		}
-	}
-}
-
-// cutCrown lists the vertices of one crown.
-func (s *surface) cutCrown(p *picture, c *crown, owner []int32, spots []spot) []int32 {
+// carveCrown lists the vertices of one crown.
+func (s *surface) carveCrown(p *picture, c *crown, owner []int32, spots []spot) []int32 {
 	// The surface in question: within reach of the crown.
 	local := make([]int32, len(spots))
 	var verts []int32
@@ -217,7 +181,7 @@ func (s *surface) cutCrown(p *picture, c *crown, owner []int32, spots []spot) []
 			continue
 		}
 		g.FromSource(int32(k), int32(in/quantum))
-		g.ToSink(int32(k), int32((out+rimCost*s.rim[v])/quantum))
+		g.ToSink(int32(k), int32((out+edgeCost*s.rim[v])/quantum))
 	}
 	for _, e := range s.edges {
 		a, b := local[e.V[0]], local[e.V[1]]
@@ -275,14 +239,4 @@ func inside(owner []int32, k int) bool {
 	i, j := k/size, k%size
 	return i > 0 && i < size-1 && j > 0 && j < size-1 &&
 		owner[k-1] == owner[k] && owner[k+1] == owner[k] && owner[k-size] == owner[k] && owner[k+size] == owner[k]
-}
-
-// borderCost is the cost of a border across the edge between two vertices, mm.
-func (s *surface) borderCost(a, b mesh.VertexID) float64 {
-	bend := (s.bend[a] + s.bend[b]) / 2 / valley
-	l := r3.Norm(r3.Sub(s.mesh.Vertices()[a], s.mesh.Vertices()[b]))
-	if bend < 0 {
-		return l * max(flatFloor, math.Exp(sharpness*bend))
-	}
-	return l * (1 + convexCost*min(bend, 2))
 }

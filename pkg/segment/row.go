@@ -7,37 +7,35 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// Handbook mesiodistal widths and bucco- or labiolingual depths of the teeth 1 to 8, mm (Nelson and Ash, Wheeler's Dental
-// Anatomy; first incisors to second premolars of the lower jaw from memory).
+// Handbook bucco- or labiolingual depths of the teeth 1 to 8, mm (Nelson and Ash, Wheeler's
+// Dental Anatomy; some from memory).
 var (
-	upperWidths = [8]float64{8.5, 6.5, 7.5, 7, 7, 10, 9, 8.5}
-	lowerWidths = [8]float64{5, 5.5, 7, 7, 7, 11, 10.5, 10}
 	upperDepths = [8]float64{7, 6, 8, 9, 9, 11, 11, 10}
 	lowerDepths = [8]float64{6, 6.5, 7.5, 7.5, 8, 10.5, 10, 9.5}
 )
 
 const (
-	bin        = 0.25  // mm along the curve that are taken together
-	gather     = 0.6   // of the way to the middle of its tooth that a pixel is moved
-	grain      = 0.025 // weight of a pixel's evidence: neighbours say the same
-	least      = 1e-2  // share below which the network's evidence does not count more
-	idle       = 6.0   // cost of a pixel of tooth that no tooth takes, as evidence
-	valleyCost = 0.10  // of a border, for every pixel that lies within a bin of it
-	widthDoubt = 0.17  // of a width: standard deviation among people and readings
-	areaDoubt  = 0.13  // of an area beyond width times depth, likewise
-	scaleDoubt = 0.08  // of all widths of a person together
-	loss       = 5.0   // cost of a missing tooth
-	lossThird  = 0.3   // of a missing third molar
-	thirdCost  = 3.0   // of a third molar
-	gapCost    = 0.03  // of a bin between two teeth
-	thin       = 12.0  // pixels: less of a tooth than that is none
+	bin         = 0.25  // mm along the curve that are taken together
+	gathered    = 0.6   // of the way to the middle of its tooth that a pixel is moved
+	looksWeight = 0.025 // weight of a pixel's evidence: neighbours say the same
+	leastShare  = 0.05  // share below which the network's evidence does not count more
+	idle        = 6.0   // cost of a pixel of tooth that no tooth takes, as evidence
+	valleyCost  = 0.10  // of a border, for every pixel that lies within a bin of it
+	widthDoubt  = 0.17  // of a width: standard deviation among people and readings
+	areaDoubt   = 0.13  // of an area beyond width times depth, likewise
+	scaleDoubt  = 0.08  // of all widths of a person together
+	loss        = 5.0   // cost of a missing tooth
+	lossThird   = 0.3   // of a missing third molar
+	thirdCost   = 3.0   // of a third molar
+	gapCost     = 0.03  // of a bin between two teeth
+	thin        = 12.0  // pixels: less of a tooth than that is none
 )
 
 // places are those of a row: 0 to 7 the teeth 8 to 1 of the side where the curve begins, 8 to
 // 15 the teeth 1 to 8 of the other.
 const places = 16
 
-func position(place int) int {
+func kindAt(place int) int {
 	if place < 8 {
 		return 8 - place
 	}
@@ -47,7 +45,7 @@ func position(place int) int {
 // toothAt is the code of a place. The curve begins where x is negative: in the view
 // of an upper arch, whose occlusal side is seen from below, that is the patient's left,
 // of a lower one, seen from above, the right.
-func toothAt(jaw dentition.Jaw, place int) dentition.ToothID {
+func toothOf(jaw dentition.Jaw, place int) dentition.ToothID {
 	quadrant := 4
 	switch {
 	case jaw == dentition.Upper && place < 8:
@@ -57,21 +55,21 @@ func toothAt(jaw dentition.Jaw, place int) dentition.ToothID {
 	case place >= 8:
 		quadrant = 3
 	}
-	return dentition.ToothID(quadrant*10 + position(place))
+	return dentition.ToothID(quadrant*10 + kindAt(place))
 }
 
 // placeOf is the place of a tooth in the row of its jaw.
-func placeOf(t dentition.ToothID) int {
+func rowPlace(t dentition.ToothID) int {
 	for p := range places {
-		if toothAt(t.Jaw(), p) == t {
+		if toothOf(t.Jaw(), p) == t {
 			return p
 		}
 	}
 	return -1
 }
 
-// span is a tooth of the row.
-type span struct {
+// stretch is a tooth of the row.
+type stretch struct {
 	place      int
 	start, end int // bins
 	confidence float64
@@ -93,8 +91,6 @@ type row struct {
 // pin is what a person says about a bin: a place, or noPlace for no tooth.
 type pin struct{ bin, place int }
 
-const noPlace = -1
-
 // newRow lays the pixels of teeth along the curve.
 func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
 	r := &row{jaw: jaw, pins: pins, widths: upperWidths, depths: upperDepths, bins: int(c.station[len(c.station)-1]/bin) + 1, of: make([]int32, size*size)}
@@ -113,7 +109,7 @@ func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
 		}
 		q := center(k)
 		o := p.Offset[k]
-		s, off := c.along(r2.Add(q, r2.Scale(gather, r2.Vec{X: float64(o[0]), Y: float64(o[1])})))
+		s, off := c.along(r2.Add(q, r2.Scale(gathered, r2.Vec{X: float64(o[0]), Y: float64(o[1])})))
 		if off > 9 {
 			continue
 		}
@@ -121,7 +117,7 @@ func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
 		r.of[k] = int32(b)
 		r.mass[b+1]++
 		for n := 1; n <= 8; n++ {
-			r.evidence[n][b+1] += math.Log(max(least, p.kind(k, n)/t))
+			r.evidence[n][b+1] += math.Log(max(leastShare, p.kind(k, n)/t))
 		}
 	}
 	for b := range r.bins {
@@ -136,7 +132,7 @@ func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
 // reading is a row of teeth and what it costs, as a negative logarithm of likelihood.
 type reading struct {
 	cost  float64
-	teeth []span
+	teeth []stretch
 }
 
 // read finds the most likely row of teeth, over all sizes of dentition.
@@ -154,12 +150,16 @@ func (r *row) read() reading {
 
 // tooth is the cost of a tooth of a place between two bins.
 func (r *row) tooth(place, start, end int, scale float64) float64 {
+	named := false // by a person: then its looks tell nothing
 	for _, p := range r.pins {
-		if p.bin >= start && p.bin < end && p.place != place {
-			return math.Inf(1)
+		if p.bin >= start && p.bin < end {
+			if p.place != place {
+				return math.Inf(1)
+			}
+			named = true
 		}
 	}
-	n := position(place)
+	n := kindAt(place)
 	mass := r.mass[end] - r.mass[start]
 	if mass < thin {
 		return math.Inf(1)
@@ -169,7 +169,10 @@ func (r *row) tooth(place, start, end int, scale float64) float64 {
 		over = logRatio(over) / areaDoubt
 		z = math.Sqrt(z*z + over*over)
 	}
-	cost := -grain*(r.evidence[n][end]-r.evidence[n][start]) + z*z/2
+	cost := z * z / 2
+	if !named {
+		cost -= looksWeight * (r.evidence[n][end] - r.evidence[n][start])
+	}
 	if n == 8 {
 		cost += thirdCost
 	}
@@ -198,7 +201,7 @@ func (r *row) missing(lo, hi int) float64 {
 				return math.Inf(1)
 			}
 		}
-		if position(p) == 8 {
+		if kindAt(p) == 8 {
 			c += lossThird
 		} else {
 			c += loss
@@ -235,7 +238,7 @@ func (r *row) solve(scale float64) reading {
 				return inf
 			}
 		}
-		return gapCost + grain*idle*(r.mass[b+1]-r.mass[b])
+		return gapCost + looksWeight*idle*(r.mass[b+1]-r.mass[b])
 	}
 	for p := 0; p <= places; p++ {
 		g := make([]open, n+1)
@@ -257,7 +260,7 @@ func (r *row) solve(scale float64) reading {
 		if p == places {
 			break
 		}
-		w := r.widths[position(p)-1] * scale / bin
+		w := r.widths[kindAt(p)-1] * scale / bin
 		for a := 0; a < n; a++ {
 			if g[a].cost == inf {
 				continue
@@ -274,7 +277,7 @@ func (r *row) solve(scale float64) reading {
 	p, end := gapTo[places][n].place, gapTo[places][n].end
 	for p >= 0 {
 		s := done[p][end]
-		out.teeth = append(out.teeth, span{place: int(p), start: int(s.start), end: int(end)})
+		out.teeth = append(out.teeth, stretch{place: int(p), start: int(s.start), end: int(end)})
 		before := gapTo[p][s.start]
 		p, end = before.place, before.end
 	}

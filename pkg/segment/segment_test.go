@@ -3,6 +3,7 @@ package segment
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"runtime"
 	"testing"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -164,11 +166,109 @@ func TestSegmentStopsSoon(t *testing.T) {
 }
 
 // A polynomial through noisy points in a known direction comes back.
+func TestFitPolynomial(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 1))
+	want := polynomial{x0: 1.5, c: -3, a: 0.03, e: 1e-5}
+	var pts []r2.Vec
+	for x := -25.0; x <= 25; x += 0.25 {
+		pts = append(pts, r2.Vec{X: x, Y: want.at(x) + 0.1*rng.NormFloat64()})
+	}
+	got, cost := fitPolynomial(pts)
+	require.Less(t, cost, 0.1)
+	for x := -20.0; x <= 20; x += 5 {
+		require.InDelta(t, want.at(x), got.at(x), 0.15)
+	}
+	// Turned upside down it is no arch.
+	for i := range pts {
+		pts[i].Y = -pts[i].Y
+	}
+	_, cost = fitPolynomial(pts)
+	require.True(t, math.IsInf(cost, 1))
+}
 
 // Places along the curve: of points put at known stations and distances.
+func TestAlong(t *testing.T) {
+	var a archFrame
+	a.lay(polynomial{a: 0.03, e: 1e-5})
+	rng := rand.New(rand.NewPCG(9, 2))
+	for range 500 {
+		i := 8 + rng.IntN(len(a.curve)-16)
+		tangent := r2.Unit(r2.Sub(a.curve[i+1], a.curve[i-1]))
+		out := 10*rng.Float64() - 5
+		// Outside is to the right of the way from right to left: −y in front.
+		q := r2.Add(a.curve[i], r2.Scale(out, r2.Vec{X: tangent.Y, Y: -tangent.X}))
+		station, outside := a.along(q)
+		require.InDelta(t, a.station[i], station, 0.15)
+		require.InDelta(t, out, outside, 0.02)
+	}
+}
 
 // The cheapest row of a band that is drawn: crowns of handbook widths with
 // valleys between them.
+func TestNumberDrawnBand(t *testing.T) {
+	draw := func(present func(place int) bool) (*band, map[dentition.ToothID][2]float64) {
+		n := int(2*reachBack/pace) + 1
+		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), valley: make([]float64, n), crown: make([]float64, n), thick: make([]float64, n)}
+		for i := range n {
+			b.top[i], b.seam[i], b.valley[i] = math.Inf(-1), 1, 1
+		}
+		want := map[dentition.ToothID][2]float64{}
+		at := 0.0
+		for p := 1; p <= 8; p++ {
+			at -= lowerWidths[position(p)-1]
+		}
+		for p := 1; p <= numPlaces; p++ {
+			end := at + lowerWidths[position(p)-1]
+			if present(p) {
+				mean, _ := usualThickness(position(p))
+				for i := b.column(at); i < b.column(end); i++ {
+					b.top[i], b.crown[i], b.thick[i] = 0, 1, mean
+				}
+				b.seam[b.column(at)], b.seam[b.column(end)] = 0.05, 0.05
+				b.valley[b.column(at)], b.valley[b.column(end)] = 0.05, 0.05
+				want[toothAt(dentition.Lower, p)] = [2]float64{at, end}
+			}
+			at = end
+		}
+		return b, want
+	}
+	for name, missing := range map[string][]dentition.ToothID{
+		"all":           {},
+		"no thirds":     {38, 48},
+		"no 36":         {36, 38, 48},
+		"gaps":          {38, 48, 46, 35, 42},
+		"short rows":    {38, 48, 37, 36, 47},
+		"no front":      {31, 41, 32, 42, 38, 48},
+		"one quadrant ": {38, 48, 47, 46, 45, 44},
+	} {
+		gone := map[dentition.ToothID]bool{}
+		for _, t := range missing {
+			gone[t] = true
+		}
+		b, want := draw(func(p int) bool { return !gone[toothAt(dentition.Lower, p)] })
+		got, err := number(context.Background(), b, dentition.Lower, make([]int, len(b.top)))
+		require.NoError(t, err)
+		require.Len(t, got.row, len(want), name)
+		for _, s := range got.row {
+			w, ok := want[s.tooth]
+			require.True(t, ok, "%s: %v", name, s.tooth)
+			require.InDelta(t, w[0], b.first+float64(s.start)*pace, 2*pace, "%s: %v", name, s.tooth)
+			require.InDelta(t, w[1], b.first+float64(s.end)*pace, 2*pace, "%s: %v", name, s.tooth)
+		}
+	}
+}
+
+func TestPlacesAndTeeth(t *testing.T) {
+	for _, jaw := range []dentition.Jaw{dentition.Upper, dentition.Lower} {
+		for p := 1; p <= numPlaces; p++ {
+			tooth := toothAt(jaw, p)
+			require.True(t, tooth.Valid())
+			require.Equal(t, jaw, tooth.Jaw())
+			require.Equal(t, p, placeOf(tooth))
+			require.Equal(t, p <= 8, tooth.Side() == dentition.Right)
+		}
+	}
+}
 
 func BenchmarkSegment(b *testing.B) {
 	m, _ := realcase.Arch(b, dentition.Upper)

@@ -142,15 +142,3 @@ func (s *surface) smooth(x []float64) {
 		}
 	}
 }
-
-// middle is the mean of the surface's vertices that hang together with the arch.
-func (s *surface) middle() r3.Vec {
-	var sum r3.Vec
-	n := 0
-	for v, p := range s.mesh.Vertices() {
-		if s.part[v] {
-			sum, n = r3.Add(sum, p), n+1
-		}
-	}
-	return r3.Scale(1/float64(max(n, 1)), sum)
-}
