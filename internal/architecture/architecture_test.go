@@ -27,7 +27,7 @@ var allowed = map[string][]string{
 	"pkg/contact":       {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par", "internal/surftree"},
 	"pkg/dentition":     {"pkg/mesh", "internal/faults"},
 	"pkg/anatomy":       {"pkg/mesh", "pkg/dentition", "internal/geom"},
-	"pkg/segment":       {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/geom", "internal/mincut", "internal/par"},
+	"pkg/segment":       {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/archnet", "internal/geom", "internal/mincut", "internal/par"},
 	"pkg/facet":         {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
 	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
 	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
@@ -115,7 +115,7 @@ var allowed = map[string][]string{
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
 	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
-	"internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/notices/collect": {},
+	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.
