@@ -22,8 +22,8 @@ type Given struct {
 	// Shape says what the staircase looks like.
 	Shape     Shape  `json:"shape" jsonschema:"enum=level,enum=high,enum=tilted,enum=uneven,enum=unknown" jsonschema_description:"level: most teeth meet together; high: single pairs stand above a level of many; tilted: a small turn of the lower cast explains the steps; uneven: none of these; unknown: too few teeth"`
 	Staircase []Step `json:"staircase" jsonschema_description:"the pairs in the order in which they meet as the casts close"`
-	// Turn is nil but for ShapeTilted.
-	Turn *SmallTurn `json:"turn" jsonschema_description:"the turn of the lower cast that explains the steps; null but for tilted"`
+	// Turn is nil where a level needs none.
+	Turn *SmallTurn `json:"turn" jsonschema_description:"the turn of the lower cast that explains the steps; null where a level needs none"`
 	// RestUm is what the shape leaves unexplained.
 	RestUm *float64 `json:"rest_um" jsonschema_description:"median distance of the lower teeth from that level or turn; null where it is not known"`
 	Within int      `json:"within" jsonschema_description:"lower teeth that lie within the scan uncertainty of it"`

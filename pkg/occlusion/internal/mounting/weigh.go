@@ -61,13 +61,12 @@ func Weigh(f *findings.Findings) {
 		seated := f.Settling.Pose.Pose != (kinematics.Pose{})
 		if high {
 			first = append(first, findings.Say("As given, %s.", g.Text))
-			m.Tilt = nil // a high tooth explains the gaps
+			if g.Turn == nil {
+				m.Tilt = nil // a high tooth explains the gaps
+			}
 			if seated {
 				first = append(first, findings.Say("Seating turned the casts by %.2f° over it, so that the contacts examined do not show it.", f.Settling.Pose.Angle().Degrees()))
 			}
-		}
-		if g.Turn != nil && !seated && m.Verdict != findings.Acceptable {
-			m.Tilt = tiltOf(g)
 		}
 	}
 	switch {
@@ -75,19 +74,12 @@ func Weigh(f *findings.Findings) {
 		m.Verdict = findings.Remount
 	case v == confirms:
 		m.Verdict, m.Tilt = findings.Acceptable, nil
-	case high:
+	case high && (f.Settling.Given.Turn == nil || m.Verdict == findings.Acceptable):
 		m.Verdict = findings.Undecided
 		first = append(first, findings.Say("Whether that tooth is high or the casts stand tilted there, only the mouth tells: try it with foil."))
 	}
 	first = append(first, agreement(f.Record, v)...)
 	m.Reasons = append(first, m.Reasons...)
-}
-
-// tiltOf is the turn that would level a tilted cast.
-func tiltOf(g *findings.Given) *findings.Tilt {
-	t := &findings.Tilt{RollDeg: -g.Turn.RollDeg, PitchDeg: -g.Turn.PitchDeg}
-	t.Words = "the lower cast stands " + lows(t)
-	return t
 }
 
 // agreement says what the record tells of the mounting.

@@ -66,7 +66,7 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings) error {
 		um := 1000 * r.Rest
 		g.RestUm = &um
 	}
-	if r.Shape == findings.ShapeTilted {
+	if r.Motion != (staircase.Motion{}) {
 		g.Turn = &findings.SmallTurn{RollDeg: r.Motion.Roll * 180 / math.Pi, PitchDeg: r.Motion.Pitch * 180 / math.Pi}
 	}
 	g.Text = givenWords(g)
@@ -133,6 +133,9 @@ func givenWords(g *findings.Given) findings.Sentence {
 	case findings.ShapeLevel:
 		return findings.Say("the teeth meet together (%s)", many)
 	case findings.ShapeHigh:
+		if g.Turn != nil {
+			return findings.Say("%s; the others meet as if the lower cast stood %s (that explains %s)", first, turnWords(g.Turn), many)
+		}
 		return findings.Say("%s; the others meet together (%s)", first, many)
 	case findings.ShapeTilted:
 		return findings.Say("%s; the teeth meet as if the lower cast stood %s (that explains %s)", first, turnWords(g.Turn), many)
