@@ -164,19 +164,27 @@ func decode(data []byte, o ReadOptions) (*mesh.Mesh, error) {
 	if format == FormatUnknown {
 		format = FormatOf(o.Name)
 	}
-	b := &builder{scale: o.Unit.MM(), unit: o.Unit}
-	var err error
+	var read func([]byte, *builder) error
 	switch format {
 	case STL:
-		err = readSTL(data, b)
+		read = readSTL
 	case PLY:
-		err = readPLY(data, b)
+		read = readPLY
 	case OBJ:
-		err = readOBJ(data, b)
+		read = readOBJ
 	default:
 		return nil, nowhere(ErrFormat, "neither the content nor the extension %q is of a format that can be read: STL, PLY or OBJ", filepath.Ext(o.Name))
 	}
-	if err != nil {
+	// The mesh checks every coordinate anyhow. Only where something is wrong is
+	// the file read again, to find the place of the first fault.
+	b := &builder{scale: o.Unit.MM()}
+	if err := read(data, b); err == nil && len(b.tris) > 0 {
+		if m, err := mesh.Adopt(b.verts, b.tris); err == nil {
+			return m, nil
+		}
+	}
+	b = &builder{scale: o.Unit.MM(), placing: true}
+	if err := read(data, b); err != nil {
 		return nil, err
 	}
 	if len(b.tris) == 0 {
@@ -230,15 +238,18 @@ type builder struct {
 	verts []r3.Vec
 	tris  [][3]mesh.VertexID
 	scale float64 // mm in a unit of the file
-	unit  mesh.Unit
+	// placing checks every coordinate, so that a fault is found at its place.
+	placing bool
 }
 
 // vertex adds a point given in the file's unit; what is wrong with it is
 // returned without a place.
 func (b *builder) vertex(x, y, z float64) error {
 	p := r3.Vec{X: x * b.scale, Y: y * b.scale, Z: z * b.scale}
-	if err := mesh.CheckPoint(p); err != nil {
-		return err
+	if b.placing {
+		if err := mesh.CheckPoint(p); err != nil {
+			return err
+		}
 	}
 	b.verts = append(b.verts, p)
 	return nil
