@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/spf13/cobra"
@@ -19,11 +20,12 @@ import (
 )
 
 func newExamine(g *gate) *cobra.Command {
-	var dir string
+	var dir, unit string
+	var u mesh.Unit
 	var o examineOptions
 	c := &cobra.Command{
-		Use:   "examine CASE -o DIR",
-		Short: "Examine the casts of a case file",
+		Use:   "examine CASE -o DIR, or examine UPPER LOWER --units mm -o DIR",
+		Short: "Examine the casts of a case file, or two scans as they are",
 		Long: `examine reads a case file, mounts and closes the casts, takes them through the
 movements of the case, and writes into DIR
 
@@ -37,26 +39,42 @@ movements of the case, and writes into DIR
   contacts.csv           one contact a row
   frames.csv             one position of a movement a row
 
-It prints a summary. docs/case-file.md describes the case file.`,
-		Example: "  cusptrace examine case.yaml -o out",
+It prints a summary. docs/case-file.md describes the case file.
+
+Two scans in intercuspation need none: their teeth are found, upper is told from
+lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
+		Example: "  cusptrace examine case.yaml -o out\n  cusptrace examine upper.stl lower.stl --units mm -o out",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
 			case len(args) == 0:
-				return errors.New("which case? give a case file")
-			case len(args) > 1:
-				return fmt.Errorf("one case file at a time, found %d: %s", len(args), strings.Join(args, ", "))
+				return errors.New("which case? give a case file, or an upper and a lower scan")
+			case len(args) > 2:
+				return fmt.Errorf("one case file or two scans at a time, found %d: %s", len(args), strings.Join(args, ", "))
+			case len(args) == 2 && unit == "":
+				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
+			case len(args) == 1 && unit != "":
+				return errors.New("--units goes with two scans; a case file says units itself")
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
 			case o.Workers < 0:
 				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
+			case unit != "":
+				var err error
+				if u, err = mesh.ParseUnit(unit); err != nil {
+					return fmt.Errorf("--units: %w", err)
+				}
 			}
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 2 {
+				return examineScans(c.Context(), g, [2]string(args), u, dir, o, c.OutOrStdout(), c.ErrOrStderr())
+			}
 			return examine(c.Context(), g, args[0], dir, o, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
+	c.Flags().StringVar(&unit, "units", "", "`unit` of two bare scans: mm, cm, m, inch or um")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")

@@ -22,7 +22,7 @@ func findTeeth(ctx context.Context, s *casts.Scan, jaw dentition.Jaw) error {
 		return nil
 	}
 	found, err := segment.Find(ctx, s.Mesh, jaw, segment.Options{})
-	if errors.Is(err, segment.ErrNoArch) {
+	if errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape) {
 		s.Unfound = err
 		return nil
 	}

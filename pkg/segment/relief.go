@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/archnet"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -137,4 +138,23 @@ func pack(jaw dentition.Jaw, codes []dentition.ToothID, crowns []*crown) (*Resul
 		}
 	}
 	return out, nil
+}
+
+// LooksLike tells of which jaw a scan of an arch is, from its shape alone: upper arches have
+// their palate, teeth of other widths and forms. sure goes from 0, no telling, to 1. The error
+// wraps [ErrNoArch] where the scan shows no teeth.
+func LooksLike(ctx context.Context, m *mesh.Mesh) (jaw dentition.Jaw, sure float64, err error) {
+	net, err := archnet.New()
+	if err != nil {
+		return 0, 0, err
+	}
+	p, err := newSurface(m).see(ctx, net)
+	if err != nil {
+		return 0, 0, err
+	}
+	if lean := p.upper(); lean < 0 {
+		return dentition.Lower, -lean, nil
+	} else {
+		return dentition.Upper, lean, nil
+	}
 }
