@@ -5,7 +5,6 @@ go 1.26.0
 require (
 	github.com/goccy/go-yaml v1.19.2
 	github.com/golang/geo v0.0.0-20260818125358-b200a1149890
-	github.com/google/renameio/v2 v2.0.2
 	github.com/hschendel/stl v1.0.4
 	github.com/invopop/jsonschema v0.14.0
 	github.com/qmuntal/gltf v0.28.0

@@ -12,7 +12,6 @@ require (
 
 require (
 	github.com/goccy/go-yaml v1.19.2 // indirect
-	github.com/google/renameio/v2 v2.0.2 // indirect
 	github.com/hschendel/stl v1.0.4 // indirect
 	github.com/pkg/errors v0.9.1 // indirect
 	github.com/unixpickle/essentials v1.3.0 // indirect

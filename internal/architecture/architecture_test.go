@@ -20,7 +20,7 @@ const module = "github.com/cusptrace/cusptrace/"
 // of this module that it may import. DEVELOPERS.md draws the same picture.
 var allowed = map[string][]string{
 	"pkg/mesh":          {},
-	"pkg/mesh/meshfile": {"pkg/mesh"},
+	"pkg/mesh/meshfile": {"internal/atomicfile", "pkg/mesh"},
 	"pkg/mesh/inspect":  {"pkg/mesh"},
 	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
 	"pkg/kinematics":    {},
@@ -95,7 +95,7 @@ var allowed = map[string][]string{
 		"pkg/yield", "internal/faults", "internal/par",
 	},
 	"pkg/report": {
-		"pkg/language",
+		"internal/atomicfile", "pkg/language",
 		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page", "pkg/report/internal/picture", "pkg/report/internal/scene",
 		"pkg/report/internal/tables", "pkg/report/internal/text", "pkg/report/internal/view", "pkg/report/internal/words",
 	},
@@ -115,7 +115,7 @@ var allowed = map[string][]string{
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
 	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
-	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/notices/collect": {},
+	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.

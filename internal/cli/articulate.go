@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/articulate"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
@@ -20,7 +21,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/settle"
-	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -206,7 +206,7 @@ func (m *handMade) write() error {
 
 // bytesFile is a file of given text.
 func bytesFile(path string, text []byte) handFile {
-	return handFile{path, func(path string) error { return renameio.WriteFile(path, text, 0o666) }}
+	return handFile{path, func(path string) error { return atomicfile.WriteFile(path, text, 0o666) }}
 }
 
 // makeCase is the case of two arches in the frame of the upper one, with the moved

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -16,7 +17,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/segment"
-	"github.com/google/renameio/v2"
 )
 
 // assumedCase is the name of the case file that is made for two bare scans.
@@ -56,7 +56,7 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 		if err := os.MkdirAll(dir, 0o777); err != nil {
 			return err
 		}
-		return renameio.WriteFile(path, text.Bytes(), 0o666)
+		return atomicfile.WriteFile(path, text.Bytes(), 0o666)
 	}); err != nil {
 		return inputError{fmt.Errorf("cannot write the case: %w; choose another folder with -o", err)}
 	}

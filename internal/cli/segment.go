@@ -9,12 +9,12 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/segment"
-	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -119,7 +119,7 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 	if err := found.Labels.Write(&text); err != nil {
 		return err
 	}
-	if err := g.write(func() error { return renameio.WriteFile(out, text.Bytes(), 0o644) }); err != nil {
+	if err := g.write(func() error { return atomicfile.WriteFile(out, text.Bytes(), 0o644) }); err != nil {
 		if ctx.Err() != nil {
 			return err
 		}

@@ -7,10 +7,10 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
-	"github.com/google/renameio/v2"
 )
 
 // Names of the files that [Case.WriteDir] writes.
@@ -80,7 +80,7 @@ func (c *Case) WriteDir(dir string) error {
 	}
 	var text bytes.Buffer
 	write := func(name string) error {
-		err := renameio.WriteFile(filepath.Join(dir, name), text.Bytes(), 0o644)
+		err := atomicfile.WriteFile(filepath.Join(dir, name), text.Bytes(), 0o644)
 		text.Reset()
 		if err != nil {
 			return fmt.Errorf("typodont: %w", err)

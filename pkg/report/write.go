@@ -14,8 +14,8 @@ import (
 	"path/filepath"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/google/renameio/v2"
 )
 
 // Files are the names that [WriteDir] always writes.
@@ -112,7 +112,7 @@ func WriteDir(ctx context.Context, dir string, f *findings.Findings, more ...Fil
 	for _, m := range more {
 		files = append(files, file{m.Name, func(w io.Writer) error { _, err := w.Write(m.Content); return err }})
 	}
-	var pending []*renameio.PendingFile
+	var pending []*atomicfile.File
 	defer func() {
 		for _, p := range pending {
 			err = errors.Join(err, p.Cleanup())
@@ -122,7 +122,7 @@ func WriteDir(ctx context.Context, dir string, f *findings.Findings, more ...Fil
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		p, err := renameio.NewPendingFile(filepath.Join(dir, file.name), renameio.WithTempDir(dir), renameio.WithPermissions(0o644))
+		p, err := atomicfile.Create(filepath.Join(dir, file.name), 0o644)
 		if err != nil {
 			return unwritable(dir, err)
 		}
@@ -139,7 +139,7 @@ func WriteDir(ctx context.Context, dir string, f *findings.Findings, more ...Fil
 		return err
 	}
 	for i, p := range pending {
-		if err := p.CloseAtomicallyReplace(); err != nil {
+		if err := p.Replace(); err != nil {
 			return fmt.Errorf("%s: %w", files[i].name, err)
 		}
 	}

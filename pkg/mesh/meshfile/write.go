@@ -10,8 +10,8 @@ import (
 	"path/filepath"
 	"strconv"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/google/renameio/v2"
 	"github.com/hschendel/stl"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -35,7 +35,7 @@ func WriteFile(path string, m *mesh.Mesh, colours []RGB) (err error) {
 	case colours != nil && format != PLY:
 		return wrap(ErrColours, "cannot write %s: %v files have no colours, PLY files do", path, format)
 	}
-	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644))
+	f, err := atomicfile.Create(path, 0o644)
 	if err != nil {
 		return err
 	}
@@ -55,7 +55,7 @@ func WriteFile(path string, m *mesh.Mesh, colours []RGB) (err error) {
 	if err != nil {
 		return fmt.Errorf("cannot write %s: %w", path, err)
 	}
-	return f.CloseAtomicallyReplace()
+	return f.Replace()
 }
 
 // stlTitle fills the start of the header; it must not begin with "solid", by
