@@ -31,11 +31,11 @@ var allowed = map[string][]string{
 	"pkg/facet":         {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
 	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
 	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
-	"pkg/casts": {
+	"pkg/casts": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "internal/par",
 	},
-	"pkg/settle": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
+	"pkg/settle": {"pkg/language", "pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
 	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/anatomy", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
 		"internal/interlock", "internal/qp"},
 	"internal/interlock": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/dentition", "internal/geom", "internal/par", "internal/qp"},
@@ -44,32 +44,32 @@ var allowed = map[string][]string{
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "internal/par",
 	},
-	"pkg/occlusion/internal/judge": {
+	"pkg/occlusion/internal/judge": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/occlusion/internal/frames",
 	},
-	"pkg/occlusion/internal/measure": {
+	"pkg/occlusion/internal/measure": {"pkg/language",
 		"pkg/anatomy", "pkg/casts", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "internal/par",
 	},
-	"pkg/occlusion/internal/mounting": {
+	"pkg/occlusion/internal/mounting": {"pkg/language",
 		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
 		"pkg/occlusion/internal/stops",
 	},
-	"pkg/occlusion/internal/record": {
+	"pkg/occlusion/internal/record": {"pkg/language",
 		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge",
 		"pkg/occlusion/internal/stops",
 	},
-	"pkg/occlusion/internal/restore": {
+	"pkg/occlusion/internal/restore": {"pkg/language",
 		"pkg/casts", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge",
 	},
-	"pkg/occlusion/internal/premature": {
+	"pkg/occlusion/internal/premature": {"pkg/language",
 		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "pkg/occlusion/internal/staircase",
 	},
-	"pkg/occlusion/internal/stops": {
+	"pkg/occlusion/internal/stops": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/occlusion/internal/frames",
 	},

@@ -144,7 +144,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	// The obstacle on the nonworking side: it carries around its travel, as high
 	// there as it was built.
 	obstacle := expected["nonworking_interference"]
-	x := finding("right", findings.KindNonworkingCarries)
+	x := finding("right", findings.KindNonworkingInterference)
 	assert.Equal(t, [2]findings.Part{27, 37}, [2]findings.Part{x.Upper, x.Lower})
 	assert.Less(t, x.FromMM, obstacle.TravelMM)
 	assert.Greater(t, x.ToMM, obstacle.TravelMM)
@@ -162,7 +162,7 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	assert.Equal(t, 31, short.Lower)
 	assert.Equal(t, findings.Part(31), finding("protrusive", findings.KindUneven).Lower)
 	// In protrusion the same obstacle carries too.
-	in, x := expected["protrusive_interference"], finding("protrusive", findings.KindBackCarries)
+	in, x := expected["protrusive_interference"], finding("protrusive", findings.KindProtrusiveInterference)
 	assert.Equal(t, findings.Part(in.Lower), x.Lower)
 	assert.InDelta(t, in.FromMM, x.FromMM, 0.1+1e-9)
 }

@@ -46,7 +46,7 @@ func numbered(f *findings.Findings) []found {
 
 // wanted is the kind of finding by which a fault shows, empty where it is not numbered.
 var wanted = map[string]findings.Kind{
-	highSpot: findings.KindPremature, nonworking: findings.KindNonworkingCarries, protrusive: findings.KindBackCarries, wornCanine: findings.KindShallow,
+	highSpot: findings.KindPremature, nonworking: findings.KindNonworkingInterference, protrusive: findings.KindProtrusiveInterference, wornCanine: findings.KindShallow,
 }
 
 // verdict is how one built fault came out.

@@ -86,8 +86,8 @@ func describeRest(a *findings.Articulated, depth float64) string {
 	default:
 		s += fmt.Sprintf("; beyond the doubt of the case (%.0f µm): examining keeps them lifted and closes them on the hinge", casefile.Default().Settle.DoubtUm)
 	}
-	if t := settle.LooseContacts(r); t != "" {
-		s += "; " + t
+	if t := settle.LooseContacts(r); !t.Empty() {
+		s += "; " + t.String()
 	}
 	return s
 }

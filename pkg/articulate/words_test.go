@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/stretchr/testify/require"
 )
 
@@ -15,7 +16,7 @@ func TestArticulatedWords(t *testing.T) {
 	places := []findings.RestContact{{PointMM: findings.Vec{-20, 30, 0}}, {PointMM: findings.Vec{20, 30, 0}}, {PointMM: findings.Vec{1, 2, 0}}}
 	at := func(locked, taken, atRest bool, n int) *findings.Articulated {
 		return &findings.Articulated{Close: 200, RunnerUp: 100, Away: 5, OverlapUm: 70, AtRest: atRest,
-			Settling: &findings.Settling{Rest: &findings.Rest{Move: findings.Move{Text: "0.03 mm back"}, Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
+			Settling: &findings.Settling{Rest: &findings.Rest{Move: findings.Move{Text: language.Literal("0.03 mm back")}, Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
 	}
 	m := &pairing{up: &casts.Scan{}, lo: &casts.Scan{}, upper: &interlock.Arch{Depth: 45, Teeth: make([]interlock.Tooth, 14)}}
 	a := at(true, true, true, 3)

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -170,17 +171,17 @@ func Drifted(t dentition.ToothID, p Placed) []findings.Cause {
 		}
 		return plus
 	}
+	with := func(unit string, size float64) language.With {
+		return language.With{"tooth": findings.Part(t), "twin": findings.Part(t.Mirror()), unit: math.Abs(size)}
+	}
 	if math.Abs(p.mesial) >= driftedMM {
-		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s in its row than %s in its own",
-			findings.Part(t), math.Abs(p.mesial), toward(p.mesial, "mesial", "distal"), findings.Part(t.Mirror()))})
+		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm", Text: language.Say(toward(p.mesial, "cause.drifted.mesial", "cause.drifted.distal"), with("mm", p.mesial))})
 	}
 	if math.Abs(p.buccal) >= driftedMM {
-		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm", Text: findings.Say("%s stands %.1f mm farther to %s of its row than %s of its own",
-			findings.Part(t), math.Abs(p.buccal), toward(p.buccal, "buccal", "lingual"), findings.Part(t.Mirror()))})
+		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm", Text: language.Say(toward(p.buccal, "cause.row.buccal", "cause.row.lingual"), with("mm", p.buccal))})
 	}
 	if math.Abs(p.turn) >= turnedDeg {
-		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg", Text: findings.Say("%s is rotated in its row by %.0f° against %s, its mesial side to %s",
-			findings.Part(t), math.Abs(p.turn), findings.Part(t.Mirror()), toward(p.turn, "buccal", "lingual"))})
+		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg", Text: language.Say(toward(p.turn, "cause.rotated.buccal", "cause.rotated.lingual"), with("deg", p.turn))})
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -49,7 +50,7 @@ func (c *Cast) Spaces(t dentition.ToothID) []findings.Cause {
 			continue
 		}
 		if mm, ok := c.space(t, n); ok && mm >= spaceMM {
-			out = append(out, findings.Cause{Cause: "space", Value: mm, Unit: "mm", Text: findings.Say("between %s and %s is a space of %.1f mm", findings.Part(t), findings.Part(n), mm)})
+			out = append(out, findings.Cause{Cause: "space", Value: mm, Unit: "mm", Text: language.Say("cause.space", language.With{"tooth": findings.Part(t), "next": findings.Part(n), "mm": mm})})
 		}
 	}
 	return out

@@ -5,23 +5,23 @@ type Kind string
 
 // The kinds, most important first: findings are listed in this order.
 const (
-	KindPremature         Kind = "premature_contact"       // a pair that meets first in intercuspation
-	KindNonworkingCarries Kind = "nonworking_carries"      // the working side hangs
-	KindBackCarries       Kind = "protrusive_back_carries" // back teeth carry after protrusion has begun
-	KindLingualCarries    Kind = "working_lingual_carries" // lingual cusps of the working side carry
-	KindNonworkingTouches Kind = "nonworking_touches"      // contact beside the guidance
-	KindBackTouches       Kind = "protrusive_back_touches" //
-	KindLingualTouches    Kind = "working_lingual_touches" //
-	KindLateDisclusion    Kind = "late_disclusion"         // a back tooth that does not come clear
-	KindUneven            Kind = "uneven_protrusion"       // one side's front teeth carry alone
-	KindShallow           Kind = "shallow_guidance"        // one side guides less far down than the other
-	KindKink              Kind = "kink"                    // a sudden change of the path
-	KindGuidance          Kind = "guidance"                // who guides, for orientation
+	KindPremature              Kind = "premature_contact"           // a pair that meets first in intercuspation
+	KindNonworkingInterference Kind = "nonworking_interference"     // the working side is separated
+	KindProtrusiveInterference Kind = "protrusive_interference"     // posterior teeth separate the anterior ones
+	KindWorkingInterference    Kind = "working_interference"        // lingual cusps separate the guiding teeth
+	KindNonworkingContact      Kind = "nonworking_contact"          // contact without interference
+	KindProtrusiveContact      Kind = "protrusive_contact"          //
+	KindWorkingContact         Kind = "working_contact"             //
+	KindLateDisclusion         Kind = "late_posterior_disocclusion" // a posterior tooth that stays in contact
+	KindUneven                 Kind = "uneven_protrusion"           // anterior contact on one side only
+	KindShallow                Kind = "shallow_guidance"            // one side guides less far down than the other
+	KindKink                   Kind = "kink"                        // an abrupt change of the guidance
+	KindGuidance               Kind = "guidance"                    // who guides, for orientation
 )
 
 // Finding is one judgement about a movement.
 type Finding struct {
-	Kind     Kind     `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_carries,enum=protrusive_back_carries,enum=working_lingual_carries,enum=nonworking_touches,enum=protrusive_back_touches,enum=working_lingual_touches,enum=late_disclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
+	Kind     Kind     `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_interference,enum=protrusive_interference,enum=working_interference,enum=nonworking_contact,enum=protrusive_contact,enum=working_contact,enum=late_posterior_disocclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
 	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
 	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
 	Upper    Part     `json:"upper"`

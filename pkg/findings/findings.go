@@ -8,7 +8,7 @@ import (
 // Format and Version mark a findings file.
 const (
 	Format  = "cusptrace-findings"
-	Version = 1
+	Version = 2
 )
 
 // Findings is what an examination found: the content of findings.json
@@ -16,7 +16,7 @@ const (
 // degrees.
 type Findings struct {
 	Format     string              `json:"format" jsonschema:"enum=cusptrace-findings"`
-	Version    int                 `json:"version" jsonschema:"enum=1"`
+	Version    int                 `json:"version" jsonschema:"enum=2"`
 	Name       string              `json:"name,omitempty" jsonschema_description:"name of the case"`
 	Mount      Mount               `json:"mount"`
 	Settings   casefile.Settings   `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`

@@ -41,7 +41,7 @@ type Area struct {
 // Tilt turns the lower arch so that it closes where it is open. A turn about the
 // hinge axis is no part of it: the closing takes that up.
 type Tilt struct {
-	RollDeg  float64 `json:"roll_deg" jsonschema_description:"turn about the long axis of the body through the middle of the areas; above 0 the left side rises"`
-	PitchDeg float64 `json:"pitch_deg" jsonschema_description:"turn about the transverse axis through the middle of the areas, beside what closing on the hinge does; above 0 the front rises"`
-	Words    string  `json:"words"`
+	RollDeg  float64  `json:"roll_deg" jsonschema_description:"turn about the long axis of the body through the middle of the areas; above 0 the left side rises"`
+	PitchDeg float64  `json:"pitch_deg" jsonschema_description:"turn about the transverse axis through the middle of the areas, beside what closing on the hinge does; above 0 the front rises"`
+	Text     Sentence `json:"text" jsonschema_description:"the tilt as a sentence"`
 }

@@ -38,14 +38,6 @@ type Kink struct {
 	To     Touch   `json:"to" jsonschema_description:"what carries after"`
 }
 
-// MovementWords names a movement in a sentence.
-func MovementWords(m Movement) string {
-	if m == "protrusive" {
-		return "protrusion"
-	}
-	return "the movement to the " + string(m)
-}
-
 // Excursion is one movement.
 type Excursion struct {
 	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`

@@ -2,7 +2,8 @@ package findings
 
 import (
 	"slices"
-	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // Robustness says whether a finding survives a change of the settings that are averages
@@ -52,19 +53,23 @@ func (r Robustness) Equal(q Robustness) bool {
 	return r.State == q.State && slices.Equal(r.DependsOn, q.DependsOn) && slices.Equal(r.Untried, q.Untried)
 }
 
-// String is the robustness in words.
-func (r Robustness) String() string {
-	out := map[RobustState]string{Robust: "holds", Depends: "depends on " + settingWords(r.DependsOn), NotTried: "not tried"}[r.State]
-	if len(r.Untried) > 0 {
-		out += "; cannot be tried with every " + settingWords(r.Untried)
+// Sentence says the robustness; it is empty where nothing was tried.
+func (r Robustness) Sentence() Sentence {
+	with := language.With{"untried": settingNames(r.Untried)}
+	switch r.State {
+	case Robust:
+		return language.Say("robust.robust", with)
+	case Depends:
+		with["settings"] = settingNames(r.DependsOn)
+		return language.Say("robust.depends", with)
 	}
-	return out
+	return Sentence{}
 }
 
-func settingWords(list []Setting) string {
-	names := make([]string, len(list))
-	for i, s := range list {
-		names[i] = strings.ReplaceAll(string(s), "_", " ")
+func settingNames(list []Setting) language.List {
+	var out []Sentence
+	for _, s := range list {
+		out = append(out, language.Say("setting."+string(s)))
 	}
-	return strings.Join(names, ", ")
+	return language.And(out)
 }

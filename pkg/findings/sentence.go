@@ -9,20 +9,6 @@ import (
 // Sentence is text of the document.
 type Sentence = language.Sentence
 
-// Say makes a sentence in the manner of [fmt.Sprintf]. Teeth, pairs of teeth and
-// sentences among the arguments are written with %s.
-func Say(format string, args ...any) Sentence {
-	if args == nil {
-		args = []any{}
-	}
-	return language.Sprintf(format, args...)
-}
-
-// List makes a sentence of things between separators.
-func List[T any](separator string, items []T) Sentence {
-	return Say("%s", language.Separated(separator, items))
-}
-
 // Sentences yields every sentence of the document, to be read or replaced.
 func (f *Findings) Sentences() iter.Seq[*Sentence] {
 	return func(yield func(*Sentence) bool) {
@@ -36,8 +22,11 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	if g := f.Settling.Given; g != nil {
 		ok = ok && yield(&g.Text)
 	}
+	if lift := f.Settling.Lift; lift != nil {
+		ok = ok && yield(&lift.Text)
+	}
 	if seat := f.Settling.Rest; seat != nil {
-		ok = ok && yield(&seat.Reason)
+		ok = ok && yield(&seat.Text) && yield(&seat.Reason)
 	}
 	ok = ok && f.Centric.sentences(yield)
 	for i := range f.Excursions {
@@ -64,7 +53,10 @@ func (c *Centric) sentences(yield func(*Sentence) bool) bool {
 		ok = ok && yield(&c.Support[i].Text)
 	}
 	for i := range c.Findings {
-		ok = ok && yield(&c.Findings[i].Text)
+		ok = ok && c.Findings[i].sentences(yield)
+	}
+	if c.Mounting.Tilt != nil {
+		ok = ok && yield(&c.Mounting.Tilt.Text)
 	}
 	for i := range c.Mounting.Reasons {
 		ok = ok && yield(&c.Mounting.Reasons[i])
@@ -75,11 +67,7 @@ func (c *Centric) sentences(yield func(*Sentence) bool) bool {
 func (x *Excursion) sentences(yield func(*Sentence) bool) bool {
 	ok := true
 	for i := range x.Findings {
-		g := &x.Findings[i]
-		ok = ok && yield(&g.Text)
-		for k := range g.Causes {
-			ok = ok && yield(&g.Causes[k].Text)
-		}
+		ok = ok && x.Findings[i].sentences(yield)
 	}
 	if x.Guidance != nil {
 		for i := range x.Guidance.Patterns {
@@ -87,6 +75,14 @@ func (x *Excursion) sentences(yield func(*Sentence) bool) bool {
 				ok = ok && yield(&x.Guidance.Patterns[i].Pairs[k])
 			}
 		}
+	}
+	return ok
+}
+
+func (g *Finding) sentences(yield func(*Sentence) bool) bool {
+	ok := yield(&g.Text)
+	for i := range g.Causes {
+		ok = ok && yield(&g.Causes[i].Text)
 	}
 	return ok
 }

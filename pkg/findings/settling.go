@@ -1,5 +1,11 @@
 package findings
 
+import (
+	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/language"
+)
+
 // PlayMost is the largest play that is measured, mm.
 const PlayMost = 0.2
 
@@ -21,11 +27,11 @@ type Settling struct {
 
 // Move is a movement of the lower arch from the given relation.
 type Move struct {
-	Pose    Pose    `json:"pose"`
-	MovedUm float64 `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table"`
-	ShiftMM Vec     `json:"shift_mm" jsonschema_description:"displacement of the middle of the occlusal table"`
-	TurnDeg Vec     `json:"turn_deg" jsonschema_description:"rotation vector: about x the front goes down, about y the left side goes down, about z the front goes to the left"`
-	Text    string  `json:"text"`
+	Pose    Pose     `json:"pose"`
+	MovedUm float64  `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table"`
+	ShiftMM Vec      `json:"shift_mm" jsonschema_description:"displacement of the middle of the occlusal table"`
+	TurnDeg Vec      `json:"turn_deg" jsonschema_description:"rotation vector: about x the front goes down, about y the left side goes down, about z the front goes to the left"`
+	Text    Sentence `json:"text"`
 }
 
 // Rest is where the casts come to when pressed together.
@@ -62,4 +68,9 @@ type RestContact struct {
 type Play struct {
 	Direction string  `json:"direction" jsonschema:"enum=right,enum=left,enum=back,enum=forward,enum=turn right,enum=turn left"`
 	Um        float64 `json:"um" jsonschema_description:"way of the middle of the occlusal table; for turns, root mean square over it"`
+}
+
+// Name names the direction.
+func (p Play) Name() Sentence {
+	return language.Say("seat.direction." + strings.ReplaceAll(p.Direction, " ", "_"))
 }

@@ -1,9 +1,8 @@
 package findings
 
 import (
-	"fmt"
-
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // Yielding is how contacts grow as the closing force rises.
@@ -51,30 +50,27 @@ type YieldStop struct {
 }
 
 // Newtons is a force as finely as the model of the teeth's support deserves.
-func Newtons(n float64) string {
+func Newtons(n float64) Sentence {
 	if n < 9.95 {
-		return fmt.Sprintf("%.1f N", n)
+		return language.Say("newtons.fine", language.With{"n": n})
 	}
-	return fmt.Sprintf("%.0f N", n)
+	return language.Say("newtons", language.With{"n": n})
 }
 
-// Text tells in words in which order stops appear as the teeth give.
+// Text tells in words in which order stops appear as the teeth yield.
 func (y *Yielding) Text() Sentence {
 	var out []Sentence
 	for i, s := range y.Order {
-		at := Say("%s", Pair{Upper: s.Upper, Lower: s.Lower})
+		pair := Pair{Upper: s.Upper, Lower: s.Lower}
 		if i == 0 || s.FromN > y.Order[i-1].FromN {
-			at = Say("from %s %s", Newtons(s.FromN), at)
+			out = append(out, language.Say("load.from", language.With{"force": Newtons(s.FromN), "pair": pair}))
+		} else {
+			out = append(out, language.Only(pair))
 		}
-		out = append(out, at)
 	}
-	text := List(", ", out)
-	if len(y.OnlyYielding) > 0 {
-		var only []Pair
-		for _, s := range y.OnlyYielding {
-			only = append(only, Pair{Upper: s.Upper, Lower: s.Lower})
-		}
-		text = Say("%s; of the mouth's record only the yielding teeth show %s", text, List(", ", only))
+	var only []Pair
+	for _, s := range y.OnlyYielding {
+		only = append(only, Pair{Upper: s.Upper, Lower: s.Lower})
 	}
-	return text
+	return language.Say("load.order", language.With{"pairs": language.Commas(out), "only": language.Commas(only)})
 }

@@ -16,7 +16,6 @@ type Sentence struct {
 	with    With
 	literal string    // what was read from a file
 	speaks  *Language // English where nil
-	args    []any     // of a literal with verbs, see [Sprintf]
 }
 
 // With names what a sentence speaks of: a [Namer], a [Sentence], a [List], a
@@ -42,10 +41,6 @@ func Say(key string, with ...With) Sentence {
 // Literal returns a sentence that is the same in every language, such as a note of the
 // reader's own.
 func Literal(text string) Sentence { return Sentence{literal: text} }
-
-// Sprintf makes a literal in the manner of [fmt.Sprintf], for rooms whose sentences are
-// not in the catalogue yet.
-func Sprintf(format string, args ...any) Sentence { return Sentence{literal: format, args: args} }
 
 // Empty says that there is nothing to write.
 func (s Sentence) Empty() bool { return s.key == "" && s.literal == "" }
@@ -93,7 +88,6 @@ type List struct {
 	items     []any
 	separator string // key
 	last      string // key of the separator before the last
-	own       string // instead of them
 }
 
 // Len returns the number of things.
@@ -104,14 +98,6 @@ func list[T any](separator, last string, items []T) List {
 	for _, x := range items {
 		l.items = append(l.items, x)
 	}
-	return l
-}
-
-// Separated lists things with a separator of its own, for rooms whose sentences are not
-// in the catalogue yet.
-func Separated[T any](separator string, items []T) List {
-	l := list("list.comma", "list.comma", items)
-	l.own = separator
 	return l
 }
 
@@ -135,23 +121,14 @@ func Join(l List) Sentence {
 	return Say("list", With{"items": l})
 }
 
+// Only makes a thing a sentence of its own.
+func Only(n Namer) Sentence { return Join(Commas([]Namer{n})) }
+
 // Write writes a sentence in the language, with its teeth in a notation. What was read
 // from a file stays as it is.
 func (l *Language) Write(s Sentence, n dentition.Notation) string {
 	if s.key == "" {
-		if s.args == nil {
-			return s.literal
-		}
-		args := make([]any, len(s.args))
-		for i, a := range s.args {
-			switch a := a.(type) {
-			case Sentence, List, Namer:
-				args[i] = l.value("", a, n)
-			default:
-				args[i] = a
-			}
-		}
-		return fmt.Sprintf(s.literal, args...)
+		return s.literal
 	}
 	e, ok := l.entries[s.key]
 	if !ok {
@@ -251,8 +228,6 @@ func (l *Language) value(verb string, v any, n dentition.Notation) string {
 		for i, item := range x.items {
 			switch {
 			case i == 0:
-			case x.own != "":
-				b.WriteString(x.own)
 			case i == len(x.items)-1:
 				b.WriteString(l.Write(Say(x.last), n))
 			default:

@@ -268,8 +268,8 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	const travel, high = hinderedMM, hinderedUm
 	m, err := hindered()
 	require.NoError(t, err)
-	m.onlyIn(t, findings.KindNonworkingCarries, "right")
-	got := m.lists(t, "right", findings.KindNonworkingCarries)
+	m.onlyIn(t, findings.KindNonworkingInterference, "right")
+	got := m.lists(t, "right", findings.KindNonworkingInterference)
 	require.Len(t, got, 1)
 	g := got[0]
 	require.Equal(t, teeth(27, 37), [2]findings.Part{g.Upper, g.Lower})
@@ -284,7 +284,7 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	// The closed form of parallel inclines: it meets an incline steeper than its way.
 	require.Greater(t, cause(t, g, "contact_incline"), cause(t, g, "path_angle")+5)
 	require.NotEmpty(t, g.LowerAt)
-	require.Contains(t, g.Text.String(), "carries on the nonworking (left) side")
+	require.Contains(t, g.Text.String(), "nonworking interference in right lateral movement")
 }
 
 // A short incisor leaves protrusion to the other side, a long one takes it.
@@ -309,7 +309,7 @@ func TestUnevenIncisors(t *testing.T) {
 		require.GreaterOrEqual(t, got[0].ToMM, 2.0)
 		m.traceable(t)
 		m.checkApart(t, got[0], math.Abs(c.d.Um))
-		require.Contains(t, got[0].Text.String(), "11/41 stay about 1")
+		require.Contains(t, got[0].Text.String(), "11/41 is out of contact (gap 1")
 	}
 }
 
@@ -352,8 +352,8 @@ func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 	f, e := m.found, m.Truth.Expected[0]
 	require.Equal(t, findings.Remount, f.Centric.Mounting.Verdict)
 	require.InEpsilon(t, e.OpeningDeg, f.Centric.OpeningDeg, 0.1)
-	m.onlyIn(t, findings.KindBackCarries, "protrusive")
-	got := m.lists(t, "protrusive", findings.KindBackCarries)
+	m.onlyIn(t, findings.KindProtrusiveInterference, "protrusive")
+	got := m.lists(t, "protrusive", findings.KindProtrusiveInterference)
 	require.Len(t, got, 1)
 	require.Equal(t, teeth(26, 36), [2]findings.Part{got[0].Upper, got[0].Lower})
 	m.checkHeight(t, "protrusive", got[0])
@@ -412,15 +412,15 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 // With the front teeth apart the back teeth carry every movement.
 func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, casefile.Right, casefile.Protrusive)
-	m.onlyIn(t, findings.KindBackCarries, "protrusive")
-	m.onlyIn(t, findings.KindNonworkingCarries, "right")
+	m.onlyIn(t, findings.KindProtrusiveInterference, "protrusive")
+	m.onlyIn(t, findings.KindNonworkingInterference, "right")
 	m.traceable(t)
 	late := m.lists(t, "right", findings.KindLateDisclusion)
 	require.Len(t, late, 1)
 	require.Subset(t, late[0].Teeth, []findings.Part{26, 36}, "the teeth that carry")
 	// The closed form of parallel inclines: they run into each other.
 	require.Greater(t, cause(t, late[0], "contact_incline"), cause(t, late[0], "path_angle"))
-	bite := cause(t, m.lists(t, "protrusive", findings.KindBackCarries)[0], "overbite")
+	bite := cause(t, m.lists(t, "protrusive", findings.KindProtrusiveInterference)[0], "overbite")
 	require.InDelta(t, plain(t).found.Arches.Incisors[0].OverbiteMM-3, bite, 0.3, "raised by 3 mm")
 	for _, x := range m.found.Excursions {
 		for _, p := range x.Guidance.Patterns {
@@ -470,7 +470,7 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 			continue
 		}
 		m := with(t, c.d, casefile.Right)
-		got := m.lists(t, "right", findings.KindNonworkingCarries)
+		got := m.lists(t, "right", findings.KindNonworkingInterference)
 		require.Len(t, got, 1, "%v", c.d.Kind)
 		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]findings.Part{got[0].Upper, got[0].Lower})
 		m.checkHeight(t, "right", got[0])
@@ -493,7 +493,7 @@ func TestMissingAntagonistIsACause(t *testing.T) {
 	high := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
 	m, err := disturbed(asSet, []typodont.Disturbance{high, {Kind: typodont.Missing, Tooth: 26}}, casefile.Right)
 	require.NoError(t, err)
-	got := m.lists(t, "right", findings.KindNonworkingCarries)
+	got := m.lists(t, "right", findings.KindNonworkingInterference)
 	require.Len(t, got, 1)
 	require.Equal(t, teeth(27, 37), [2]findings.Part{got[0].Upper, got[0].Lower})
 	require.Equal(t, 1.0, cause(t, got[0], "missing_antagonist"))
@@ -501,7 +501,7 @@ func TestMissingAntagonistIsACause(t *testing.T) {
 
 	full, err := hindered()
 	require.NoError(t, err)
-	for _, x := range full.lists(t, "right", findings.KindNonworkingCarries)[0].Causes {
+	for _, x := range full.lists(t, "right", findings.KindNonworkingInterference)[0].Causes {
 		require.NotEqual(t, "missing_antagonist", x.Cause)
 	}
 }
@@ -542,7 +542,7 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, casefile.Right)
 	require.NoError(t, err)
 	for _, g := range noisy.excursion(t, "right").Findings {
-		require.Contains(t, []findings.Kind{findings.KindGuidance, findings.KindNonworkingTouches, findings.KindLingualTouches}, g.Kind, g.Text)
+		require.Contains(t, []findings.Kind{findings.KindGuidance, findings.KindNonworkingContact, findings.KindWorkingContact}, g.Kind, g.Text)
 		require.True(t, g.Kind != findings.KindGuidance || g.Pattern == findings.CanineGuidance, g.Text)
 	}
 }

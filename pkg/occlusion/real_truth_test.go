@@ -31,7 +31,7 @@ func TestKeyNumbersOfTheRealCase(t *testing.T) {
 	}
 	require.InDelta(t, 0, m.Tilt.RollDeg, 0.1)
 	require.InDelta(t, 0.93, m.Tilt.PitchDeg, 0.1)
-	require.Contains(t, m.Tilt.Words, "too low at the front")
+	require.Contains(t, m.Tilt.Text.String(), "down in front")
 	require.Len(t, f.Centric.Teeth, 29)
 	for _, x := range f.Centric.Teeth {
 		want := findings.ClassPasses

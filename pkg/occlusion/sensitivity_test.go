@@ -89,7 +89,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 						return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1
 					})
 				})
-				require.Equal(t, !survives, strings.Contains(g.Holds.String(), name), fmt.Sprint(name, ": ", g.Text, " ", g.Holds))
+				require.Equal(t, !survives, strings.Contains(g.Holds.Sentence().String(), name), fmt.Sprint(name, ": ", g.Text, " ", g.Holds))
 				if !survives {
 					depend++
 				}

@@ -41,7 +41,7 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 		m := verdict(off.roll, off.pitch)
 		require.Equal(t, findings.Remount, m.Verdict, "%v", m.Reasons)
 		require.NotNil(t, m.Tilt)
-		t.Logf("%v: %s", off, m.Tilt.Words)
+		t.Logf("%v: %s", off, m.Tilt.Text.String())
 		require.InDelta(t, off.roll, m.Tilt.RollDeg, off.within)
 		require.InDelta(t, off.pitch, m.Tilt.PitchDeg, off.within)
 		if off.roll > 0 {

@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -169,13 +170,13 @@ func (e *fallsError) Error() string { return "pressed together the casts are not
 func (e *fallsError) reason(c []findings.RestContact) findings.Sentence {
 	switch len(c) {
 	case 0:
-		return findings.Say("nothing holds them")
+		return language.Say("seat.held.none")
 	case 1:
-		return findings.Say("held by one point, %s", places(c))
+		return language.Say("seat.held.one", language.With{"contacts": contactsOn(c)})
 	case 2:
-		return findings.Say("held by two points, %s, they rock about the line through them", places(c))
+		return language.Say("seat.held.two", language.With{"contacts": contactsOn(c)})
 	}
-	return findings.Say("they slide by more than %.0f mm, last over %s", holdMost, places(c))
+	return language.Say("seat.held.slide", language.With{"mm": float64(holdMost), "contacts": contactsOn(c)})
 }
 
 // free moves the lower arch by as little as leaves no two triangles crossing.

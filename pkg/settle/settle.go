@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -165,7 +166,7 @@ func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinemati
 	}
 	r.Locked, r.Residual, r.Pushes = e.residual <= residualMost, e.residual, e.pushes
 	if !r.Locked {
-		r.Reason = findings.Say("the search for the rest ended with %.2g of the force unbalanced", e.residual)
+		r.Reason = language.Say("seat.search", language.With{"share": e.residual})
 	}
 	r.Contacts = restContacts(upper, lower, e.gaps, e.forces, a.Direction)
 	r.Play, err = s.play(ctx, a, e.pose)

@@ -1,12 +1,11 @@
 package settle
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -37,89 +36,87 @@ const (
 	wordDeg = 0.005
 )
 
-// describe tells a movement of the lower cast in words.
-func (c compass) describe(p kinematics.Pose) string {
-	var out []string
-	add := func(size, least float64, format, plus, minus string) {
+// describe tells a movement of the lower cast.
+func (c compass) describe(p kinematics.Pose) findings.Sentence {
+	var out []findings.Sentence
+	add := func(unit string, size, least float64, plus, minus string) {
 		if math.Abs(size) >= least {
 			if size < 0 {
 				plus = minus
 			}
-			out = append(out, fmt.Sprintf(format, math.Abs(size), plus))
+			out = append(out, language.Say(plus, language.With{unit: math.Abs(size)}))
 		}
 	}
 	r, l := p.Apply(c.right).Z-c.right.Z, p.Apply(c.left).Z-c.left.Z
 	if math.Abs(r-l) < wordMM {
-		add((r+l)/2, wordMM, "%.2f mm %s", "closer", "more open")
+		add("mm", (r+l)/2, wordMM, "move.closer", "move.open")
 	} else {
-		add(r, wordMM, "%.2f mm %s on the right", "closer", "more open")
-		add(l, wordMM, "%.2f mm %s on the left", "closer", "more open")
+		add("mm", r, wordMM, "move.closer.right", "move.open.right")
+		add("mm", l, wordMM, "move.closer.left", "move.open.left")
 	}
 	d := c.shift(p)
-	add(d.X, wordMM, "%.2f mm %s", "to the left", "to the right")
-	add(d.Y, wordMM, "%.2f mm %s", "back", "forward")
+	add("mm", d.X, wordMM, "move.left", "move.right")
+	add("mm", d.Y, wordMM, "move.back", "move.forward")
 	t := turn(p)
-	add(t[0], wordDeg, "%.2f° of pitch (%s)", "the front opens", "the front closes")
-	add(t[1], wordDeg, "%.2f° of roll (%s)", "the left side down", "the right side down")
-	add(t[2], wordDeg, "%.2f° of turn (%s)", "the front to the left", "the front to the right")
+	add("deg", t[0], wordDeg, "move.pitch.opens", "move.pitch.closes")
+	add("deg", t[1], wordDeg, "move.roll.left", "move.roll.right")
+	add("deg", t[2], wordDeg, "move.turn.left", "move.turn.right")
 	if len(out) == 0 {
-		return "no movement worth a word"
+		return language.Say("move.none")
 	}
-	return strings.Join(out, ", ")
+	return language.Join(language.Commas(out))
 }
 
-// places lists the teeth of contacts, without repeats, in the order of their
+// contactsOn lists the teeth of contacts, without repeats, in the order of their
 // share.
-func places(c []findings.RestContact) findings.Sentence {
+func contactsOn(c []findings.RestContact) language.List {
 	var out []findings.Sentence
 	seen := map[string]bool{}
 	for _, x := range c {
-		s := findings.Say("%s", findings.Pair{Upper: x.Upper, Lower: x.Lower})
+		s := language.Only(findings.Pair{Upper: x.Upper, Lower: x.Lower})
 		if x.Upper == 0 && x.Lower == 0 {
-			s = findings.Say("(%.1f, %.1f, %.1f)", x.PointMM[0], x.PointMM[1], x.PointMM[2])
+			s = language.Say("seat.place", language.With{"x": x.PointMM[0], "y": x.PointMM[1], "z": x.PointMM[2]})
 		}
 		if name := s.String(); !seen[name] {
 			seen[name] = true
 			out = append(out, s)
 		}
 	}
-	return findings.List(", ", out)
+	return language.Commas(out)
 }
 
-// describeSettling tells a settling in words.
+// describeSettling tells a settling.
 func describeSettling(s *findings.Settling) findings.Sentence {
 	var out []findings.Sentence
+	how := language.Say("seat.how.given")
+	if s.OverlapBeforeUm >= 0.5 {
+		how = language.Say("seat.how.lifted")
+	}
 	if s.Lift != nil {
 		if s.OverlapBeforeUm >= 0.5 {
-			out = append(out, findings.Say("as given the casts overlap by up to %.0f µm; lifted out of it by %.0f µm: %s", s.OverlapBeforeUm, s.Lift.MovedUm, s.Lift.Text))
+			out = append(out, language.Say("seat.overlap", language.With{"um": s.OverlapBeforeUm, "lifted": s.Lift.MovedUm, "move": s.Lift.Text}))
 		} else {
-			out = append(out, findings.Say("as given the casts do not overlap"))
+			out = append(out, language.Say("seat.apart"))
 		}
 	}
 	r := s.Rest
 	switch {
 	case r == nil:
 	case !r.Locked:
-		out = append(out, findings.Say("pressed together they do not lock: %s", r.Reason))
+		out = append(out, language.Say("seat.unlocked", language.With{"reason": r.Reason}))
 	case r.Taken:
-		out = append(out, findings.Say("pressed together they lock on %s, by at most %.0f µm at any tooth from the given relation: %s", places(r.Contacts), r.FarthestUm, r.Text))
+		out = append(out, language.Say("seat.locked", language.With{"contacts": contactsOn(r.Contacts), "um": r.FarthestUm, "move": r.Text}))
 	default:
-		stay := "as given"
-		if s.OverlapBeforeUm >= 0.5 {
-			stay = "lifted"
-		}
-		out = append(out, findings.Say("they do not lock within the doubt of the registration (%.0f µm): pressed together they would slide by up to %.2f mm at a tooth, onto %s; so they stay %s and are closed on the hinge",
-			r.DoubtUm, r.FarthestUm/1000, places(r.Contacts), stay))
+		out = append(out, language.Say("seat.far", language.With{
+			"doubt": r.DoubtUm, "mm": r.FarthestUm / 1000, "contacts": contactsOn(r.Contacts), "how": how,
+		}))
 	}
 	if r != nil && r.Locked && r.Taken {
-		if t := LooseContacts(r); t != "" {
-			out = append(out, findings.Say("%s", t))
+		if t := LooseContacts(r); !t.Empty() {
+			out = append(out, t)
 		}
 	}
-	if len(out) == 0 {
-		return findings.Sentence{}
-	}
-	return findings.List("; ", out)
+	return language.Join(language.Semicolons(out))
 }
 
 // looseUm is the play, in µm, from which a direction counts as badly held: our
@@ -127,19 +124,21 @@ func describeSettling(s *findings.Settling) findings.Sentence {
 const looseUm = 50
 
 // LooseContacts names the directions in which the casts are badly held.
-func LooseContacts(r *findings.Rest) string {
-	var out []string
+func LooseContacts(r *findings.Rest) findings.Sentence {
+	var out []findings.Sentence
 	for _, p := range r.Play {
-		if p.Um >= looseUm {
-			s := fmt.Sprintf("%s (%.0f µm)", p.Direction, p.Um)
-			if p.Um >= 1000*findings.PlayMost*0.99 {
-				s = p.Direction + " (not held)"
-			}
-			out = append(out, s)
+		if p.Um < looseUm {
+			continue
+		}
+		with := language.With{"direction": p.Name(), "um": p.Um}
+		if p.Um >= 1000*findings.PlayMost*0.99 {
+			out = append(out, language.Say("seat.play.free", with))
+		} else {
+			out = append(out, language.Say("seat.play.one", with))
 		}
 	}
 	if len(out) == 0 {
-		return ""
+		return findings.Sentence{}
 	}
-	return "badly held: " + strings.Join(out, ", ")
+	return language.Say("seat.play", language.With{"directions": language.Commas(out)})
 }

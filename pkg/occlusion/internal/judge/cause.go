@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -9,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -39,8 +39,8 @@ func (m *Movement) steepness(e *frames.Setup, f *findings.Finding, travel float6
 		return nil
 	}
 	return []findings.Cause{
-		{Cause: "path_angle", Value: path, Unit: "deg", Text: findings.Say("at %.1f mm the desired guidance would take the lower tooth %s, measured to the horizontal plane", travel, slope(path))},
-		{Cause: "contact_incline", Value: incline, Unit: "deg", Text: findings.Say("the upper surface there goes %s in that direction", slope(incline))},
+		{Cause: "path_angle", Value: path, Unit: "deg", Text: language.Say("cause.path", language.With{"at": travel, "slope": slope(path)})},
+		{Cause: "contact_incline", Value: incline, Unit: "deg", Text: language.Say("cause.incline", language.With{"slope": slope(incline)})},
 	}
 }
 
@@ -59,7 +59,7 @@ func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []
 		k := slices.IndexFunc(guides, func(g findings.Guide) bool { return g.ToothDeg != nil && m.Place(g.Upper, g.Lower).Desired() })
 		if k >= 0 {
 			g := guides[k]
-			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg", Text: findings.Say("%s, which guides longest, goes %s", findings.Pair{Upper: g.Upper, Lower: g.Lower}, slope(*g.ToothDeg))})
+			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg", Text: language.Say("cause.guide", language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}, "slope": slope(*g.ToothDeg)})})
 		}
 	}
 	if m.Working == 0 {
@@ -100,14 +100,14 @@ func (m *Movement) inclines(e *frames.Setup, f *findings.Finding, travel float64
 
 // slope says an angle to the horizontal plane, in degrees and above 0 downwards, in
 // words.
-func slope(deg float64) string {
+func slope(deg float64) findings.Sentence {
 	switch deg = math.Round(deg); {
 	case deg < 0:
-		return fmt.Sprintf("up at %.0f°", -deg)
+		return language.Say("slope.up", language.With{"deg": -deg})
 	case deg == 0:
-		return "level"
+		return language.Say("slope.level")
 	}
-	return fmt.Sprintf("down at %.0f°", deg)
+	return language.Say("slope.down", language.With{"deg": deg})
 }
 
 // GuidedPose is the pose of a frame, or that of the desired guidance where

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -27,24 +28,26 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 		own, other = other, own
 	}
 	if a, ok := tipped(own, t); ok && a >= tippedDeg {
-		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: findings.Say("%s stands tipped by %.0f° against its neighbours", findings.Part(t), a)})
+		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
 	}
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
 	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
-		words := "out of"
+		text := language.Say("cause.step.occlusal", language.With{"tooth": findings.Part(t), "mm": s})
 		if s < 0 {
-			words = "short of"
+			text = language.Say("cause.step.cervical", language.With{"tooth": findings.Part(t), "mm": -s})
 		}
-		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: findings.Say("the marginal ridges of %s stand %.1f mm %s those of its neighbours", findings.Part(t), math.Abs(s), words)})
+		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: text})
 	}
 	if missing, all := without(other, t); len(missing) > 0 {
-		words := findings.Say("%s lacks its usual antagonist %s", findings.Part(t), findings.List(", ", missing))
+		lacks := language.With{"tooth": findings.Part(t), "missing": language.Commas(missing)}
+		words := language.Say("cause.antagonist.only", lacks)
 		switch {
 		case len(missing) < all:
-			words = findings.Say("%s lacks %s, one of its %d usual antagonists", findings.Part(t), findings.List(", ", missing), all)
+			lacks["all"] = all
+			words = language.Say("cause.antagonist.one", lacks)
 		case all > 1:
-			words = findings.Say("%s lacks all its usual antagonists (%s)", findings.Part(t), findings.List(", ", missing))
+			words = language.Say("cause.antagonist.all", lacks)
 		}
 		out = append(out, findings.Cause{Cause: "missing_antagonist", Value: float64(len(missing)), Unit: "teeth", Text: words})
 	}
@@ -112,21 +115,21 @@ func (h *Shape) overlap() []findings.Cause {
 	}
 	if n := float64(len(h.arches.Incisors)); n > 0 {
 		bite, jet = bite/n, jet/n
-		words := findings.Say("the upper central incisors reach %.1f mm below the lower edges (mean of adults 2.9)", bite)
+		words := language.Say("cause.overbite", language.With{"mm": bite})
 		if bite < 0 {
-			words = findings.Say("the central incisors stand %.1f mm apart: they cannot guide there", -bite)
+			words = language.Say("cause.open", language.With{"mm": -bite})
 		}
-		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words}, findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: findings.Say("the upper central incisors stand %.1f mm in front of the lower ones", jet)})
+		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words}, findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: language.Say("cause.overjet", language.With{"mm": jet})})
 		if bite > 0 && jet > 0 {
 			a := math.Atan2(bite, jet) * 180 / math.Pi
-			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg", Text: findings.Say("together an incisal guide angle of %.0f°", a)})
+			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg", Text: language.Say("cause.incisal_angle", language.With{"deg": a})})
 		}
 	}
 	for _, d := range h.arches.Spee {
 		depth = max(depth, d.DepthMM)
 	}
 	if depth > 0 {
-		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm", Text: findings.Say("the curve of Spee is %.1f mm deep (mean of adults about 2)", depth)})
+		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm", Text: language.Say("cause.spee", language.With{"mm": depth})})
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -134,7 +135,7 @@ func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings
 	names := []findings.Sentence{}
 	var canine, incisor, working, other, backs, known int
 	for _, p := range pairs {
-		names = append(names, findings.Say("%s", p))
+		names = append(names, language.Only(p))
 		known++
 		switch m.Place(p.Upper, p.Lower) {
 		case frames.Nowhere:

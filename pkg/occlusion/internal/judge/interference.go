@@ -67,13 +67,13 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Contact) (touch, carry findings.Kind) {
 	switch m.Place(c.Upper, c.Lower) {
 	case frames.NonworkingBack:
-		return findings.KindNonworkingTouches, findings.KindNonworkingCarries
+		return findings.KindNonworkingContact, findings.KindNonworkingInterference
 	case frames.Back:
-		return findings.KindBackTouches, findings.KindBackCarries
+		return findings.KindProtrusiveContact, findings.KindProtrusiveInterference
 	case frames.WorkingBack:
 		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
 		if e.Lingual(f.Pose.Pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
-			return findings.KindLingualTouches, findings.KindLingualCarries
+			return findings.KindWorkingContact, findings.KindWorkingInterference
 		}
 	}
 	return "", ""
@@ -88,7 +88,7 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 			continue
 		}
 		free := frames[i].Unhindered
-		if sp.carry == findings.KindLingualCarries {
+		if sp.carry == findings.KindWorkingInterference {
 			free = m.withoutLingual(e, i, s)
 		}
 		if free != nil && free.HeightUm > h {

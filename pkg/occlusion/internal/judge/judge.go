@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -22,7 +23,7 @@ func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) {
 
 var kindOrder = [...]findings.Kind{
 	findings.KindPremature,
-	findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries, findings.KindNonworkingTouches, findings.KindBackTouches, findings.KindLingualTouches,
+	findings.KindNonworkingInterference, findings.KindProtrusiveInterference, findings.KindWorkingInterference, findings.KindNonworkingContact, findings.KindProtrusiveContact, findings.KindWorkingContact,
 	findings.KindLateDisclusion, findings.KindUneven, findings.KindShallow, findings.KindKink, findings.KindGuidance,
 }
 
@@ -94,7 +95,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 		}
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
-			f.Text = findings.Say("%s This is past the edge-to-edge position.", f.Text)
+			f.Text = language.Say("finding.beyond", language.With{"text": f.Text})
 		}
 		out = append(out, f)
 	}
@@ -129,12 +130,12 @@ func kindRank(f *findings.Finding) int {
 	kind := f.Kind
 	if f.Doubtful {
 		switch kind {
-		case findings.KindNonworkingCarries:
-			kind = findings.KindNonworkingTouches
-		case findings.KindBackCarries:
-			kind = findings.KindBackTouches
-		case findings.KindLingualCarries:
-			kind = findings.KindLingualTouches
+		case findings.KindNonworkingInterference:
+			kind = findings.KindNonworkingContact
+		case findings.KindProtrusiveInterference:
+			kind = findings.KindProtrusiveContact
+		case findings.KindWorkingInterference:
+			kind = findings.KindWorkingContact
 		}
 	}
 	return slices.Index(kindOrder[:], kind)
@@ -190,11 +191,11 @@ func (m *Movement) lateTeeth() []findings.Sentence {
 		case d.ClearsMM == nil:
 			never = append(never, d.Tooth)
 		case *d.ClearsMM > m.Limits.LateMM:
-			late = append(late, findings.Say("%s only from %.1f mm on", d.Tooth, *d.ClearsMM))
+			late = append(late, language.Say("finding.late.from", language.With{"tooth": d.Tooth, "from": *d.ClearsMM}))
 		}
 	}
 	if len(never) > 0 {
-		late = append([]findings.Sentence{findings.Say("%s not up to %.1f mm", findings.List(", ", never), m.x.Frames[m.End].TravelMM)}, late...)
+		late = append([]findings.Sentence{language.Say("finding.late.never", language.With{"teeth": language.Commas(never), "to": m.x.Frames[m.End].TravelMM})}, late...)
 	}
 	return late
 }

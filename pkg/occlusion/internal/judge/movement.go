@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -132,12 +131,4 @@ func guidedPoint(f *findings.Frame) *findings.Vec {
 		return f.Unhindered.IncisalPoint
 	}
 	return f.IncisalPoint
-}
-
-// title names a movement in words.
-func (m *Movement) title() string {
-	if m.Working == 0 {
-		return "In protrusion"
-	}
-	return fmt.Sprintf("In the movement to the %v", m.Working)
 }

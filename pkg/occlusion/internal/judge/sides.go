@@ -7,6 +7,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -151,10 +152,12 @@ func shallow(e *frames.Setup, own, other *findings.Excursion) (findings.Finding,
 	f.Upper, f.Lower, f.Value, f.PointMM = guide.Upper, guide.Lower, &less[at], &frame.Carrier.PointMM
 	f.FromMM, f.ToMM, f.AtMM = own.Frames[is.frame[from]].TravelMM, own.Frames[is.frame[len(less)-1]].TravelMM, frame.TravelMM
 	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[at])]
-	against := findings.Say("the other side")
+	against := findings.NameMovement(other.Movement)
 	if c := other.Frames[k].Carrier; c != nil {
-		against = findings.Say("%s on the other side", findings.Pair{Upper: c.Upper, Lower: c.Lower})
+		against = language.Say("finding.shallow.pair", language.With{"pair": findings.Pair{Upper: c.Upper, Lower: c.Lower}, "movement": against})
 	}
-	f.Text = findings.Say("%s, %s guides less far down than %s: at %.1f mm by %.1f mm, from %.1f mm on.", m.title(), guide, against, f.AtMM, *f.Value, f.FromMM)
+	f.Text = language.Say("finding.shallow", language.With{
+		"pair": guide, "movement": findings.NameMovement(own.Movement), "mm": *f.Value, "other": against, "at": f.AtMM, "from": f.FromMM,
+	})
 	return f, true
 }

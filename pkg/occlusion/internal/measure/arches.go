@@ -1,13 +1,13 @@
 package measure
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -52,36 +52,37 @@ func describeArches(a *findings.Arches) findings.Sentence {
 	var out, widths []findings.Sentence
 	for _, w := range a.Widths {
 		if described(w.Right) {
-			widths = append(widths, findings.Say("%s–%s %.1f mm", w.Right, w.Left, w.WidthMM))
+			widths = append(widths, language.Say("arch.width", language.With{"right": w.Right, "left": w.Left, "mm": w.WidthMM}))
 		}
 	}
 	if len(widths) > 0 {
-		out = append(out, findings.Say("Widths between cusp tips: %s.", findings.List(", ", widths)))
+		out = append(out, language.Say("arch.widths", language.With{"widths": language.Commas(widths)}))
 	}
 	for _, x := range a.Incisors {
-		s := findings.Say("overbite %.1f mm", x.OverbiteMM)
+		with := language.With{"pair": findings.Pair{Upper: x.Upper, Lower: x.Lower}, "jet": x.OverjetMM, "bite": math.Abs(x.OverbiteMM)}
 		if x.OverbiteMM < 0 {
-			s = findings.Say("open bite %.1f mm", -x.OverbiteMM)
+			out = append(out, language.Say("arch.incisors.open", with))
+		} else {
+			out = append(out, language.Say("arch.incisors", with))
 		}
-		out = append(out, findings.Say("%s: overjet %.1f mm, %s.", findings.Pair{Upper: x.Upper, Lower: x.Lower}, x.OverjetMM, s))
 	}
 	for _, d := range a.Spee {
-		out = append(out, findings.Say("Curve of Spee %s %.1f mm deep (%s).", d.Side, d.DepthMM, d.Tooth))
+		out = append(out, language.Say("arch.spee."+d.Side, language.With{"mm": d.DepthMM, "tooth": d.Tooth}))
 	}
 	switch s := a.Sphere; {
 	case s == nil:
 	case s.RadiusMM > flatMM:
-		out = append(out, findings.Say("The lower cusps lie nearly in a plane (a sphere of more than %.0f mm).", flatMM))
+		out = append(out, language.Say("arch.flat", language.With{"mm": flatMM}))
 	default:
-		out = append(out, findings.Say("Sphere over the lower cusps: radius %.0f mm (cusps about %.2f mm off it).", s.RadiusMM, s.RMSMM))
+		out = append(out, language.Say("arch.sphere", language.With{"radius": s.RadiusMM, "off": s.RMSMM}))
 	}
 	for i := range a.Molars {
 		out = append(out, describeMolars(&a.Molars[i]))
 	}
 	if len(out) == 0 {
-		return findings.Say("The labelled teeth show nothing to measure.")
+		return language.Say("arch.nothing")
 	}
-	return findings.List(" ", out)
+	return language.Join(language.Text(out))
 }
 
 // flatMM is the radius of the sphere over the lower cusps from which on their table is
@@ -94,7 +95,7 @@ const almostMM = 0.5
 
 // describeMolars tells a molar relation in words.
 func describeMolars(m *findings.ArchMolars) findings.Sentence {
-	class := m.Class
+	with := language.With{"upper": m.Upper, "lower": m.Lower, "class": m.Class, "mm": math.Abs(m.MesialMM)}
 	if beyond := math.Abs(m.MesialMM) - anatomy.QuarterCusp; math.Abs(beyond) < almostMM {
 		next := "I"
 		switch {
@@ -104,14 +105,13 @@ func describeMolars(m *findings.ArchMolars) findings.Sentence {
 		default:
 			next = "III"
 		}
-		class += " (almost " + next + ")"
+		with["next"] = next
 	}
-	place := "at"
 	switch {
 	case m.MesialMM >= 0.05:
-		place = fmt.Sprintf("%.1f mm in front of", m.MesialMM)
+		return language.Say("arch.molars.mesial", with)
 	case m.MesialMM <= -0.05:
-		place = fmt.Sprintf("%.1f mm behind", -m.MesialMM)
+		return language.Say("arch.molars.distal", with)
 	}
-	return findings.Say("Molars %s: class %s, the mesiobuccal cusp of %s %s the buccal groove of %s.", m.Side, class, m.Upper, place, m.Lower)
+	return language.Say("arch.molars.at", with)
 }

@@ -30,10 +30,10 @@ func TestArchesInWords(t *testing.T) {
 	}
 	a := Arches(pair)
 	require.Nil(t, a.Sphere)
-	require.Equal(t, "Widths between cusp tips: 16–26 50.1 mm, 46–36 46.0 mm. 11/41: overjet 2.0 mm, overbite 3.0 mm. 21/31: overjet 2.0 mm, open bite 0.5 mm. "+
-		"Curve of Spee right 1.5 mm deep (46). Curve of Spee left 1.5 mm deep (36). "+
-		"Molars right: class II, the mesiobuccal cusp of 16 3.0 mm in front of the buccal groove of 46. Molars left: class I, the mesiobuccal cusp of 26 at the buccal groove of 36.", a.Text.String())
-	require.Contains(t, a.Text.In(dentition.Quadrant), "the mesiobuccal cusp of 6┘ 3.0 mm in front of the buccal groove of 6┐")
+	require.Equal(t, "Widths between cusp tips: 16–26: 50.1 mm, 46–36: 46.0 mm. 11/41: overjet 2.0 mm, overbite 3.0 mm. 21/31: overjet 2.0 mm, open bite 0.5 mm. "+
+		"Curve of Spee on the right: 1.5 mm deep (46). Curve of Spee on the left: 1.5 mm deep (36). "+
+		"16/46: class II, the mesiobuccal cusp of 16 3.0 mm mesial to the buccal groove of 46. 26/36: class I, the mesiobuccal cusp of 26 at the buccal groove of 36.", a.Text.String())
+	require.Contains(t, a.Text.In(dentition.Quadrant), "the mesiobuccal cusp of 6┘ 3.0 mm mesial to the buccal groove of 6┐")
 	for _, c := range []struct {
 		mm   float64
 		want string

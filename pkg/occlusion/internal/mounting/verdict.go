@@ -1,7 +1,6 @@
 package mounting
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -9,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
 	"gonum.org/v1/gonum/mat"
@@ -69,12 +69,13 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 	m := findings.Mounting{Reasons: []findings.Sentence{}, Areas: []findings.Area{}}
 	if len(pairs) == 0 {
 		m.Verdict = findings.Undecided
-		m.Reasons = append(m.Reasons, findings.Say("The teeth are not labelled, so that areas of contact cannot be told apart."))
+		m.Reasons = append(m.Reasons, language.Say("mounting.unlabelled"))
 		return m
 	}
 	m.Verdict = findings.Acceptable
 	var middles []Closeness
 	for _, a := range areaTeeth {
+		area := language.Say("area." + strings.ReplaceAll(a.name, " ", "_"))
 		best := findings.Area{Area: a.name, Class: findings.ClassPasses, GapUm: math.Inf(1)}
 		var at Closeness
 		for _, p := range pairs {
@@ -89,30 +90,31 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 			if m.Verdict == findings.Acceptable {
 				m.Verdict = findings.Undecided // where no teeth are labelled or left, another mounting brings none
 			}
-			m.Reasons = append(m.Reasons, findings.Say("No opposing teeth are known among the %s, so that contact there cannot be told.", a.name))
+			m.Reasons = append(m.Reasons, language.Say("mounting.unknown", language.With{"area": area}))
 			continue
 		}
 		best.Class = stops.Classify(best.GapUm, t)
 		m.Areas = append(m.Areas, best)
+		pair := findings.Pair{Upper: best.Upper, Lower: best.Lower}
 		middles = append(middles, at)
 		switch best.Class {
 		case findings.ClassHolds, findings.ClassDrags:
-			m.Reasons = append(m.Reasons, findings.Say("Contact at the %s (%s).", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}))
+			m.Reasons = append(m.Reasons, language.Say("mounting.contact", language.With{"area": area, "pair": pair}))
 		case findings.ClassUndecided:
 			if m.Verdict == findings.Acceptable {
 				m.Verdict = findings.Undecided
 			}
-			m.Reasons = append(m.Reasons, findings.Say("The %s come within %.0f µm (%s), less than the scans can tell (%.0f µm).", a.name, best.GapUm, findings.Pair{Upper: best.Upper, Lower: best.Lower}, t.ScanDoubtUm))
+			m.Reasons = append(m.Reasons, language.Say("mounting.doubtful", language.With{"area": area, "pair": pair, "um": best.GapUm, "doubt": t.ScanDoubtUm}))
 		default:
 			m.Verdict = findings.Remount
-			m.Reasons = append(m.Reasons, findings.Say("No contact at the %s: %s stay %.0f µm apart.", a.name, findings.Pair{Upper: best.Upper, Lower: best.Lower}, best.GapUm))
+			m.Reasons = append(m.Reasons, language.Say("mounting.apart", language.With{"area": area, "pair": pair, "um": best.GapUm}))
 		}
 	}
-	if open := restsOnMarked(&m); open != "" {
-		m.Reasons = append(m.Reasons, findings.Say("%s", open))
+	if onlyFrontOpen(&m) {
+		m.Reasons = append(m.Reasons, language.Say(askFront))
 	}
 	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == findings.Remount {
-		m.Reasons = append(m.Reasons, findings.Say("Only %s touch: they may be too high by themselves, or the casts tilted.", p))
+		m.Reasons = append(m.Reasons, language.Say("mounting.only", language.With{"pair": p}))
 	}
 	if len(middles) == len(areaTeeth) && m.Verdict != findings.Acceptable {
 		m.Tilt = tilt(middles, t.ScanDoubtUm)
@@ -120,17 +122,13 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 	return m
 }
 
-// askFront is said where the casts alone cannot tell an open bite from a tilt.
-const askFront = "If the front teeth do not meet in the mouth either, the mounting may be right."
+// askFront is what is said where the casts alone cannot tell an open bite from a tilt.
+const askFront = "mounting.bite"
 
-// restsOnMarked says what else explains front teeth alone out of contact; empty where others
-// are too.
-func restsOnMarked(m *findings.Mounting) string {
+// onlyFrontOpen says whether the anterior teeth alone are out of contact.
+func onlyFrontOpen(m *findings.Mounting) bool {
 	touches := func(a *findings.Area) bool { return a.Class == findings.ClassHolds || a.Class == findings.ClassDrags }
-	if len(m.Areas) != len(areaTeeth) || !touches(&m.Areas[0]) || m.Areas[1].Class != findings.ClassPasses || !touches(&m.Areas[2]) {
-		return ""
-	}
-	return askFront
+	return len(m.Areas) == len(areaTeeth) && touches(&m.Areas[0]) && m.Areas[1].Class == findings.ClassPasses && touches(&m.Areas[2])
 }
 
 // onlyTouch is the one pair of teeth that touches, ok where there is just one. A high
@@ -192,26 +190,26 @@ func tilt(p []Closeness, doubtUm float64) *findings.Tilt {
 	if told.RollDeg == 0 && told.PitchDeg == 0 {
 		return nil
 	}
-	t.Words = "the lower cast stands " + lows(&told)
+	t.Text = language.Say("tilt", language.With{"turns": tilted(&told)})
 	return t
 }
 
-// lows says where a cast stands too low that a tilt would level; nothing of what is 0.
-func lows(t *findings.Tilt) string {
-	var low []string
+// tilted says how a lower cast is tilted that a tilt would level; nothing of what is 0.
+func tilted(t *findings.Tilt) language.List {
+	var out []findings.Sentence
 	if t.RollDeg != 0 {
-		side := "left"
+		side := "tilt.left"
 		if t.RollDeg < 0 {
-			side = "right"
+			side = "tilt.right"
 		}
-		low = append(low, fmt.Sprintf("%.2f° too low on the %s", math.Abs(t.RollDeg), side))
+		out = append(out, language.Say(side, language.With{"deg": math.Abs(t.RollDeg)}))
 	}
 	if t.PitchDeg != 0 {
-		end := "front"
+		end := "tilt.front"
 		if t.PitchDeg < 0 {
-			end = "back"
+			end = "tilt.back"
 		}
-		low = append(low, fmt.Sprintf("%.2f° too low at the %s", math.Abs(t.PitchDeg), end))
+		out = append(out, language.Say(end, language.With{"deg": math.Abs(t.PitchDeg)}))
 	}
-	return strings.Join(low, " and ")
+	return language.And(out)
 }

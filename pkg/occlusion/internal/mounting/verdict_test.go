@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -52,7 +53,7 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, findings.Undecided, Judge(nil, &casefile.Default().Thresholds).Verdict)
 	m := Judge([]Closeness{{Upper: 16, Lower: 46}, {Upper: 11}, {Upper: 26, Lower: 36}}, &casefile.Default().Thresholds)
 	require.Equal(t, findings.Undecided, m.Verdict)
-	require.Contains(t, findings.List(" ", m.Reasons).String(), "No opposing teeth are known among the front teeth, so that contact there cannot be told.")
+	require.Contains(t, language.Join(language.Text(m.Reasons)).String(), "No opposing teeth are known among the anterior teeth: nothing can be said of contact there.")
 	m = Judge([]Closeness{{Upper: 11}, {Upper: 26, Lower: 36, Gap: 500}}, &casefile.Default().Thresholds)
 	require.Equal(t, findings.Remount, m.Verdict, "an area that is open is worse than one without teeth")
 }
@@ -60,11 +61,11 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 // Molars that hold on both sides and front teeth that do not may be an open bite, and
 // a gap of more than a millimetre is no small tilt.
 func TestMountingOpenInFront(t *testing.T) {
-	const words = "If the front teeth do not meet in the mouth either, the mounting may be right."
+	const words = "If the anterior teeth do not meet in the mouth either, the mounting may be right."
 	text := func(right, front, left float64) (string, *findings.Tilt) {
 		m := Judge(three(right, front, left), &casefile.Default().Thresholds)
 		require.Equal(t, findings.Remount, m.Verdict)
-		return findings.List(" ", m.Reasons).String(), m.Tilt
+		return language.Join(language.Text(m.Reasons)).String(), m.Tilt
 	}
 	s, tilt := text(0, 900, 7)
 	require.Contains(t, s, words)
@@ -81,12 +82,12 @@ func TestMountingOpenInFront(t *testing.T) {
 // One pair that touches alone may be a high spot or a tilted cast; two tell of no spot.
 func TestMountingHeldByOnePair(t *testing.T) {
 	pairs := three(0, 200, 300)
-	const words = "Only 16/46 touch: they may be too high by themselves, or the casts tilted."
-	require.NotContains(t, findings.List(" ", Judge(pairs, &casefile.Default().Thresholds).Reasons).String(), "Only")
+	const words = "Only 16/46 in contact: too high by themselves, or the casts are tilted."
+	require.NotContains(t, language.Join(language.Text(Judge(pairs, &casefile.Default().Thresholds).Reasons)).String(), "Only")
 	pairs[3].Gap = 100
 	pairs = append(pairs, pairs[0]) // the same pair, from the lower tooth
-	require.Contains(t, findings.List(" ", Judge(pairs, &casefile.Default().Thresholds).Reasons).String(), words)
-	require.NotContains(t, findings.List(" ", Judge(append(pairs, Closeness{Upper: 15, Lower: 45, Gap: 8}), &casefile.Default().Thresholds).Reasons).String(), "Only")
+	require.Contains(t, language.Join(language.Text(Judge(pairs, &casefile.Default().Thresholds).Reasons)).String(), words)
+	require.NotContains(t, language.Join(language.Text(Judge(append(pairs, Closeness{Upper: 15, Lower: 45, Gap: 8}), &casefile.Default().Thresholds).Reasons)).String(), "Only")
 }
 
 // A tilt of 0.2° of roll and −0.1° of pitch about the middle of the areas is found
@@ -106,9 +107,9 @@ func TestTiltOfKnownTurns(t *testing.T) {
 		got := tilt(p, casefile.Default().Thresholds.ScanDoubtUm)
 		require.InDelta(t, 0.2, got.RollDeg, 1e-9)
 		require.InDelta(t, -0.1, got.PitchDeg, 1e-9)
-		require.Equal(t, "the lower cast stands 0.20° too low on the left and 0.10° too low at the back", got.Words)
+		require.Equal(t, "The gaps would fit a lower cast tilted 0.20° down on the left and 0.10° down in the back.", got.Text.String())
 		got = tilt(p, 100) // the pitch moves the front by 61 µm against the molars
-		require.Equal(t, "the lower cast stands 0.20° too low on the left", got.Words)
+		require.Equal(t, "The gaps would fit a lower cast tilted 0.20° down on the left.", got.Text.String())
 		require.Nil(t, tilt(p, 200))
 		p[2].At = r3.Scale(0.5, r3.Add(p[0].At, p[1].At))
 		p[2].Toward, p[0].Toward, p[1].Toward = r3.Vec{Z: 1}, r3.Vec{Z: 1}, r3.Vec{Z: 1}

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // The mouth's record: from how many compared teeth on it speaks, and overrules the areas,
@@ -53,19 +54,19 @@ func voice(r *findings.Record) mouth {
 func Weigh(f *findings.Findings) {
 	m := &f.Centric.Mounting
 	v := voice(f.Record)
-	m.Reasons = slices.DeleteFunc(m.Reasons, func(s findings.Sentence) bool { return s.String() == askFront && answersFront(f.Record) })
+	m.Reasons = slices.DeleteFunc(m.Reasons, func(s findings.Sentence) bool { return s.Key() == askFront && answersFront(f.Record) })
 	var first []findings.Sentence
 	high := false
 	if g := f.Settling.Given; g != nil {
 		high = g.Shape == findings.ShapeHigh
 		seated := f.Settling.Pose.Pose != (kinematics.Pose{})
 		if high {
-			first = append(first, findings.Say("As given, %s.", g.Text))
+			first = append(first, language.Say("weigh.given", language.With{"given": g.Text}))
 			if g.Turn == nil {
 				m.Tilt = nil // a high tooth explains the gaps
 			}
 			if seated {
-				first = append(first, findings.Say("Seating turned the casts by %.2f° over it, so that the contacts examined do not show it.", f.Settling.Pose.Angle().Degrees()))
+				first = append(first, language.Say("weigh.seated", language.With{"deg": f.Settling.Pose.Angle().Degrees()}))
 			}
 		}
 	}
@@ -76,7 +77,7 @@ func Weigh(f *findings.Findings) {
 		m.Verdict, m.Tilt = findings.Acceptable, nil
 	case high && (f.Settling.Given.Turn == nil || m.Verdict == findings.Acceptable):
 		m.Verdict = findings.Undecided
-		first = append(first, findings.Say("Whether that tooth is high or the casts stand tilted there, only the mouth tells: try it with foil."))
+		first = append(first, language.Say("weigh.mouth"))
 	}
 	first = append(first, agreement(f.Record, v)...)
 	m.Reasons = append(first, m.Reasons...)
@@ -89,13 +90,14 @@ func agreement(r *findings.Record, v mouth) []findings.Sentence {
 	}
 	a := &r.Agreement
 	n := a.Agree + a.OnlyMouth + a.OnlyCasts
+	with := language.With{"agree": a.Agree, "all": n, "kappa": a.Kappa}
 	switch v {
 	case denies:
-		return []findings.Sentence{findings.Say("Casts and mouth agree on %d of %d teeth, hardly more than by chance (kappa %.2f): the casts do not stand to each other as the teeth do.", a.Agree, n, *a.Kappa)}
+		return []findings.Sentence{language.Say("weigh.denies", with)}
 	case confirms:
-		return []findings.Sentence{findings.Say("Casts and mouth agree on %d of %d teeth: the casts stand to each other as the teeth do.", a.Agree, n)}
+		return []findings.Sentence{language.Say("weigh.confirms", with)}
 	}
-	return []findings.Sentence{findings.Say("Casts and mouth agree on %d of %d teeth, which decides nothing.", a.Agree, n)}
+	return []findings.Sentence{language.Say("weigh.open", with)}
 }
 
 // answersFront says whether the record tells of front teeth.

@@ -8,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -75,7 +76,7 @@ func TestWhatLeadsToWhat(t *testing.T) {
 		if m.Verdict = c.areas; c.areas != findings.Acceptable {
 			m.Tilt = &findings.Tilt{RollDeg: 0.1}
 		}
-		m.Reasons = []findings.Sentence{findings.Say("areas")}
+		m.Reasons = []findings.Sentence{language.Literal("areas")}
 		Weigh(f)
 		assert.Equal(t, c.want, m.Verdict, "%+v", c)
 		assert.Equal(t, c.tilt, m.Tilt != nil, "%+v", c)
@@ -93,16 +94,16 @@ func TestWeighSaysWhatSeatingDid(t *testing.T) {
 	um := 89.0
 	f.Settling.Given = &findings.Given{Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um}
 	f.Settling.Pose.Pose = kinematics.Rotation(r3.Vec{Y: 1}, 0.001)
-	f.Centric.Mounting = findings.Mounting{Verdict: findings.Acceptable, Reasons: []findings.Sentence{findings.Say("%s", askFront)}}
+	f.Centric.Mounting = findings.Mounting{Verdict: findings.Acceptable, Reasons: []findings.Sentence{language.Say(askFront)}}
 	Weigh(f)
 	all := ""
 	for _, r := range f.Centric.Mounting.Reasons {
 		all += r.String() + " "
 	}
 	assert.Contains(t, all, "Seating turned the casts by 0.06° over it")
-	assert.NotContains(t, all, askFront)
+	assert.NotContains(t, all, language.Say(askFront).String())
 	f.Record.Teeth[0].Tooth = 16
-	f.Centric.Mounting.Reasons = []findings.Sentence{findings.Say("%s", askFront)}
+	f.Centric.Mounting.Reasons = []findings.Sentence{language.Say(askFront)}
 	Weigh(f)
-	assert.Equal(t, askFront, f.Centric.Mounting.Reasons[len(f.Centric.Mounting.Reasons)-1].String())
+	assert.Equal(t, askFront, f.Centric.Mounting.Reasons[len(f.Centric.Mounting.Reasons)-1].Key())
 }

@@ -5,15 +5,14 @@ package premature
 
 import (
 	"context"
-	"fmt"
 	"math"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
@@ -123,58 +122,57 @@ const adjustMost = 300
 
 // givenWords tell what the given relation showed.
 func givenWords(g *findings.Given) findings.Sentence {
-	first := findings.Say("%s meet first", findings.Pair{Upper: g.Upper, Lower: g.Lower})
+	with := language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}}
 	if g.HeightUm != nil && len(g.Staircase) > 1 {
 		next := &g.Staircase[1]
-		first = findings.Say("%s, %.0f µm before %s", first, *g.HeightUm, findings.Pair{Upper: next.Upper, Lower: next.Lower})
+		with["um"], with["next"] = *g.HeightUm, findings.Pair{Upper: next.Upper, Lower: next.Lower}
 	}
-	many := findings.Say("%d of %d lower teeth within the scan uncertainty", g.Within, g.Teeth)
+	first := language.Say("given.first", with)
+	many := language.Say("given.many", language.With{"within": g.Within, "teeth": g.Teeth})
 	switch g.Shape {
 	case findings.ShapeLevel:
-		return findings.Say("the teeth meet together (%s)", many)
+		return language.Say("given.level", language.With{"many": many})
 	case findings.ShapeHigh:
 		if g.Turn != nil {
-			return findings.Say("%s; the others meet as if the lower cast stood %s (that explains %s)", first, turnWords(g.Turn), many)
+			return language.Say("given.high.tilted", language.With{"first": first, "turns": turnWords(g.Turn), "many": many})
 		}
-		return findings.Say("%s; the others meet together (%s)", first, many)
+		return language.Say("given.high", language.With{"first": first, "many": many})
 	case findings.ShapeTilted:
-		return findings.Say("%s; the teeth meet as if the lower cast stood %s (that explains %s)", first, turnWords(g.Turn), many)
+		return language.Say("given.tilted", language.With{"first": first, "turns": turnWords(g.Turn), "many": many})
 	case findings.ShapeUneven:
-		return findings.Say("%s; the teeth meet one after the other, and no turn of the cast explains it", first)
+		return language.Say("given.uneven", language.With{"first": first})
 	}
 	return first
 }
 
 // turnWords say how a cast stands that is turned a little.
-func turnWords(t *findings.SmallTurn) string {
-	var out []string
+func turnWords(t *findings.SmallTurn) language.List {
+	var out []findings.Sentence
 	add := func(deg float64, plus, minus string) {
 		switch {
 		case deg > 0:
-			out = append(out, fmt.Sprintf("%.2f° too high %s", deg, plus))
+			out = append(out, language.Say(plus, language.With{"deg": deg}))
 		case deg < 0:
-			out = append(out, fmt.Sprintf("%.2f° too high %s", -deg, minus))
+			out = append(out, language.Say(minus, language.With{"deg": -deg}))
 		}
 	}
-	add(t.RollDeg, "on the left", "on the right")
-	add(t.PitchDeg, "at the front", "at the back")
-	return strings.Join(out, " and ")
+	add(t.RollDeg, "tilt.up.left", "tilt.up.right")
+	add(t.PitchDeg, "tilt.up.front", "tilt.up.back")
+	return language.And(out)
 }
 
 func prematureWords(g *findings.Finding, k int) findings.Sentence {
-	pair := findings.Pair{Upper: g.Upper, Lower: g.Lower}
-	rank := "is the first contact in intercuspation"
+	with := language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}}
+	if g.HeightUm != nil {
+		with["um"], with["next"] = *g.HeightUm, *g.Next
+		if *g.HeightUm > adjustMost {
+			with["end"] = language.Say("finding.premature.beyond")
+		}
+	}
 	if k > 0 {
-		rank = "would meet next in intercuspation, still before the others"
+		return language.Say("finding.premature.next", with)
 	}
-	if g.HeightUm == nil {
-		return findings.Say("%s %s.", pair, rank)
-	}
-	end := ""
-	if *g.HeightUm > adjustMost {
-		end = " That is beyond adjusting."
-	}
-	return findings.Say("%s %s: %.0f µm high before %s meets.%s", pair, rank, *g.HeightUm, *g.Next, end)
+	return language.Say("finding.premature.first", with)
 }
 
 // Renumber puts the premature contacts first and the findings of the movements behind them.

@@ -102,9 +102,9 @@ func TestRecordTeeth(t *testing.T) {
 	require.InDelta(t, 0.6, *a.Share, 1e-12)
 	require.InDelta(t, (5*3-(3*3+2*2.))/(25-(3*3+2*2.)), *a.Kappa, 1e-12)
 	require.Equal(t, "Foil of 8 µm: mouth and casts agree on 3 of 5 teeth (60 %, 95 % interval 23 to 88 %; kappa 0.17). "+
-		"Only in the mouth: 15 (casts 85 µm too far apart). Of these the casts carry when the teeth yield: 15 (from 12 N). Only on the casts: 16 (casts at least 8 µm too near). "+
-		"Too close to tell from scans: 14 (dragged lightly in the mouth, 30 µm apart on the casts), 44 (passed in the mouth, 30 µm apart on the casts). Not on the casts: 38.", r.Text.String())
-	require.Contains(t, r.Text.In(dentition.Universal), "Only on the casts: 3 (casts at least 8 µm too near)")
+		"Only in the mouth: 15 (gap 85 µm too large on the casts). Of these in contact on the casts when the teeth yield: 15 (from 12 N). Only on the casts: 16 (at least 8 µm too near on the casts). "+
+		"Too close to call: 14 (light drag in the mouth, gap 30 µm on the casts), 44 (pulls through in the mouth, gap 30 µm on the casts). Not on the casts: 38.", r.Text.String())
+	require.Contains(t, r.Text.In(dentition.Universal), "Only on the casts: 3 (at least 8 µm too near on the casts)")
 
 	// A thicker foil is held by what is farther apart: its thickness counts.
 	c := recorded(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
@@ -164,8 +164,8 @@ func TestRecordMarks(t *testing.T) {
 		{22, 33, findings.Agree, -1, 3},      // confirmed past the edge; 23/33 there is not expected in the mouth
 	}, rows(&r.Marks[1]))
 	require.Empty(t, r.Marks[2].Pairs)
-	require.Equal(t, "Marks at rest: both show 36, 16/46; only in the mouth 27/37 (casts 200 µm too far apart); only on the casts 14/44. "+
-		"Marks to the right: both show 13, 22/33; only in the mouth 15/45 (casts 410 µm too far apart); only on the casts 14/44 (from 1.0 mm); too close to tell from scans 12/42; not on the casts 18. "+
+	require.Equal(t, "Marks in intercuspation: both show 36, 16/46; only in the mouth 27/37 (gap 200 µm too large on the casts); only on the casts 14/44. "+
+		"Marks in right lateral movement: both show 13, 22/33; only in the mouth 15/45 (gap 410 µm too large on the casts); only on the casts 14/44 (from 1.0 mm); too close to call 12/42; not on the casts 18. "+
 		"Marks in protrusion: none, neither in the mouth nor on the casts.", r.Text.String())
 	require.Nil(t, r.Marks[1].Agreement.Kappa)
 	require.InDelta(t, 0.5, *r.Marks[1].Agreement.Share, 1e-12)
@@ -177,6 +177,6 @@ func TestRecordWithoutLabels(t *testing.T) {
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []findings.Contact{{FoilUm: 40}}}}}}}
 	r := Compare(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
 		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f, nil)
-	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks to the right: not on the casts 13.", r.Text.String())
+	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks in right lateral movement: not on the casts 13.", r.Text.String())
 	require.Equal(t, "Neither foil nor marks were recorded.", Compare(recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
 }

@@ -1,10 +1,8 @@
 package record
 
 import (
-	"fmt"
-
-	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // describeRecord tells the comparison in words: what was tried, what differs and by
@@ -12,16 +10,16 @@ import (
 func describeRecord(r *findings.Record) findings.Sentence {
 	var out []findings.Sentence
 	if len(r.Teeth) > 0 {
-		out = append(out, findings.Say("Foil of %g µm: %s.", r.FoilUm, agreementWords(&r.Agreement, "teeth")))
+		out = append(out, language.Say("record.foil", language.With{"foil": r.FoilUm, "agreement": agreement(&r.Agreement)}))
 		out = append(out, recordDifferences(r)...)
 	}
 	for i := range r.Marks {
 		out = append(out, describeMarks(&r.Marks[i]))
 	}
 	if len(out) == 0 {
-		return findings.Say("Neither foil nor marks were recorded.")
+		return language.Say("record.none")
 	}
-	return findings.List(" ", out)
+	return language.Join(language.Text(out))
 }
 
 // recordDifferences names the teeth by how they compare, with how far the casts are
@@ -31,81 +29,73 @@ func recordDifferences(r *findings.Record) []findings.Sentence {
 	for _, t := range r.Teeth {
 		switch t.Match {
 		case findings.OnlyMouth:
-			mouth = append(mouth, findings.Say("%s (casts %.0f µm too far apart)", t.Tooth, *t.OffUm))
+			mouth = append(mouth, language.Say("record.apart", language.With{"what": t.Tooth, "um": *t.OffUm}))
 			if t.YieldsFromN != nil {
-				yielding = append(yielding, findings.Say("%s (from %s)", t.Tooth, findings.Newtons(*t.YieldsFromN)))
+				yielding = append(yielding, language.Say("record.from_force", language.With{"tooth": t.Tooth, "force": findings.Newtons(*t.YieldsFromN)}))
 			}
 		case findings.OnlyCasts:
 			// A touching tooth tells only that it lacks the foil's thickness or more.
-			casts = append(casts, findings.Say("%s (casts at least %.0f µm too near)", t.Tooth, -*t.OffUm))
+			casts = append(casts, language.Say("record.near", language.With{"tooth": t.Tooth, "um": -*t.OffUm}))
 		case findings.Unsure:
-			verb := map[casefile.Hold]string{casefile.Holds: "held", casefile.LightDrag: "dragged lightly", casefile.Passes: "passed"}[t.Mouth]
-			open = append(open, findings.Say("%s (%s in the mouth, %.0f µm apart on the casts)", t.Tooth, verb, *t.GapUm))
+			open = append(open, language.Say("record.gap."+string(t.Mouth), language.With{"tooth": t.Tooth, "um": *t.GapUm}))
 		case findings.NotOnCasts:
-			missing = append(missing, findings.Say("%s", t.Tooth))
+			missing = append(missing, language.Only(t.Tooth))
 		}
 	}
 	var out []findings.Sentence
 	for _, g := range []struct {
-		title string
+		key   string
 		teeth []findings.Sentence
 	}{
-		{"Only in the mouth", mouth}, {"Of these the casts carry when the teeth yield", yielding}, {"Only on the casts", casts}, {"Too close to tell from scans", open}, {"Not on the casts", missing},
+		{"record.only_mouth", mouth}, {"record.yielding", yielding}, {"record.only_casts", casts}, {"record.close", open}, {"record.missing", missing},
 	} {
 		if len(g.teeth) > 0 {
-			out = append(out, findings.Say("%s: %s.", g.title, findings.List(", ", g.teeth)))
+			out = append(out, language.Say(g.key, language.With{"teeth": language.Commas(g.teeth)}))
 		}
 	}
 	return out
 }
 
-// agreementWords gives the share that agrees with its uncertainty.
-func agreementWords(a *findings.Agreement, what string) string {
+// agreement tells the share that agrees with its uncertainty.
+func agreement(a *findings.Agreement) findings.Sentence {
 	if a.Share == nil {
-		return "no " + what + " that can be compared"
+		return language.Say("record.agree.none")
 	}
-	s := fmt.Sprintf("mouth and casts agree on %d of %d %s (%.0f %%, 95 %% interval %.0f to %.0f %%", a.Agree, a.Agree+a.OnlyMouth+a.OnlyCasts, what,
-		100**a.Share, 100**a.From, 100**a.To)
+	with := language.With{"agree": a.Agree, "all": a.Agree + a.OnlyMouth + a.OnlyCasts, "share": 100 * *a.Share, "from": 100 * *a.From, "to": 100 * *a.To}
 	if a.Kappa != nil {
-		s += fmt.Sprintf("; kappa %.2f", *a.Kappa+0) // + 0: no minus before a zero
+		with["kappa"] = *a.Kappa + 0 // + 0: no minus before a zero
 	}
-	return s + ")"
-}
-
-// markTitles are the movements of marks in words.
-var markTitles = map[findings.Movement]string{
-	"centric": "Marks at rest", "right": "Marks to the right", "left": "Marks to the left", "protrusive": "Marks in protrusion",
+	return language.Say("record.agree", with)
 }
 
 func describeMarks(m *findings.RecordMarks) findings.Sentence {
+	with := language.With{"movement": findings.NameMovement(m.Movement)}
 	if len(m.Pairs) == 0 {
-		return findings.Say("%s: none, neither in the mouth nor on the casts.", markTitles[m.Movement])
+		return language.Say("record.marks.none", with)
 	}
 	groups := map[findings.Match][]findings.Sentence{}
 	for _, p := range m.Pairs {
-		s := findings.Say("%s", findings.Pair{Upper: p.Upper, Lower: p.Lower})
+		s := language.Only(findings.Pair{Upper: p.Upper, Lower: p.Lower})
 		switch {
 		case p.Upper == 0:
-			s = findings.Say("%s", p.Lower)
+			s = language.Only(p.Lower)
 		case p.Lower == 0:
-			s = findings.Say("%s", p.Upper)
+			s = language.Only(p.Upper)
 		}
 		if p.Match == findings.OnlyMouth {
-			s = findings.Say("%s (casts %.0f µm too far apart)", s, *p.OffUm)
+			s = language.Say("record.apart", language.With{"what": s, "um": *p.OffUm})
 		}
 		if p.Match == findings.OnlyCasts && p.AtMM != nil {
-			s = findings.Say("%s (from %.1f mm)", s, *p.AtMM)
+			s = language.Say("record.marks.from", language.With{"pair": s, "at": *p.AtMM})
 		}
 		groups[p.Match] = append(groups[p.Match], s)
 	}
 	var out []findings.Sentence
-	for _, g := range []struct {
-		match findings.Match
-		title string
-	}{{findings.Agree, "both show"}, {findings.OnlyMouth, "only in the mouth"}, {findings.OnlyCasts, "only on the casts"}, {findings.Unsure, "too close to tell from scans"}, {findings.NotOnCasts, "not on the casts"}} {
-		if s := groups[g.match]; len(s) > 0 {
-			out = append(out, findings.Say("%s %s", g.title, findings.List(", ", s)))
+	for _, match := range [...]findings.Match{findings.Agree, findings.OnlyMouth, findings.OnlyCasts, findings.Unsure, findings.NotOnCasts} {
+		if s := groups[match]; len(s) > 0 {
+			out = append(out, language.Say("record.marks."+string(match), language.With{"pairs": language.Commas(s)}))
 		}
 	}
-	return findings.Say("%s: %s.", markTitles[m.Movement], findings.List("; ", out))
+	with["pairs"] = language.Semicolons(out)
+	return language.Say("record.marks", with)
 }

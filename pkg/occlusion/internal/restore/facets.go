@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -53,30 +54,31 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 	for i := range f.Centric.Stops {
 		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose.Pose) {
 			out.Movement, out.With = "rest", facetOpponent(w, s.Upper, s.Lower)
-			out.Why = findings.Say("the stable stop with %s rests on it", out.With)
+			out.Why = language.Say("wear.stop", language.With{"other": out.With})
 			return out
 		}
 	}
 	bad := findings.RestoreFacet{Number: w.Number, Do: doNot}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
+		movement := findings.NameMovement(x.Movement)
 		good, with, carries := onFacet(e, w, x, func(m *judge.Movement, p findings.Pair, _ float64) bool {
 			return m.Place(p.Upper, p.Lower).Desired() && !slices.ContainsFunc(x.Findings, func(g findings.Finding) bool {
-				return notAgain[g.Kind] != "" && g.Upper == p.Upper && g.Lower == p.Lower
+				return unwanted(g.Kind) && g.Upper == p.Upper && g.Lower == p.Lower
 			})
 		})
 		if good {
 			out.Movement, out.With = x.Movement, with
-			out.Why = findings.Say("in %s it slides on %s there", findings.MovementWords(x.Movement), with)
+			out.Why = language.Say("wear.slides", language.With{"movement": movement, "other": with})
 			if carries {
-				out.Why = findings.Say("it guides %s there, on %s", findings.MovementWords(x.Movement), with)
+				out.Why = language.Say("wear.guides", language.With{"movement": movement, "other": with})
 			}
 			return out
 		}
 		k := -1
 		_, with, _ = onFacet(e, w, x, func(_ *judge.Movement, p findings.Pair, travel float64) bool {
 			j := slices.IndexFunc(x.Findings, func(g findings.Finding) bool {
-				return notAgain[g.Kind] != "" && g.Upper == p.Upper && g.Lower == p.Lower && g.FromMM <= travel && travel <= g.ToMM
+				return unwanted(g.Kind) && g.Upper == p.Upper && g.Lower == p.Lower && g.FromMM <= travel && travel <= g.ToMM
 			})
 			if j >= 0 {
 				k = j
@@ -85,21 +87,21 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 		})
 		if k >= 0 && bad.Movement == "" {
 			bad.Movement, bad.With = x.Movement, with
-			bad.Why = findings.Say("the contact with %s in %s lies on it: %s", with, findings.MovementWords(x.Movement), notAgain[x.Findings[k].Kind])
+			bad.Why = language.Say("wear.unwanted", language.With{"other": with, "movement": movement, "why": why(x.Findings[k].Kind)})
 		}
 	}
 	if bad.Movement != "" {
 		return bad
 	}
-	out.Do, out.Why = doOpen, findings.Say("no simulated movement explains it")
+	out.Do, out.Why = doOpen, language.Say("wear.none")
 	if len(w.GroundBy) > 0 {
-		out.Movement, out.Why = w.GroundBy[0], findings.Say("nothing touches it today, though %s would grind it", findings.MovementWords(w.GroundBy[0]))
+		out.Movement, out.Why = w.GroundBy[0], language.Say("wear.untouched", language.With{"movement": findings.NameMovement(w.GroundBy[0])})
 		guides := func(movement findings.Movement) bool {
 			mv, err := movement.Kinematic()
 			return err == nil && frames.RegionOf(frames.WorkingSide(mv), w.Tooth, w.Tooth).Desired()
 		}
 		if !slices.ContainsFunc(w.GroundBy, guides) {
-			out.Do, out.Why = doNot, findings.Say("only %s would grind it, in which %s should not touch", findings.MovementWords(w.GroundBy[0]), w.Tooth)
+			out.Do, out.Why = doNot, language.Say("wear.only", language.With{"movement": findings.NameMovement(w.GroundBy[0]), "tooth": w.Tooth})
 		}
 	}
 	return out

@@ -11,9 +11,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A facet must stay where a stable stop rests on it or its tooth guides or works on
+// A facet must stay where a stable stop lies on it or its tooth guides or works on
 // it; it is not copied where only unwanted contacts lie on it, or only movements in
-// which the tooth should not touch would grind it; else the casts do not tell. Facets
+// which the tooth should not be in contact would grind it; else the casts do not tell. Facets
 // are flat discs of 1 mm² here, facing up or down, 5 mm apart; the lower arch moves by
 // 1 mm to the right, so that spots on it are found only through the pose.
 func TestFacetsToHeed(t *testing.T) {
@@ -41,7 +41,7 @@ func TestFacetsToHeed(t *testing.T) {
 				{TravelMM: 0, Pose: still, Carrier: carrier(16, 46, 0, 10)},
 				{TravelMM: 1, Pose: moved, Carrier: carrier(13, 43, 0, 20), Contacts: []findings.Contact{touch(14, 44, -1, 25), touch(27, 37, -1, 30), touch(15, 45, 0, 45)}},
 			},
-			Findings: []findings.Finding{{Kind: findings.KindNonworkingTouches, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
+			Findings: []findings.Finding{{Kind: findings.KindNonworkingContact, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
 		}},
 	}
 	e := &frames.Setup{Case: casefile.Default()}
@@ -52,17 +52,17 @@ func TestFacetsToHeed(t *testing.T) {
 		with     findings.Part
 		why      string
 	}{
-		{facet(16, 1, 0, down), doKeep, "rest", 46, "the stable stop with 46 rests on it"},
-		{facet(46, 1, 0, up), doKeep, "rest", 16, "the stable stop with 16 rests on it"},
+		{facet(16, 1, 0, down), doKeep, "rest", 46, "the stable stop with 46 lies on it"},
+		{facet(46, 1, 0, up), doKeep, "rest", 16, "the stable stop with 16 lies on it"},
 		{facet(16, 2, 5, down), doOpen, "", 0, "no simulated movement explains it"},
-		{facet(16, 3, 10, down, "protrusive"), doNot, "protrusive", 0, "only protrusion would grind it, in which 16 should not touch"},
-		{facet(13, 1, 20, down, "right"), doKeep, "right", 43, "it guides the movement to the right there, on 43"},
-		{facet(44, 1, 25, up), doKeep, "right", 14, "in the movement to the right it slides on 14 there"},
-		{facet(37, 1, 30, up, "right"), doNot, "right", 27, "the contact with 27 in the movement to the right lies on it: it touches on the nonworking side"},
-		{facet(27, 1, 30, down, "right"), doNot, "right", 0, "only the movement to the right would grind it, in which 27 should not touch"}, // a millimetre beside
-		{facet(26, 1, 35, down, "right"), doNot, "right", 0, "only the movement to the right would grind it, in which 26 should not touch"},
-		{facet(17, 1, 40, down, "right"), doOpen, "right", 0, "nothing touches it today, though the movement to the right would grind it"},
-		{facet(45, 1, 45, up, "right"), doOpen, "right", 0, "nothing touches it today, though the movement to the right would grind it"},
+		{facet(16, 3, 10, down, "protrusive"), doNot, "protrusive", 0, "only protrusion would grind it, in which 16 should not be in contact"},
+		{facet(13, 1, 20, down, "right"), doKeep, "right", 43, "it guides right lateral movement there, on 43"},
+		{facet(44, 1, 25, up), doKeep, "right", 14, "in right lateral movement it slides on 14 there"},
+		{facet(37, 1, 30, up, "right"), doNot, "right", 27, "the contact with 27 in right lateral movement lies on it: it is a contact on the nonworking side"},
+		{facet(27, 1, 30, down, "right"), doNot, "right", 0, "only right lateral movement would grind it, in which 27 should not be in contact"}, // a millimetre beside
+		{facet(26, 1, 35, down, "right"), doNot, "right", 0, "only right lateral movement would grind it, in which 26 should not be in contact"},
+		{facet(17, 1, 40, down, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},
+		{facet(45, 1, 45, up, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},
 	} {
 		got := facetToHeed(e, &x.facet, f)
 		require.Equal(t, x.do, got.Do, x.facet.Name())

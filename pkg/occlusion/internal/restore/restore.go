@@ -1,13 +1,13 @@
 package restore
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 )
@@ -26,12 +26,17 @@ func All(e *frames.Setup, f *findings.Findings) []findings.Restoration {
 	return out
 }
 
-// notAgain says why contacts of some findings are not built again.
-var notAgain = map[findings.Kind]string{
-	findings.KindNonworkingCarries: "it carries on the nonworking side", findings.KindNonworkingTouches: "it touches on the nonworking side",
-	findings.KindBackCarries: "it carries in protrusion instead of the front teeth", findings.KindBackTouches: "it touches in protrusion beside the guiding teeth",
-	findings.KindLingualCarries: "lingual cusps carry on the working side", findings.KindLingualTouches: "lingual cusps touch on the working side",
+// avoided are the kinds of findings whose contacts are not reproduced.
+var avoided = [...]findings.Kind{
+	findings.KindNonworkingInterference, findings.KindNonworkingContact, findings.KindProtrusiveInterference, findings.KindProtrusiveContact,
+	findings.KindWorkingInterference, findings.KindWorkingContact,
 }
+
+// unwanted says whether contacts of a kind are not reproduced.
+func unwanted(k findings.Kind) bool { return slices.Contains(avoided[:], k) }
+
+// why says why contacts of a kind are not reproduced.
+func why(k findings.Kind) findings.Sentence { return language.Say("avoid." + string(k)) }
 
 func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 	tooth := dentition.ToothID(r.Tooth)
@@ -56,11 +61,10 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 		x := &f.Excursions[i]
 		for k := range x.Findings {
 			g := &x.Findings[k]
-			why, unwanted := notAgain[g.Kind]
-			if !unwanted || g.Upper != r.Tooth && g.Lower != r.Tooth {
+			if !unwanted(g.Kind) || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: findings.Say("%s", why), PastEdge: g.PastEdge, Holds: g.Holds}
+			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why(g.Kind), PastEdge: g.PastEdge, Holds: g.Holds}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
@@ -113,13 +117,13 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *findings.Excur
 		if tooth.Jaw() == dentition.Lower {
 			own, other = other, own
 		}
-		unwanted := slices.ContainsFunc(x.Findings, func(f findings.Finding) bool {
-			return notAgain[f.Kind] != "" && f.Upper == g.Upper && f.Lower == g.Lower
+		avoid := slices.ContainsFunc(x.Findings, func(f findings.Finding) bool {
+			return unwanted(f.Kind) && f.Upper == g.Upper && f.Lower == g.Lower
 		})
 		lasts := slices.ContainsFunc(x.Guidance.Stretches, func(k findings.Stretch) bool {
 			return k.Upper == g.Upper && k.Lower == g.Lower && k.ToMM >= begunMM
 		})
-		if unwanted || !lasts || own == dentition.NoTooth || working != 0 && own.Side() != working {
+		if avoid || !lasts || own == dentition.NoTooth || working != 0 && own.Side() != working {
 			continue
 		}
 		// Places along the arch, counted over the midline in protrusion.
@@ -133,121 +137,4 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *findings.Excur
 		}
 	}
 	return out, best < math.MaxInt
-}
-
-// sayRestoration tells a restoration in words.
-func sayRestoration(r *findings.Restoration) findings.Sentence {
-	if !r.OnCast {
-		return findings.Say("%s is not labelled on its cast.", r.Tooth)
-	}
-	text, args := "%s", []any{r.Tooth}
-	add := func(format string, a ...any) { text, args = text+format, append(args, a...) }
-	atRest := func(stops []findings.RestoreStop, why bool) {
-		places := map[[2]string]int{}
-		key := func(s *findings.RestoreStop) [2]string { return [2]string{s.On, s.With.String()} }
-		for i := range stops {
-			places[key(&stops[i])]++
-		}
-		separator := ""
-		for i := range stops {
-			s := &stops[i]
-			n := places[key(s)]
-			if delete(places, key(s)); n == 0 {
-				continue
-			}
-			what := "the stop"
-			if n > 1 {
-				what = fmt.Sprintf("the %d stops", n)
-			}
-			add(separator+"%s on %s with %s", what, named(s.On), s.With)
-			if why {
-				add(" (%s)", s.Why)
-			}
-			separator = ", "
-		}
-	}
-	moving := slices.IndexFunc(r.Avoid, func(s findings.RestoreStop) bool { return s.Movement != "rest" })
-	if moving < 0 {
-		moving = len(r.Avoid)
-	}
-	switch {
-	case len(r.Keep) > 0:
-		add(": keep ")
-		atRest(r.Keep, false)
-		add(".")
-	case moving > 0:
-		add(" has no stable stop: build one.")
-	default:
-		add(" has no stop at rest: build one.")
-	}
-	if moving > 0 {
-		add(" Not stable, not to be built again: ")
-		atRest(r.Avoid[:moving], true)
-		add(".")
-	}
-	for _, s := range r.Avoid[moving:] {
-		edge := ""
-		if s.PastEdge {
-			edge = ", past the edge-to-edge position"
-		}
-		add(" Do not build again the contact with %s in %s (%s%s%s).", s.With, findings.MovementWords(s.Movement), judge.Span(s.FromMM, s.ToMM), edge, doubtful(s.Holds))
-	}
-	for _, g := range r.Guides {
-		deg := ""
-		if g.ToothDeg != nil {
-			deg = fmt.Sprintf(" at %.0f°", *g.ToothDeg)
-		}
-		if g.Guides {
-			add(" It guides %s on %s%s%s: keep that.", findings.MovementWords(g.Movement), g.With, deg, doubtful(g.Holds))
-		} else {
-			add(" In %s %s guides%s%s: the inclination to take over if %s shall guide.", findings.MovementWords(g.Movement), g.From, deg, doubtful(g.Holds), r.Tooth)
-		}
-	}
-	var open []findings.Sentence // facets of which nothing is known
-	for _, w := range r.Wear {
-		switch {
-		case w.Do == doKeep:
-			add(" Facet %d must stay: %s.", w.Number, w.Why)
-		case w.Do == doNot:
-			add(" Facet %d is not to be copied: %s.", w.Number, w.Why)
-		case w.Movement != "":
-			add(" Facet %d: %s.", w.Number, w.Why)
-		default:
-			open = append(open, findings.Say("%d", w.Number))
-		}
-	}
-	if len(open) > 0 {
-		add(" Unexplained by the simulated movements: facet %s.", findings.List(", ", open))
-	}
-	if len(r.Room) > 0 {
-		add(" Room today: ")
-		for i, m := range r.Room {
-			if i > 0 {
-				add(", ")
-			}
-			if m.Movement == "rest" {
-				add("%s at rest", fmt.Sprintf("%.2f mm", m.LeastMM))
-			} else {
-				add("%s in %s (at %s)", fmt.Sprintf("%.2f mm", m.LeastMM), findings.MovementWords(m.Movement), fmt.Sprintf("%.1f mm", m.AtMM))
-			}
-		}
-		add(".")
-	}
-	return findings.Say(text, args...)
-}
-
-// doubtful adds to a sentence on which settings its finding depends.
-func doubtful(r findings.Robustness) string {
-	if r.State != findings.Depends {
-		return ""
-	}
-	return ", which " + r.String()
-}
-
-// named is a place on a tooth in words.
-func named(s string) string {
-	if s == "" {
-		return "an outer face"
-	}
-	return "the " + s
 }

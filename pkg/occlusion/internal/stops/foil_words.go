@@ -3,14 +3,11 @@ package stops
 import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// foilClasses are the classes in the order in which they are told, with their
-// words.
-var foilClasses = [...]struct {
-	class findings.HoldClass
-	words string
-}{{findings.ClassHolds, "held"}, {findings.ClassDrags, "light drag"}, undecidedClass: {findings.ClassUndecided, "undecided"}, {findings.ClassPasses, "passing"}}
+// foilClasses are the classes in the order in which they are named.
+var foilClasses = [...]findings.HoldClass{findings.ClassHolds, findings.ClassDrags, undecidedClass: findings.ClassUndecided, findings.ClassPasses}
 
 // undecidedClass is the place of that class in the order.
 const undecidedClass = 2
@@ -20,7 +17,7 @@ type spread [len(foilClasses)][]findings.Sentence
 
 func (s *spread) add(c findings.HoldClass, what findings.Sentence) {
 	for k := range foilClasses {
-		if foilClasses[k].class == c {
+		if foilClasses[k] == c {
 			s[k] = append(s[k], what)
 		}
 	}
@@ -28,6 +25,7 @@ func (s *spread) add(c findings.HoldClass, what findings.Sentence) {
 
 // words names the things class by class: those of a class that holds more than half
 // of them last and together, others one by one up to most and else by their number.
+// Things are teeth or cusps.
 func (s *spread) words(things string, most int) findings.Sentence {
 	all, rest := 0, -1
 	for _, of := range s {
@@ -38,24 +36,25 @@ func (s *spread) words(things string, most int) findings.Sentence {
 			rest = k
 		}
 	}
+	class := func(k int) findings.Sentence { return language.Say("class." + string(foilClasses[k])) }
 	var out []findings.Sentence
 	for k, of := range s {
 		switch n := len(of); {
 		case n == 0 || k == rest:
 		case n > most:
-			out = append(out, findings.Say("%s at %d", foilClasses[k].words, n))
+			out = append(out, language.Say("foil.count", language.With{"class": class(k), "count": n}))
 		default:
-			out = append(out, findings.Say("%s at %s", foilClasses[k].words, findings.List(", ", of)))
+			out = append(out, language.Say("foil.names", language.With{"class": class(k), "names": language.Commas(of)}))
 		}
 	}
 	switch {
 	case rest < 0:
 	case len(s[rest]) == all:
-		out = append(out, findings.Say("%s at all %d %s", foilClasses[rest].words, all, things))
+		out = append(out, language.Say("foil.all."+things, language.With{"class": class(rest), "count": all}))
 	default:
-		out = append(out, findings.Say("%s at the other %d %s", foilClasses[rest].words, len(s[rest]), things))
+		out = append(out, language.Say("foil.rest."+things, language.With{"class": class(rest), "count": len(s[rest])}))
 	}
-	return findings.List("; ", out)
+	return language.Join(language.Semicolons(out))
 }
 
 // DescribeFoil sums up what thin foil does tooth by tooth, and narrow strips of it
@@ -66,23 +65,23 @@ func DescribeFoil(c *findings.Centric, t *casefile.Thresholds) findings.Sentence
 	}
 	var teeth, cusps spread
 	for _, x := range c.Teeth {
-		teeth.add(x.Class, findings.Say("%s", x.Tooth))
+		teeth.add(x.Class, language.Only(x.Tooth))
 	}
 	tried := false
 	for i := range c.Support {
 		for _, k := range c.Support[i].Cusps {
 			if k.Class != nil {
 				tried = true
-				cusps.add(*k.Class, findings.Say("%s of %s", k.Cusp, c.Support[i].Tooth))
+				cusps.add(*k.Class, language.Say("foil.cusp", language.With{"cusp": k.Cusp, "tooth": c.Support[i].Tooth}))
 			}
 		}
 	}
-	out := []findings.Sentence{findings.Say("Thin foil: %s.", teeth.words("teeth", len(c.Teeth)))}
+	out := []findings.Sentence{language.Say("foil.thin", language.With{"teeth": teeth.words("teeth", len(c.Teeth))})}
 	if tried {
-		out = append(out, findings.Say("Narrow strips over single supporting cusps of back teeth: %s.", cusps.words("cusps", looseNamed)))
+		out = append(out, language.Say("foil.narrow", language.With{"cusps": cusps.words("cusps", looseNamed)}))
 	}
 	if len(teeth[undecidedClass])+len(cusps[undecidedClass]) > 0 {
-		out = append(out, findings.Say("Undecided is what stays out of contact by no more than the scans can tell (%.0f µm).", t.ScanDoubtUm))
+		out = append(out, language.Say("foil.close", language.With{"um": t.ScanDoubtUm}))
 	}
-	return findings.List(" ", out)
+	return language.Join(language.Text(out))
 }

@@ -176,14 +176,14 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 	got := held(t, wall{45, 90})
 	reason := got.Stops[0].Reason.String()
 	require.Contains(t, []string{"on an incline of 45° that pushes 16 to lingual, unopposed", "on an incline of 45° that pushes 46 to buccal, unopposed"}, reason)
-	require.Equal(t, "1 stop on 2 teeth, none stable. Back teeth pushed aside by their stops together: 16 to lingual (71 % along its axis), 46 to buccal (71 % along its axis). "+
+	require.Equal(t, "1 stop on 2 teeth: none stable. Posterior teeth pushed aside by their stops together: 16 to lingual (71 % along its axis), 46 to buccal (71 % along its axis). "+
 		"Not stable: mesiolingual cusp of 16 in the central fossa of 46 ("+reason+"). "+
-		"Across the teeth, a B contact with an A or C contact on no back tooth; along the arches, no closure stopper and no equaliser. "+
-		"Supporting cusps of back teeth: 1 on one point, 3 without a stop.", got.StopsText.String())
-	require.Contains(t, held(t, pit...).StopsText.String(), "Across the teeth, a B contact with an A or C contact on every back tooth with stops; along the arches, 1 closure stopper and 1 equaliser. "+
-		"Supporting cusps of back teeth: 1 on a tripod, ")
+		"Across the teeth, a B contact with an A or C contact on no posterior tooth; along the arches, no closure stopper and no equaliser. "+
+		"Supporting cusps of posterior teeth: 1 on one point, 3 without a stop.", got.StopsText.String())
+	require.Contains(t, held(t, pit...).StopsText.String(), "Across the teeth, a B contact with an A or C contact on every posterior tooth with stops; along the arches, 1 closure stopper and 1 equaliser. "+
+		"Supporting cusps of posterior teeth: 1 on a tripod, ")
 	got = held(t, wall{20, 90})
-	require.Equal(t, "in its place, loading 16 and 46 nearly along their axes (20° and 20°)", got.Stops[0].Reason.String())
+	require.Equal(t, "in position, loading 16 and 46 nearly along their axes (20° and 20°)", got.Stops[0].Reason.String())
 	require.Equal(t, "16: 1 stop, 94 % along its axis; across the tooth B; mesiolingual cusp on one point.", got.Support[0].Text.String())
 	got = held(t, pit...)
 	require.Equal(t, "the 3 stops of the mesiolingual cusp of 16 together load it along its axis (100 %)", got.Stops[0].Reason.String())
@@ -281,7 +281,7 @@ func TestStopsOnInclinesAreOpposedByTheirTooth(t *testing.T) {
 		{40, 0, "on an incline of 40° that pushes 14 to distal, but its 2 stops together load it along its axis (94 %)"},
 		{40, 25, "on an incline of 40° that pushes 14 to distal, unopposed"},
 		{70, 0, "on an incline of 70° that pushes 14 to distal, unopposed"},
-		{29, 29, "in its place, loading 14 and 44 nearly along their axes (29° and 5°)"},
+		{29, 29, "in position, loading 14 and 44 nearly along their axes (29° and 5°)"},
 	} {
 		all := []spot{
 			{up: at(14, anatomy.LingualCusp, c.a), lo: at(44, anatomy.DistalFossa, 5)},

@@ -1,11 +1,11 @@
 package stops
 
 import (
-	"fmt"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // looseNamed is how many stops that are not stable the words name.
@@ -19,7 +19,7 @@ func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.
 		return findings.Sentence{}
 	}
 	if len(stops) == 0 {
-		return findings.Say("No stop on labelled teeth.")
+		return language.Say("stops.none")
 	}
 	held, firm := 0, 0
 	for i := range teeth {
@@ -32,8 +32,8 @@ func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.
 			firm++
 		}
 	}
-	out := []findings.Sentence{findings.Say("%s on %d teeth, %s.", counted(len(stops), "stop"), held, stable(firm, len(stops)))}
-	return findings.List(" ", slices.Concat(out, describeBackTeeth(teeth), describeLoose(stops), describeHold(stops, teeth)))
+	out := []findings.Sentence{language.Say("stops.sum", language.With{"stops": len(stops), "teeth": held, "stable": stable(firm, len(stops))})}
+	return language.Join(language.Text(slices.Concat(out, describeBackTeeth(teeth), describeLoose(stops), describeHold(stops, teeth))))
 }
 
 // describeBackTeeth names the back teeth without a stop, and those that their stops
@@ -45,11 +45,11 @@ func describeBackTeeth(teeth []findings.ToothStops) []findings.Sentence {
 		switch {
 		case dentition.ToothID(t.Tooth).Type().Anterior():
 		case t.Stops == 0:
-			none = append(none, findings.Say("%s", t.Tooth))
+			none = append(none, language.Only(t.Tooth))
 		default:
-			some = append(some, findings.Say("%s", t.Tooth))
+			some = append(some, language.Only(t.Tooth))
 			if t.Axial != nil && !*t.Axial {
-				askew = append(askew, findings.Say("%s to %s (%s along its axis)", t.Tooth, aside(t.Load.R3()), fmt.Sprintf("%.0f %%", 100**t.AxialShare)))
+				askew = append(askew, language.Say("stops.aside.tooth", language.With{"tooth": t.Tooth, "direction": aside(t.Load.R3()), "share": 100 * *t.AxialShare}))
 			}
 		}
 	}
@@ -57,12 +57,12 @@ func describeBackTeeth(teeth []findings.ToothStops) []findings.Sentence {
 	switch {
 	case len(none) == 0:
 	case len(some) > 0 && len(none) > max(looseNamed, len(some)):
-		out = append(out, findings.Say("Back teeth without a stop: all but %s.", findings.List(", ", some)))
+		out = append(out, language.Say("stops.without.all", language.With{"teeth": language.Commas(some)}))
 	default:
-		out = append(out, findings.Say("Back teeth without a stop: %s.", findings.List(", ", none)))
+		out = append(out, language.Say("stops.without", language.With{"teeth": language.Commas(none)}))
 	}
 	if len(askew) > 0 {
-		out = append(out, findings.Say("Back teeth pushed aside by their stops together: %s.", findings.List(", ", askew)))
+		out = append(out, language.Say("stops.aside", language.With{"teeth": language.Commas(askew)}))
 	}
 	return out
 }
@@ -74,16 +74,16 @@ func describeLoose(stops []findings.Stop) []findings.Sentence {
 	for i := range stops {
 		s := &stops[i]
 		if name := s.Text.String(); !s.Stable && !slices.Contains(named, name) { // two stops on the same features need one word
-			named, why = append(named, name), append(why, findings.Say("%s (%s)", s.Text, s.Reason))
+			named, why = append(named, name), append(why, language.Say("stops.loose.one", language.With{"stop": s.Text, "reason": s.Reason}))
 		}
 	}
 	switch more := len(why) - looseNamed; {
 	case len(why) == 0:
 		return nil
 	case more > 0:
-		return []findings.Sentence{findings.Say("Not stable: %s, and %d more.", findings.List("; ", why[:looseNamed]), more)}
+		return []findings.Sentence{language.Say("stops.loose.more", language.With{"stops": language.Semicolons(why[:looseNamed]), "more": more})}
 	}
-	return []findings.Sentence{findings.Say("Not stable: %s.", findings.List("; ", why))}
+	return []findings.Sentence{language.Say("stops.loose", language.With{"stops": language.Semicolons(why)})}
 }
 
 // describeHold sums up how the stops hold the back teeth across and along the arch
@@ -97,7 +97,7 @@ func describeHold(stops []findings.Stop, teeth []findings.ToothStops) []findings
 		if t.AcrossStable != nil {
 			backed++
 			if *t.AcrossStable {
-				held = append(held, findings.Say("%s", t.Tooth))
+				held = append(held, language.Only(t.Tooth))
 			}
 		}
 		for _, c := range t.Cusps {
@@ -116,37 +116,37 @@ func describeHold(stops []findings.Stop, teeth []findings.ToothStops) []findings
 			along[1]++
 		}
 	}
-	across := findings.Say("on no back tooth")
+	across := language.Say("stops.across.none")
 	switch {
 	case len(held) == backed:
-		across = findings.Say("on every back tooth with stops")
+		across = language.Say("stops.across.all")
 	case len(held) > 0:
-		across = findings.Say("only on %s", findings.List(", ", held))
+		across = language.Say("stops.across.some", language.With{"teeth": language.Commas(held)})
 	}
 	out := []findings.Sentence{
-		findings.Say("Across the teeth, a B contact with an A or C contact %s; along the arches, %s and %s.", across, counted(along[0], "closure stopper"), counted(along[1], "equaliser")),
+		language.Say("stops.hold", language.With{"across": across, "stoppers": stoppers(along[0]), "equalisers": equalisers(along[1])}),
 	}
 	var cusps []findings.Sentence
 	for _, p := range [...]findings.Points{findings.Tripod, findings.TwoPoint, findings.Single, findings.OneSided, findings.NoPoint} {
 		if n := stand[p]; n > 0 {
-			cusps = append(cusps, findings.Say("%d %s", n, pointsWords(p)))
+			cusps = append(cusps, language.Say("stops.cusps.count", language.With{"count": n, "points": pointsWords(p)}))
 		}
 	}
 	if len(cusps) > 0 {
-		out = append(out, findings.Say("Supporting cusps of back teeth: %s.", findings.List(", ", cusps)))
+		out = append(out, language.Say("stops.cusps.sum", language.With{"cusps": language.Commas(cusps)}))
 	}
 	return out
 }
 
 // stable says how many of some stops are stable.
-func stable(n, of int) string {
+func stable(n, of int) findings.Sentence {
 	switch {
 	case n == of && of == 1:
-		return "stable by place and incline"
+		return language.Say("stops.stable.one")
 	case n == of:
-		return "all stable by place and incline"
+		return language.Say("stops.stable.all")
 	case n == 0:
-		return "none stable"
+		return language.Say("stops.stable.none")
 	}
-	return fmt.Sprintf("%d stable", n)
+	return language.Say("stops.stable.some", language.With{"stable": n})
 }

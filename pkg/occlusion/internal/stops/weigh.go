@@ -1,13 +1,13 @@
 package stops
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -70,17 +70,17 @@ func (s *spot) weigh(g groups, t *casefile.Thresholds) (bool, findings.Sentence)
 	case !s.back():
 		return s.weighFront()
 	case of.Role() != anatomy.Supporting:
-		return false, findings.Say("no supporting cusp takes part")
+		return false, language.Say("stop.no_cusp")
 	}
 	for _, x := range []*bearing{of, on} {
 		k := cuspOf{x.Tooth, x.Feature}
 		if share, ok := g.seated(k, t); ok && x.Role() == anatomy.Supporting {
-			return true, findings.Say("the %d stops of the %s of %s together load it along its axis (%.0f %%)", len(g[k]), x.Feature.String(), findings.Part(x.Tooth), 100*share)
+			return true, language.Say("stop.cusp_seated", language.With{"count": len(g[k]), "cusp": x.Feature.String(), "tooth": findings.Part(x.Tooth), "share": 100 * share})
 		}
 	}
 	f := on.Feature
 	inner := on.Slope == anatomy.InnerSlope
-	unplaced := findings.Say("neither in a fossa nor on a marginal ridge of %s, and unopposed", findings.Part(on.Tooth))
+	unplaced := language.Say("stop.unplaced", language.With{"tooth": findings.Part(on.Tooth)})
 	if !inner && !f.Fossa() && !f.MarginalRidge() && !f.Groove() {
 		return false, unplaced
 	}
@@ -94,19 +94,22 @@ func (s *spot) weigh(g groups, t *casefile.Thresholds) (bool, findings.Sentence)
 		case !ok && inner:
 			return false, unplaced
 		case !ok:
-			return false, findings.Say("on an incline of %.0f° that pushes %s to %s, unopposed", x.incline, findings.Part(x.Tooth), aside(x.load))
+			return false, language.Say("stop.incline", language.With{"deg": x.incline, "tooth": findings.Part(x.Tooth), "direction": aside(x.load)})
 		}
-		opposed = append(opposed, findings.Say("on an incline of %.0f° that pushes %s to %s, but its %d stops together load it along its axis (%.0f %%)",
-			x.incline, findings.Part(x.Tooth), aside(x.load), len(g[cuspOf{tooth: x.Tooth}]), 100*share))
+		opposed = append(opposed, language.Say("stop.incline.opposed", language.With{
+			"deg": x.incline, "tooth": findings.Part(x.Tooth), "direction": aside(x.load), "count": len(g[cuspOf{tooth: x.Tooth}]), "share": 100 * share,
+		}))
 	}
 	if len(opposed) > 0 {
-		return true, findings.List("; ", opposed)
+		return true, language.Join(language.Semicolons(opposed))
 	}
-	where := "in its place,"
+	key := "stop.placed"
 	if f.MarginalRidge() && fossaOnly(of.Site) {
-		where = "on a marginal ridge where a fossa is usual, but"
+		key = "stop.ridge"
 	}
-	return true, findings.Say(where+" loading %s and %s nearly along their axes (%.0f° and %.0f°)", findings.Part(s.up.Tooth), findings.Part(s.lo.Tooth), s.up.incline, s.lo.incline)
+	return true, language.Say(key, language.With{
+		"upper": findings.Part(s.up.Tooth), "lower": findings.Part(s.lo.Tooth), "upper_deg": s.up.incline, "lower_deg": s.lo.incline,
+	})
 }
 
 // fossaOnly says whether a supporting cusp usually rests in a fossa, not on a ridge.
@@ -119,37 +122,37 @@ func fossaOnly(s anatomy.Site) bool {
 func (s *spot) weighFront() (bool, findings.Sentence) {
 	switch up := s.up.Feature; {
 	case s.lo.Role() != anatomy.Supporting:
-		return false, findings.Say("%s does not stop on its edge or on a supporting cusp", findings.Part(s.lo.Tooth))
+		return false, language.Say("stop.front.off", language.With{"tooth": findings.Part(s.lo.Tooth)})
 	case up == anatomy.LingualFossa || up == anatomy.Cingulum:
-		return true, findings.Say("in its place on the lingual face of %s; front teeth are loaded at an angle by nature", findings.Part(s.up.Tooth))
+		return true, language.Say("stop.front.placed", language.With{"tooth": findings.Part(s.up.Tooth)})
 	case s.up.Tooth.Type().Anterior():
-		return false, findings.Say("%s and %s meet edge to edge or on outer faces", findings.Part(s.up.Tooth), findings.Part(s.lo.Tooth))
+		return false, language.Say("stop.front.edge", language.With{"upper": findings.Part(s.up.Tooth), "lower": findings.Part(s.lo.Tooth)})
 	}
-	return true, findings.Say("a front tooth on a back tooth; front teeth are loaded at an angle by nature")
+	return true, language.Say("stop.front.posterior")
 }
 
 // aside names the direction in which a load pushes a tooth across its axis.
-func aside(load r3.Vec) string {
+func aside(load r3.Vec) findings.Sentence {
 	switch {
 	case math.Abs(load.X) > math.Abs(load.Y) && load.X > 0:
-		return "mesial"
+		return language.Say("direction.mesial")
 	case math.Abs(load.X) > math.Abs(load.Y):
-		return "distal"
+		return language.Say("direction.distal")
 	case load.Y > 0:
-		return "buccal"
+		return language.Say("direction.buccal")
 	}
-	return "lingual"
+	return language.Say("direction.lingual")
 }
 
 // words says what meets what.
 func (s *spot) words() findings.Sentence {
 	of, on := s.sides()
-	where := "on"
+	key := "stop.on"
 	switch {
 	case on.Feature.Cusp() && on.Slope == anatomy.OnTip, of.Role() == anatomy.NoRole:
-		where = "against"
+		key = "stop.against"
 	case on.Feature.Fossa() || on.Feature.Groove():
-		where = "in"
+		key = "stop.in"
 	}
 	name := of.Words()
 	if of.Role() == anatomy.Supporting {
@@ -157,7 +160,9 @@ func (s *spot) words() findings.Sentence {
 	}
 	border := ""
 	if on.beside != 0 {
-		border = fmt.Sprintf(", at the border of its %v", on.beside)
+		border = on.beside.String()
 	}
-	return findings.Say(fmt.Sprintf("%s of %%s %s the %s of %%s%s", name, where, on.Words(), border), findings.Part(of.Tooth), findings.Part(on.Tooth))
+	return language.Say(key, language.With{
+		"name": name, "tooth": findings.Part(of.Tooth), "place": on.Words(), "other": findings.Part(on.Tooth), "border": border,
+	})
 }

@@ -1,62 +1,57 @@
 package stops
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // describeToothStops says how a tooth is held.
 func describeToothStops(s *findings.ToothStops) findings.Sentence {
 	if s.Stops == 0 {
-		return findings.Say("%s: no stop.", s.Tooth)
+		return language.Say("stops.tooth.none", language.With{"tooth": s.Tooth})
 	}
-	out := []string{counted(s.Stops, "stop")}
+	first := language.With{"count": s.Stops}
 	if s.AxialShare != nil {
-		along := fmt.Sprintf("%.0f %% along its axis", 100**s.AxialShare)
+		along := language.With{"share": 100 * *s.AxialShare, "direction": aside(s.Load.R3())}
+		first["along"] = language.Say("stops.tooth.along", along)
 		if !*s.Axial && !dentition.ToothID(s.Tooth).Type().Anterior() {
-			along = "pushed to " + aside(s.Load.R3()) + ", " + along
+			first["along"] = language.Say("stops.tooth.aside", along)
 		}
-		out[0] += ", " + along
 	}
+	out := []findings.Sentence{language.Say("stops.tooth.stops", first)}
 	if s.Across != "" {
-		out = append(out, "across the tooth "+strings.Join(strings.Split(s.Across, ""), "+"))
+		out = append(out, language.Say("stops.tooth.across", language.With{"letters": strings.Join(strings.Split(s.Across, ""), "+")}))
 	}
 	if s.Stoppers+s.Equalisers > 0 {
-		out = append(out, fmt.Sprintf("along the arch %s, %s", counted(s.Stoppers, "closure stopper"), counted(s.Equalisers, "equaliser")))
+		out = append(out, language.Say("stops.tooth.arch", language.With{
+			"stoppers": stoppers(s.Stoppers), "equalisers": equalisers(s.Equalisers),
+		}))
 	}
 	for _, c := range s.Cusps {
 		if c.Stops > 0 {
-			out = append(out, c.Cusp+" "+pointsWords(c.Points))
+			out = append(out, language.Say("stops.tooth.cusp", language.With{"cusp": c.Cusp, "points": pointsWords(c.Points)}))
 		}
 	}
-	return findings.Say("%s: %s.", s.Tooth, strings.Join(out, "; "))
+	return language.Say("stops.tooth", language.With{"tooth": s.Tooth, "parts": language.Semicolons(out)})
 }
 
 // pointsWords is how stops stand around a cusp.
-func pointsWords(p findings.Points) string {
-	switch p {
-	case findings.Single:
-		return "on one point"
-	case findings.TwoPoint:
-		return "on two points"
-	case findings.Tripod:
-		return "on a tripod"
-	case findings.OneSided:
-		return "on one side only"
+func pointsWords(p findings.Points) findings.Sentence { return language.Say("stops.on." + string(p)) }
+
+// stoppers counts closure stoppers, equalisers counts equalisers.
+func stoppers(n int) findings.Sentence {
+	if n == 0 {
+		return language.Say("stops.stoppers.none")
 	}
-	return "without a stop"
+	return language.Say("stops.stoppers.some", language.With{"count": n})
 }
 
-// counted is a number of things.
-func counted(n int, what string) string {
-	switch n {
-	case 0:
-		return "no " + what
-	case 1:
-		return "1 " + what
+func equalisers(n int) findings.Sentence {
+	if n == 0 {
+		return language.Say("stops.equalisers.none")
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return language.Say("stops.equalisers.some", language.With{"count": n})
 }

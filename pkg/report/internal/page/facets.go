@@ -21,14 +21,14 @@ func facetsPart(r words.Reader, f *findings.Findings) facts {
 		at := &place3D{Point: (*[3]float64)(&w.CentreMM)}
 		var ground, slides []language.Sentence
 		for _, m := range w.GroundBy {
-			ground = append(ground, words.Movement(m))
+			ground = append(ground, findings.NameMovement(m))
 		}
 		if len(ground) == 0 {
 			ground = append(ground, language.Say("facets.unexplained"))
 		}
 		for _, s := range w.Slides {
 			slides = append(slides, language.Say("facets.slide", language.With{
-				"movement": words.Movement(s.Movement), "over": s.Over, "gap": language.Um(s.GapUm), "span": words.Span(s.FromMM, s.ToMM),
+				"movement": findings.NameMovement(s.Movement), "over": s.Over, "gap": language.Um(s.GapUm), "span": findings.Span(s.FromMM, s.ToMM),
 			}))
 			if len(w.GroundBy) > 0 && s.Movement == w.GroundBy[0] {
 				at.Movement, at.TravelMM = s.Movement, (s.FromMM+s.ToMM)/2

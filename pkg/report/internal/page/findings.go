@@ -57,9 +57,9 @@ func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judg
 			add("finding.next", pair(r, g.Next.Upper, g.Next.Lower))
 		}
 	case g.FromMM == g.ToMM:
-		add("head.travel", r.Write(words.Span(g.AtMM, g.AtMM)))
+		add("head.travel", r.Write(findings.Span(g.AtMM, g.AtMM)))
 	default:
-		add("head.travel", r.Say("finding.travel", language.With{"span": words.Span(g.FromMM, g.ToMM), "at": words.Span(g.AtMM, g.AtMM)}))
+		add("head.travel", r.Say("finding.travel", language.With{"span": findings.Span(g.FromMM, g.ToMM), "at": findings.Span(g.AtMM, g.AtMM)}))
 	}
 	if g.HeightUm != nil {
 		j.High = true

@@ -32,7 +32,7 @@ func mouth(r words.Reader, m *findings.Record) facts {
 			continue
 		}
 		t := newTable(r, "", "head.teeth", "mouth.compared", "mouth.from", "mouth.beyond")
-		t.Title = r.Say("mouth.marks", language.With{"movement": words.Movement(k.Movement)})
+		t.Title = r.Say("mouth.marks", language.With{"movement": findings.NameMovement(k.Movement)})
 		for _, p := range k.Pairs {
 			t.Rows = append(t.Rows, []string{pair(r, p.Upper, p.Lower), r.Say("match." + string(p.Match)), optional(r, p.AtMM, "mm"), optional(r, p.OffUm, "µm")})
 			at := &place3D{}

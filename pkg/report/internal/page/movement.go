@@ -134,7 +134,7 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 			edge = "guidance.beyond"
 		}
 		t.Rows = append(t.Rows, []string{
-			r.Write(words.Span(s.FromMM, s.ToMM)), pair(r, s.Upper, s.Lower), optional(r, s.InclinationDeg, "°"), optional(r, s.ToothDeg, "°"), r.Say(edge),
+			r.Write(findings.Span(s.FromMM, s.ToMM)), pair(r, s.Upper, s.Lower), optional(r, s.InclinationDeg, "°"), optional(r, s.ToothDeg, "°"), r.Say(edge),
 		})
 		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 	}

@@ -43,7 +43,7 @@ func when(r words.Reader, movement findings.Movement) string {
 	if movement == "rest" {
 		return r.Say("closed.position")
 	}
-	return r.Write(words.Movement(movement))
+	return r.Write(findings.NameMovement(movement))
 }
 
 func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
@@ -53,7 +53,7 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 			s := &list[i]
 			at, moment := &place3D{Point: (*[3]float64)(s.PointMM)}, when(r, s.Movement)
 			if s.Movement != "rest" {
-				moment += ", " + r.Write(words.Span(s.FromMM, s.ToMM))
+				moment += ", " + r.Write(findings.Span(s.FromMM, s.ToMM))
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
 			why := language.With{"why": s.Why}
@@ -61,7 +61,7 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 				why["edge"] = language.Say("restore.beyond")
 			}
 			if s.Holds.State == findings.Depends {
-				why["depends"] = words.Robustness(s.Holds)
+				why["depends"] = s.Holds.Sentence()
 			}
 			t.Rows = append(t.Rows, []string{s.With.In(r.Notation), r.Say(what), orDash(r, s.On), orDash(r, s.Against), moment, r.Say("restore.why", why)})
 			t.Go = append(t.Go, at)

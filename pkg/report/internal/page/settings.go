@@ -53,7 +53,7 @@ func relationPart(r words.Reader, f *findings.Findings) facts {
 	if seat := f.Settling.Rest; seat != nil && len(seat.Play) > 0 {
 		t := newTable(r, "relation.play", "relation.push", "relation.give")
 		for _, p := range seat.Play {
-			t.Rows = append(t.Rows, []string{p.Direction, quantity(r, p.Um, "µm")})
+			t.Rows = append(t.Rows, []string{r.Write(p.Name()), quantity(r, p.Um, "µm")})
 		}
 		out.Tables = append(out.Tables, t)
 	}

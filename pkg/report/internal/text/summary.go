@@ -132,7 +132,7 @@ func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
 // none where it is only for orientation.
 func weight(g *findings.Finding) tone {
 	switch g.Kind {
-	case findings.KindPremature, findings.KindNonworkingCarries, findings.KindBackCarries, findings.KindLingualCarries:
+	case findings.KindPremature, findings.KindNonworkingInterference, findings.KindProtrusiveInterference, findings.KindWorkingInterference:
 		if !g.Doubtful {
 			return red
 		}

@@ -24,7 +24,7 @@ func Facets(f *findings.Findings) (out []language.Sentence) {
 		}
 	}
 	for _, x := range f.Excursions {
-		of("facets.by", language.With{"movement": Movement(x.Movement)}, func(w *findings.WearFacet) bool {
+		of("facets.by", language.With{"movement": findings.NameMovement(x.Movement)}, func(w *findings.WearFacet) bool {
 			return len(w.GroundBy) == 1 && w.GroundBy[0] == x.Movement
 		})
 	}

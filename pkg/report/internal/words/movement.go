@@ -136,14 +136,6 @@ func Ended(x *findings.Excursion) language.Sentence {
 	return language.Say("movement.ended", language.With{"at": *x.EndedMM, "why": strings.TrimSuffix(x.Ended, ".")})
 }
 
-// Span is a range of travel, mm.
-func Span(from, to float64) language.Sentence {
-	if from == to {
-		return language.Say("span.at", language.With{"at": from})
-	}
-	return language.Say("span.range", language.With{"from": from, "to": to})
-}
-
 // ByTooth says whether the clearances of a frame are those of teeth.
 func ByTooth(fr *findings.Frame) bool {
 	for name := range fr.ClearanceMM {

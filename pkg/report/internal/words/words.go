@@ -108,7 +108,7 @@ func Closed(f *findings.Findings) language.Sentence {
 // point of the articulator frame, mm.
 func opens(deg float64, p findings.Vec) float64 { return deg * math.Pi / 180 * math.Hypot(p[1], p[2]) }
 
-// BySeverity lists the findings of intercuspation and of all movements, most important first, without what
+// BySeverity lists the findings, most important first, without what
 // is as usual.
 func BySeverity(f *findings.Findings) []*findings.Finding { return sorted(f, false) }
 
@@ -141,29 +141,7 @@ func usual(g *findings.Finding) bool {
 
 // Finding is the text of a finding, and whether it stays under other settings.
 func Finding(g *findings.Finding) language.Sentence {
-	return language.Say("findings.text", language.With{"text": g.Text, "robustness": Robustness(g.Holds)})
-}
-
-// Robustness says whether a finding stays under other settings; empty where it was not
-// tried.
-func Robustness(r findings.Robustness) language.Sentence {
-	with := language.With{"untried": settings(r.Untried)}
-	switch r.State {
-	case findings.Robust:
-		return language.Say("robust.robust", with)
-	case findings.Depends:
-		with["settings"] = settings(r.DependsOn)
-		return language.Say("robust.depends", with)
-	}
-	return language.Sentence{}
-}
-
-func settings(list []findings.Setting) language.List {
-	var out []language.Sentence
-	for _, s := range list {
-		out = append(out, language.Say("setting."+string(s)))
-	}
-	return language.And(out)
+	return language.Say("findings.text", language.With{"text": g.Text, "robustness": g.Holds.Sentence()})
 }
 
 // Verdict says whether the mounting can be trusted.
@@ -179,16 +157,11 @@ func MovementTitle(movement findings.Movement) language.Sentence {
 	return language.Say("movement.title." + string(movement))
 }
 
-// Movement names a movement within a sentence.
-func Movement(movement findings.Movement) language.Sentence {
-	return language.Say("movement." + string(movement))
-}
-
 // Reasons are what a verdict on the mounting rests on.
 func Reasons(m *findings.Mounting) []language.Sentence {
 	out := slices.Clone(m.Reasons)
 	if m.Tilt != nil {
-		out = append(out, language.Literal(m.Tilt.Words))
+		out = append(out, m.Tilt.Text)
 	}
 	return out
 }
