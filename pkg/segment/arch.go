@@ -77,7 +77,7 @@ func (s *surface) sectorTops(middle, n r3.Vec) []r3.Vec {
 		height[i] = math.Inf(-1)
 	}
 	for v0, p := range s.mesh.Vertices() {
-		if !s.part[v0] {
+		if !s.rough(v0) || s.open[v0] {
 			continue
 		}
 		d := r3.Sub(p, middle)
@@ -145,7 +145,7 @@ func (a *archFrame) fitCurve(s *surface, jaw dentition.Jaw) bool {
 	var middle r3.Vec
 	for v, p := range s.mesh.Vertices() {
 		q, h := a.plan(p)
-		if h < -tableDepth || !s.part[v] {
+		if h < -tableDepth || !s.rough(v) {
 			continue
 		}
 		if k := (key{int(math.Floor(q.X / grain)), int(math.Floor(q.Y / grain))}); !seen[k] {
@@ -316,4 +316,33 @@ func (a *archFrame) along(q r2.Vec) (station, outside float64) {
 	d := r2.Sub(q, a.curve[best])
 	// The curve runs to the left; the outside of the front is −y.
 	return a.station[best] + r2.Dot(d, t), r2.Cross(d, t)
+}
+
+// shift moves the curve outside by what is given for stations in steps of [pace] from
+// first, smoothed, and lays it anew from the same midline.
+func (a *archFrame) shift(first float64, outside []float64) {
+	const smooth = 3.0 // mm
+	outside = blur(outside, ones(len(outside)), smooth/pace)
+	pts := make([]r2.Vec, 0, len(a.curve))
+	mid := 0
+	for i, p := range a.curve {
+		k := int((a.station[i] - first) / pace)
+		if k < 0 || k >= len(outside) || i == 0 || i == len(a.curve)-1 {
+			continue
+		}
+		t := r2.Unit(r2.Sub(a.curve[i+1], a.curve[i-1]))
+		if a.station[i] == 0 {
+			mid = len(pts)
+		}
+		// outside is to the right of the way along the curve
+		pts = append(pts, r2.Add(p, r2.Scale(outside[k], r2.Vec{X: t.Y, Y: -t.X})))
+	}
+	a.curve = pts
+	a.station = make([]float64, len(pts))
+	for i := mid + 1; i < len(pts); i++ {
+		a.station[i] = a.station[i-1] + r2.Norm(r2.Sub(pts[i], pts[i-1]))
+	}
+	for i := mid - 1; i >= 0; i-- {
+		a.station[i] = a.station[i+1] - r2.Norm(r2.Sub(pts[i], pts[i+1]))
+	}
 }

@@ -31,8 +31,6 @@ const (
 	closedCost    = 6.0  // at most, of room that does not fit the missing teeth
 	spaceSpread   = 1.5  // of space between neighbours, mm
 	midlineSpread = 2.5  // mm
-	usualLevel    = -0.7 // height from which a crown's top is usual, mm
-	levelSpread   = 0.9  // below it, mm
 	widestGap     = 36.0 // mm, room of four molars
 )
 
@@ -70,9 +68,9 @@ type lineup struct {
 	// [noPlace] forbids every tooth, −1−p forbids place p.
 	pinned []int
 	// Sums over columns up to the given one.
-	inside, stand, thickSum, level []float64
-	pinsOf                         [numPlaces + 1][]float64
-	wanted                         [numPlaces + 1]bool // pinned somewhere
+	inside, stand, thickSum []float64
+	pinsOf                  [numPlaces + 1][]float64
+	wanted                  [numPlaces + 1]bool // pinned somewhere
 }
 
 // A place is a tooth's position in its jaw from the patient's right to the left,
@@ -119,8 +117,6 @@ func newLineup(b *band, jaw dentition.Jaw, pinned []int) *lineup {
 	r.inside = sums(func(i int) float64 { return max(0, insideSeam-b.seam[i]) / insideSeam })
 	r.stand = sums(func(i int) float64 { return b.crown[i] })
 	r.thickSum = sums(func(i int) float64 { return b.thick[i] })
-	crest := finite(maximum(b.top, columns(1.2)), lowest)
-	r.level = sums(func(i int) float64 { return max(lowest, crest[i]) })
 	r.setPins(pinned)
 	return r
 }
@@ -162,9 +158,6 @@ func (r *lineup) tooth(place, start, end int) float64 {
 		mean, spread := usualThickness(p)
 		t := ((r.thickSum[b]-r.thickSum[a])/m - mean) / spread
 		cost += min(t*t/2, 4)
-		if short := (usualLevel - (r.level[b]-r.level[a])/m) / levelSpread; short > 0 {
-			cost += min(short*short/2, 6)
-		}
 	}
 	cost += standWeight * pace * (float64(n) - (r.stand[end] - r.stand[start]))
 	return cost + forbidden*(r.pinsOf[place][end]-r.pinsOf[place][start])

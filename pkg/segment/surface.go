@@ -16,6 +16,12 @@ type surface struct {
 	// bend is the mean curvature at a vertex, averaged over about [bendRadius],
 	// 1/mm: positive where the surface is convex.
 	bend []float64
+	// relief is how much the surface bends one way and the other around a vertex: the
+	// mean size of bend over about [reliefRadius], 1/mm. Crowns have much of it, gingiva
+	// and the palate little.
+	relief []float64
+	// bumpy is the relief of the arch's crowns: nine tenths of the surface have less.
+	bumpy float64
 	// part says whether a vertex hangs together with the arch; scans have
 	// islands that do not.
 	part []bool
@@ -42,6 +48,9 @@ const island = 30.0
 // bendRadius is the scale of curvatures, mm: wider than scan noise, narrower
 // than the valleys between teeth.
 const bendRadius = 0.45
+
+// reliefRadius is the scale of [surface.relief], mm: about half a crown.
+const reliefRadius = 2.0
 
 func newSurface(m *mesh.Mesh) *surface {
 	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), piece: make([]int32, m.NumVertices()), rim: make([]float64, m.NumVertices()), open: make([]bool, m.NumVertices())}
@@ -120,9 +129,31 @@ func newSurface(m *mesh.Mesh) *surface {
 		for range max(1, min(rounds, 40)) {
 			s.smooth(s.bend)
 		}
+		s.relief = make([]float64, len(s.bend))
+		for v, b := range s.bend {
+			s.relief[v] = math.Abs(b)
+		}
+		rounds = int(math.Round(reliefRadius * reliefRadius / (step * step) * 2))
+		for range max(1, min(rounds, 200)) {
+			s.smooth(s.relief)
+		}
+		var all []float64
+		for v, x := range s.relief {
+			if s.part[v] {
+				all = append(all, x)
+			}
+		}
+		s.bumpy = quantile(all, 0.9)
 	}
 	return s
 }
+
+// crownRelief is the share of [surface.bumpy] from which surface is likely that of a
+// crown.
+const crownRelief = 0.6
+
+// rough says whether a vertex has the relief of crowns.
+func (s *surface) rough(v int) bool { return s.part[v] && s.relief[v] > crownRelief*s.bumpy }
 
 // smooth replaces values at vertices by area-weighted means with their
 // neighbours.

@@ -48,25 +48,48 @@ const (
 type sample struct {
 	station, outside, height float64
 	bend, weight             float64 // mean curvature; a share of the area
+	shape                    float64 // size of the curvature; 0 at a border of the scan
+	rough                    bool    // with the relief of crowns
 }
 
 // grain is how close samples lie at least along edges, mm, so that coarse
 // meshes show their crests too.
 const grain = 0.3
 
+// refits is how often the curve is moved to the middles of the crowns' tops that it
+// itself finds.
+const refits = 2
+
+// unroll takes the scan along the arch's curve, which it moves onto the crowns.
 func unroll(s *surface, a *archFrame) *band {
+	for range refits {
+		b, samples := lookAlong(s, a)
+		b.findTops(samples)
+		a.shift(b.first, b.middle)
+	}
+	b, samples := lookAlong(s, a)
+	b.findTops(samples)
+	b.findCrowns(samples, s.bumpy)
+	b.findSeams(samples)
+	return b
+}
+
+// lookAlong samples the surface near the curve.
+func lookAlong(s *surface, a *archFrame) (*band, []sample) {
 	n := int(2*reachBack/pace) + 1
-	b := &band{first: -reachBack}
+	b := &band{first: -reachBack, top: make([]float64, n)}
 	verts := s.mesh.Vertices()
 	b.station, b.outside, b.height = make([]float64, len(verts)), make([]float64, len(verts)), make([]float64, len(verts))
 	samples := make([]sample, 0, 2*len(verts))
-	take := func(p r3.Vec, bend, weight float64) sample {
-		q, h := a.plan(p)
-		x := sample{height: h, bend: bend, weight: weight}
-		x.station, x.outside = a.along(q)
+	take := func(x sample) {
 		if i := b.column(x.station); i >= 0 && i < n && math.Abs(x.outside) < 2*reachOut {
 			samples = append(samples, x)
 		}
+	}
+	at := func(p r3.Vec) (x sample) {
+		q, h := a.plan(p)
+		x.height = h
+		x.station, x.outside = a.along(q)
 		return x
 	}
 	for v, p := range verts {
@@ -74,12 +97,14 @@ func unroll(s *surface, a *archFrame) *band {
 			b.height[v] = math.Inf(-1)
 			continue
 		}
-		bend, weight := s.bend[v], s.area[v]
-		if s.open[v] {
-			bend, weight = -valley, openWeight*weight
-		}
-		x := take(p, bend, weight)
+		x := at(p)
 		b.station[v], b.outside[v], b.height[v] = x.station, x.outside, x.height
+		x.bend, x.weight, x.shape, x.rough = s.bend[v], s.area[v], math.Abs(s.bend[v]), s.rough(v)
+		if s.open[v] {
+			x.shape = 0
+			x.bend, x.weight = -valley, openWeight*x.weight
+		}
+		take(x)
 	}
 	for _, e := range s.edges {
 		p, q := verts[e.V[0]], verts[e.V[1]]
@@ -89,19 +114,21 @@ func unroll(s *surface, a *archFrame) *band {
 		}
 		for k := 1; k <= parts; k++ {
 			t := float64(k) / float64(parts+1)
-			x, y := s.bend[e.V[0]], s.bend[e.V[1]]
-			take(r3.Add(r3.Scale(1-t, p), r3.Scale(t, q)), (1-t)*x+t*y, (s.area[e.V[0]]+s.area[e.V[1]])/12)
+			x := at(r3.Add(r3.Scale(1-t, p), r3.Scale(t, q)))
+			from, to := s.bend[e.V[0]], s.bend[e.V[1]]
+			x.bend, x.shape = (1-t)*from+t*to, (1-t)*math.Abs(from)+t*math.Abs(to)
+			x.weight = (s.area[e.V[0]] + s.area[e.V[1]]) / 12
+			x.rough = s.rough(int(e.V[0])) && s.rough(int(e.V[1]))
+			take(x)
 		}
 	}
-	b.findTops(samples, n)
-	b.findCrowns(samples, n)
-	b.findSeams(samples, n)
-	return b
+	return b, samples
 }
 
 // findTops finds heights and middles of the crowns along the curve.
-func (b *band) findTops(samples []sample, n int) {
-	b.top, b.middle = make([]float64, n), make([]float64, n)
+func (b *band) findTops(samples []sample) {
+	n := len(b.top)
+	b.middle = make([]float64, n)
 	for i := range b.top {
 		b.top[i] = math.Inf(-1)
 	}
@@ -111,14 +138,23 @@ func (b *band) findTops(samples []sample, n int) {
 		}
 	}
 	// The middle of what lies within 3 mm of the top nearby, smoothed.
-	near := maximum(b.top, columns(2))
+	crest := make([]float64, n)
+	for i := range crest {
+		crest[i] = math.Inf(-1)
+	}
+	for _, x := range samples {
+		if i := b.column(x.station); math.Abs(x.outside) < reachOut && x.rough {
+			crest[i] = max(crest[i], x.height)
+		}
+	}
+	near := maximum(crest, columns(2))
 	weight := make([]float64, n)
 	lo, hi := make([]float64, n), make([]float64, n)
 	for i := range lo {
 		lo[i], hi[i] = math.Inf(1), math.Inf(-1)
 	}
 	for _, x := range samples {
-		if i := b.column(x.station); math.Abs(x.outside) < reachOut && x.height > near[i]-3 {
+		if i := b.column(x.station); math.Abs(x.outside) < reachOut && x.rough && x.height > near[i]-3 {
 			lo[i], hi[i] = min(lo[i], x.outside), max(hi[i], x.outside)
 		}
 	}
@@ -130,9 +166,10 @@ func (b *band) findTops(samples []sample, n int) {
 	b.middle = blur(b.middle, weight, 2.5/pace)
 }
 
-// findCrowns tells where crowns stand, which reach near the occlusal plane, and
-// how thick they are.
-func (b *band) findCrowns(samples []sample, n int) {
+// findCrowns tells where crowns stand, from how much the surface bends near its top, and
+// how thick they are there.
+func (b *band) findCrowns(samples []sample, bumpy float64) {
+	n := len(b.top)
 	b.crown, b.thick = make([]float64, n), make([]float64, n)
 	near := maximum(b.top, columns(1.2))
 	lo, hi := make([]float64, n), make([]float64, n)
@@ -145,24 +182,41 @@ func (b *band) findCrowns(samples []sample, n int) {
 			lo[i], hi[i] = min(lo[i], out), max(hi[i], out)
 		}
 	}
+	sum, weight := make([]float64, n), make([]float64, n)
+	for _, x := range samples {
+		i := b.column(x.station)
+		if out := x.outside - b.middle[i]; math.Abs(out) < 6 && x.height > near[i]-6 {
+			sum[i], weight[i] = sum[i]+x.shape*x.weight, weight[i]+x.weight
+		}
+	}
+	for i := range sum {
+		if weight[i] > 0 {
+			sum[i] /= weight[i]
+		}
+	}
+	shape := blur(sum, weight, 1/pace)
 	share := func(x, none, all float64) float64 { return max(0, min(1, (x-none)/(all-none))) }
 	for i := range b.crown {
 		if math.IsInf(near[i], -1) {
 			continue
 		}
-		b.crown[i] = share(near[i], lowest, lowest+1.5)
+		b.crown[i] = share(shape[i]/bumpy, noCrown, allCrown)
 		b.thick[i] = max(0, hi[i]-lo[i])
 	}
 }
 
-// lowest is the height from which a crown may reach, mm; gingiva without teeth
-// stays below it. Our choice, a little less than half a short crown's length.
-const lowest = -3.2
+// The mean size of the curvature of a slice across the arch, as a share of [surface.bumpy]:
+// up to noCrown there is no crown, from allCrown on there is one. Our choice.
+const (
+	noCrown  = 0.45
+	allCrown = 0.7
+)
 
 // findSeams finds for every station the line across the crowns through it that
 // follows valleys best: steps of the fan from lingual to buccal, each at most
 // two columns aside.
-func (b *band) findSeams(samples []sample, n int) {
+func (b *band) findSeams(samples []sample) {
+	n := len(b.top)
 	sum, weight := make([]float64, n*rows), make([]float64, n*rows)
 	crest := blur(finite(maximum(b.top, columns(2)), -8), ones(n), 2/pace)
 	for _, x := range samples {
