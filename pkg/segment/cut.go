@@ -18,21 +18,24 @@ var (
 )
 
 const (
-	seedShare  = 0.45 // of the crown's length: surface within it from the top is taken for crown
-	seedWidth  = 0.25 // of the crown's width left out at each side there
-	farBelow   = 3.0  // beyond the crown's length: surely gingiva, mm
-	farAside   = 0.45 // of the crown's width beyond its borders: surely another tooth's or gingiva
-	pull       = 0.04 // of the expected border, per mm² and mm
-	flatFloor  = 0.02 // least cost of a border, per mm
-	sharpness  = 3.0  // how much less a border costs per [valley] of curvature
-	webBend    = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
-	rimCost    = 0.6  // of a border along the rim of the scan, per mm
-	rimRise    = 1.5  // by how much more, of itself, for every mm that it lies below the usual margin
-	rimBelow   = 2.5  // below the usual margin a rim is surely that of gingiva, mm
-	bareCost   = 0.2  // of the rim where the scan shows no gingiva: less than over even surface
-	papilla    = 0.45 // of the crown's length: how far the gingiva rises between teeth
-	convexCost = 1.5  // how much more over a ridge of that curvature
-	quantum    = 1e-4 // unit of the network's capacities, mm
+	seedShare    = 0.45 // of the crown's length: surface within it from the top is taken for crown
+	seedWidth    = 0.25 // of the crown's width left out at each side there
+	farBelow     = 3.0  // beyond the crown's length: surely gingiva, mm
+	farAside     = 0.45 // of the crown's width beyond its borders: surely another tooth's or gingiva
+	pull         = 0.04 // of the expected border, per mm² and mm
+	smoothRelief = 0.14 // relief below which surface is likely gingiva, 1/mm
+	coreAside    = 6.0  // from the crowns' middles: half the breadth of the largest and a little, mm
+	smoothPush   = 0.3  // of such surface, per mm², where it has none
+	flatFloor    = 0.02 // least cost of a border, per mm
+	sharpness    = 3.0  // how much less a border costs per [valley] of curvature
+	webBend      = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
+	rimCost      = 0.6  // of a border along the rim of the scan, per mm
+	rimRise      = 1.5  // by how much more, of itself, for every mm that it lies below the usual margin
+	rimBelow     = 2.5  // below the usual margin a rim is surely that of gingiva, mm
+	bareCost     = 0.2  // of the rim where the scan shows no gingiva: less than over even surface
+	papilla      = 0.45 // of the crown's length: how far the gingiva rises between teeth
+	convexCost   = 1.5  // how much more over a ridge of that curvature
+	quantum      = 1e-4 // unit of the network's capacities, mm
 )
 
 // crownPlace is what is known of a crown before it is cut out.
@@ -120,7 +123,7 @@ func (s *surface) alone(b *band, crowns []crownPlace) map[int32]int {
 	out := map[int32]int{}
 	for i := range crowns {
 		for v, k := range s.piece {
-			if s.part[v] && crowns[i].core(b, v) {
+			if s.part[v] && crowns[i].core(s, b, v) {
 				if o := out[k]; o != 0 && o != i+1 {
 					out[k] = -1
 				} else {
@@ -189,9 +192,12 @@ func (c *crownPlace) margin(station float64) float64 {
 }
 
 // core says whether a vertex surely belongs to the crown.
-func (c *crownPlace) core(b *band, v int) bool {
+func (c *crownPlace) core(s *surface, b *band, v int) bool {
+	if s.relief[v] < smoothRelief || b.aside(v) > coreAside {
+		return false
+	}
 	w := c.hi - c.lo
-	return c.beside(b.station[v]) < -seedWidth*w && c.top-b.height[v] < seedShare*c.length && b.aside(v) < reachOut
+	return c.beside(b.station[v]) < -seedWidth*w && c.top-b.height[v] < seedShare*c.length
 }
 
 // aside is how far a vertex stands from the crowns' middle line.
@@ -228,18 +234,22 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int
 		depth := c.top - b.height[v]
 		beyond := depth - c.margin(b.station[v])
 		switch {
-		case c.core(b, int(v)):
+		case c.core(s, b, int(v)):
 			g.FromSource(int32(k), mincut.Endless)
 		case !bare && s.rim[v] > 0 && beyond > rimBelow,
-			i > 0 && crowns[i-1].core(b, int(v)), i+1 < len(crowns) && crowns[i+1].core(b, int(v)):
+			i > 0 && crowns[i-1].core(s, b, int(v)), i+1 < len(crowns) && crowns[i+1].core(s, b, int(v)):
 			g.ToSink(int32(k), mincut.Endless)
 		default:
 			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
+			smooth := max(0, (smoothRelief-s.relief[v])/smoothRelief)
+			if smooth > 0 {
+				in = 0
+			}
 			rim := bareCost
 			if !bare {
 				rim = rimCost * (1 + rimRise*max(0, beyond))
 			}
-			out := pull*s.area[v]*max(0, depth-c.length) + rim*s.rim[v]
+			out := pull*s.area[v]*max(0, depth-c.length) + rim*s.rim[v] + smoothPush*s.area[v]*smooth
 			g.FromSource(int32(k), int32(in/quantum))
 			g.ToSink(int32(k), int32(out/quantum))
 		}

@@ -30,6 +30,8 @@ const (
 	// reachOut is how far crowns reach from the curve at most, mm: half the
 	// largest crown plus some crowding.
 	reachOut = 10.0
+	// reachCurve is how far they reach from a curve that runs through their middles, mm.
+	reachCurve = 7.0
 	// core is how far below the tops the axis lies around which the crowns'
 	// surface is unrolled, mm: inside the shortest crown.
 	core = 6.0
@@ -62,14 +64,16 @@ const refits = 2
 
 // unroll takes the scan along the arch's curve, which it moves onto the crowns.
 func unroll(s *surface, a *archFrame) *band {
+	reach := reachOut
 	for range refits {
 		b, samples := lookAlong(s, a)
-		b.findTops(samples)
+		b.findTops(samples, reach)
 		a.shift(b.first, b.middle)
+		reach = reachCurve
 	}
 	b, samples := lookAlong(s, a)
-	b.findTops(samples)
-	b.findCrowns(samples, s.bumpy)
+	b.findTops(samples, reach)
+	b.findCrowns(samples)
 	b.findSeams(samples)
 	return b
 }
@@ -125,36 +129,27 @@ func lookAlong(s *surface, a *archFrame) (*band, []sample) {
 	return b, samples
 }
 
-// findTops finds heights and middles of the crowns along the curve.
-func (b *band) findTops(samples []sample) {
+// findTops finds heights and middles of the crowns along the curve, within reach of it.
+func (b *band) findTops(samples []sample, reach float64) {
 	n := len(b.top)
 	b.middle = make([]float64, n)
 	for i := range b.top {
 		b.top[i] = math.Inf(-1)
 	}
 	for _, x := range samples {
-		if i := b.column(x.station); math.Abs(x.outside) < reachOut {
+		if i := b.column(x.station); math.Abs(x.outside) < reach && x.rough {
 			b.top[i] = max(b.top[i], x.height)
 		}
 	}
 	// The middle of what lies within 3 mm of the top nearby, smoothed.
-	crest := make([]float64, n)
-	for i := range crest {
-		crest[i] = math.Inf(-1)
-	}
-	for _, x := range samples {
-		if i := b.column(x.station); math.Abs(x.outside) < reachOut && x.rough {
-			crest[i] = max(crest[i], x.height)
-		}
-	}
-	near := maximum(crest, columns(2))
+	near := maximum(b.top, columns(2))
 	weight := make([]float64, n)
 	lo, hi := make([]float64, n), make([]float64, n)
 	for i := range lo {
 		lo[i], hi[i] = math.Inf(1), math.Inf(-1)
 	}
 	for _, x := range samples {
-		if i := b.column(x.station); math.Abs(x.outside) < reachOut && x.rough && x.height > near[i]-3 {
+		if i := b.column(x.station); math.Abs(x.outside) < reach && x.rough && x.height > near[i]-3 {
 			lo[i], hi[i] = min(lo[i], x.outside), max(hi[i], x.outside)
 		}
 	}
@@ -168,7 +163,7 @@ func (b *band) findTops(samples []sample) {
 
 // findCrowns tells where crowns stand, from how much the surface bends near its top, and
 // how thick they are there.
-func (b *band) findCrowns(samples []sample, bumpy float64) {
+func (b *band) findCrowns(samples []sample) {
 	n := len(b.top)
 	b.crown, b.thick = make([]float64, n), make([]float64, n)
 	near := maximum(b.top, columns(1.2))
@@ -178,14 +173,14 @@ func (b *band) findCrowns(samples []sample, bumpy float64) {
 	}
 	for _, x := range samples {
 		i := b.column(x.station)
-		if out := x.outside - b.middle[i]; math.Abs(out) < reachOut && x.height > near[i]-2 {
+		if out := x.outside - b.middle[i]; math.Abs(out) < reachCurve && x.height > near[i]-2 {
 			lo[i], hi[i] = min(lo[i], out), max(hi[i], out)
 		}
 	}
 	sum, weight := make([]float64, n), make([]float64, n)
 	for _, x := range samples {
 		i := b.column(x.station)
-		if out := x.outside - b.middle[i]; math.Abs(out) < 6 && x.height > near[i]-6 {
+		if out := x.outside - b.middle[i]; math.Abs(out) < 6 && x.height > near[i]-3 {
 			sum[i], weight[i] = sum[i]+x.shape*x.weight, weight[i]+x.weight
 		}
 	}
@@ -200,16 +195,57 @@ func (b *band) findCrowns(samples []sample, bumpy float64) {
 		if math.IsInf(near[i], -1) {
 			continue
 		}
-		b.crown[i] = share(shape[i]/bumpy, noCrown, allCrown)
+		b.crown[i] = share(shape[i], noCrown, allCrown)
 		b.thick[i] = max(0, hi[i]-lo[i])
 	}
 }
 
-// The mean size of the curvature of a slice across the arch, as a share of [surface.bumpy]:
-// up to noCrown there is no crown, from allCrown on there is one. Our choice.
+// The mean size of the curvature near the top of a slice across the arch, 1/mm: up to
+// noCrown there is no crown, from allCrown on there is one. Our choice.
 const (
-	noCrown  = 0.45
-	allCrown = 0.7
+	noCrown  = 0.12
+	allCrown = 0.19
+)
+
+// axis is the distance to the outside of the curve at which the line runs around which the
+// crowns' surface is unrolled, [core] below the crest: half a crown's thickness behind its
+// outer face there, since front teeth lean.
+func (b *band) axis(samples []sample, crest []float64) []float64 {
+	n := len(b.top)
+	face, out := make([]float64, n), make([]float64, n)
+	weight := make([]float64, n)
+	for i := range face {
+		face[i], out[i] = math.Inf(-1), math.Inf(-1)
+	}
+	for _, x := range samples {
+		if i := b.column(x.station); math.Abs(x.outside-b.middle[i]) < reachOut && x.rough && x.height > crest[i]-3 {
+			out[i] = max(out[i], x.outside)
+		}
+	}
+	out = maximum(out, columns(1))
+	for _, x := range samples {
+		i := b.column(x.station)
+		if math.Abs(x.outside-b.middle[i]) < reachOut && math.Abs(x.height-crest[i]+core) < 1 && x.outside < out[i]+0.5 {
+			face[i] = max(face[i], x.outside)
+		}
+	}
+	for i := range face {
+		if half := min(max(b.thick[i]/2, 2), 5); !math.IsInf(face[i], -1) {
+			face[i], weight[i] = face[i]-half, 1
+		}
+	}
+	face = blur(face, weight, 2/pace)
+	thick := blur(b.thick, ones(n), 2/pace)
+	for i, x := range face {
+		thin := max(0, min(1, (tableThick-thick[i])/2))
+		face[i] = b.middle[i] + thin*max(-mostLean, min(mostLean, x-b.middle[i]))
+	}
+	return face
+}
+
+const (
+	tableThick = 6.5 // thickness near the top from which teeth have tables and lean little, mm
+	mostLean   = 4.0 // of the axis over the depth of [core], mm
 )
 
 // findSeams finds for every station the line across the crowns through it that
@@ -217,15 +253,32 @@ const (
 // two columns aside.
 func (b *band) findSeams(samples []sample) {
 	n := len(b.top)
-	sum, weight := make([]float64, n*rows), make([]float64, n*rows)
 	crest := blur(finite(maximum(b.top, columns(2)), -8), ones(n), 2/pace)
+	b.seam = b.seamsAround(samples, crest, b.middle)
+	for i, x := range b.seamsAround(samples, crest, b.axis(samples, crest)) {
+		b.seam[i] = min(b.seam[i], x)
+	}
+	b.valley = blur(b.seam, ones(n), contrastReach/pace)
+	for i, around := range b.valley {
+		b.valley[i] = max(0.02, b.seam[i]-contrast*(around-b.seam[i]))
+	}
+}
+
+// seamsAround is how little the best line across the arch through every station follows a
+// valley, the surface unrolled around the given line [core] below the crest.
+func (b *band) seamsAround(samples []sample, crest, axis []float64) []float64 {
+	n := len(b.top)
+	sum, weight := make([]float64, n*rows), make([]float64, n*rows)
 	for _, x := range samples {
 		i := b.column(x.station)
-		out, up := x.outside-b.middle[i], x.height-(crest[i]-core)
-		if math.Abs(out) > reachOut || math.Hypot(out, up) < 0.5 {
+		if math.Abs(x.outside-b.middle[i]) > reachOut {
 			continue
 		}
-		phi := math.Atan2(out, up)
+		out, up := x.outside-axis[i], x.height-(crest[i]-core)
+		if math.Hypot(out, up) < 0.5 {
+			continue
+		}
+		phi := math.Atan2(out, up) - math.Atan2(b.middle[i]-axis[i], core)
 		if j := int((phi + fan) / (2 * fan) * rows); phi > -fan && j < rows {
 			sum[i*rows+j], weight[i*rows+j] = sum[i*rows+j]+x.bend*x.weight, weight[i*rows+j]+x.weight
 		}
@@ -270,15 +323,12 @@ func (b *band) findSeams(samples []sample) {
 		return best
 	}
 	a, c := from(0, rows, 1), from(rows-1, -1, -1)
-	b.seam = make([]float64, n)
+	out := make([]float64, n)
 	const mid = rows / 2
-	for i := range b.seam {
-		b.seam[i] = (a[i*rows+mid] + c[i*rows+mid] - cost[i*rows+mid]) / rows
+	for i := range out {
+		out[i] = (a[i*rows+mid] + c[i*rows+mid] - cost[i*rows+mid]) / rows
 	}
-	b.valley = blur(b.seam, ones(n), contrastReach/pace)
-	for i, around := range b.valley {
-		b.valley[i] = max(0.02, b.seam[i]-contrast*(around-b.seam[i]))
-	}
+	return out
 }
 
 // A valley between teeth is less of one in front than behind, and on coarse
