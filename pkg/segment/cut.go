@@ -23,9 +23,9 @@ const (
 	farBelow     = 3.0  // beyond the crown's length: surely gingiva, mm
 	farAside     = 0.45 // of the crown's width beyond its borders: surely another tooth's or gingiva
 	pull         = 0.04 // of the expected border, per mm² and mm
-	smoothRelief = 0.14 // relief below which surface is likely gingiva, 1/mm
+	smoothRelief = 0.12 // relief below which surface is likely gingiva, 1/mm
 	coreAside    = 6.0  // from the crowns' middles: half the breadth of the largest and a little, mm
-	smoothPush   = 0.3  // of such surface, per mm², where it has none
+	smoothPush   = 0.25 // of such surface, per mm², where it has none
 	flatFloor    = 0.02 // least cost of a border, per mm
 	sharpness    = 3.0  // how much less a border costs per [valley] of curvature
 	webBend      = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
@@ -241,7 +241,10 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int
 			g.ToSink(int32(k), mincut.Endless)
 		default:
 			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
-			smooth := max(0, (smoothRelief-s.relief[v])/smoothRelief)
+			smooth := 0.0
+			if c.tooth.Position() >= 6 { // front teeth have large smooth faces
+				smooth = max(0, (smoothRelief-s.relief[v])/smoothRelief)
+			}
 			if smooth > 0 {
 				in = 0
 			}

@@ -195,16 +195,23 @@ func (b *band) findCrowns(samples []sample) {
 		if math.IsInf(near[i], -1) {
 			continue
 		}
-		b.crown[i] = share(shape[i], noCrown, allCrown)
+		b.crown[i] = share(shape[i], noCrown, allCrown) * share(near[i], lowest, lowest+2.5)
 		b.thick[i] = max(0, hi[i]-lo[i])
 	}
+	// The middle of a worn crown is flat.
+	b.crown = minimum(maximum(b.crown, columns(wornFlat/2)), columns(wornFlat/2))
 }
 
 // The mean size of the curvature near the top of a slice across the arch, 1/mm: up to
 // noCrown there is no crown, from allCrown on there is one. Our choice.
 const (
-	noCrown  = 0.12
-	allCrown = 0.19
+	noCrown  = 0.11
+	allCrown = 0.17
+	// wornFlat is the longest flat part of a crown between two that bend, mm.
+	wornFlat = 4.0
+	// lowest is the height above the occlusal plane from which something may be a crown, mm:
+	// crowns of the back may lie 5 mm below it, the ridges and edges of casts mostly lower.
+	lowest = -7.0
 )
 
 // axis is the distance to the outside of the curve at which the line runs around which the
@@ -345,6 +352,18 @@ func maximum(x []float64, r int) []float64 {
 		out[i] = math.Inf(-1)
 		for j := max(0, i-r); j <= min(len(x)-1, i+r); j++ {
 			out[i] = max(out[i], x[j])
+		}
+	}
+	return out
+}
+
+// minimum is the least value within r columns.
+func minimum(x []float64, r int) []float64 {
+	out := make([]float64, len(x))
+	for i := range x {
+		out[i] = math.Inf(1)
+		for j := max(0, i-r); j <= min(len(x)-1, i+r); j++ {
+			out[i] = min(out[i], x[j])
 		}
 	}
 	return out
