@@ -50,12 +50,6 @@ func center(k int) r2.Vec {
 	return r2.Vec{X: (float64(k%size-size/2) + 0.5) * pixel, Y: (float64(k/size-size/2) + 0.5) * pixel}
 }
 
-// point is the spot of the scan that a pixel shows.
-func (p *picture) point(k int) r3.Vec {
-	q := center(k)
-	return r3.Add(p.origin, r3.Add(r3.Add(r3.Scale(q.X, p.x), r3.Scale(q.Y, p.y)), r3.Scale(p.height[k], p.z)))
-}
-
 // tooth is the share of a pixel that is any tooth.
 func (p *picture) tooth(k int) float64 {
 	if !p.seen[k] {

@@ -72,7 +72,6 @@ func rowPlace(t dentition.ToothID) int {
 type stretch struct {
 	place      int
 	start, end int // bins
-	confidence float64
 }
 
 // row is the evidence along the curve.
