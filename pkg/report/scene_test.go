@@ -37,7 +37,7 @@ func TestSceneMovesAsTheFindingsSay(t *testing.T) {
 	toScene := func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X / 1000, Y: v.Z / 1000, Z: -v.Y / 1000} }
 	for k, x := range f.Excursions {
 		a := doc.Animations[k]
-		require.Equal(t, x.Movement, a.Name)
+		require.Equal(t, string(x.Movement), a.Name)
 		read := func(i int) any {
 			require.Equal(t, "lower", doc.Nodes[*a.Channels[i].Target.Node].Name)
 			out, err := modeler.ReadAccessor(doc, doc.Accessors[a.Samplers[a.Channels[i].Sampler].Output], nil)
