@@ -32,7 +32,7 @@ movements of the case, and writes into DIR
   report.html            a page to read, with a 3D view; opens from disk
   picture-*.png          the casts from seven sides, for letters and slides
   scene.glb              the casts and their movements (glTF 2.0), for other programs
-  clearance-upper.ply    the scans coloured by their clearance at rest
+  clearance-upper.ply    the scans coloured by their clearance in intercuspation
   clearance-lower.ply
   room-26.ply            a tooth to be restored, coloured by the room over it
   findings.json          everything, for programs (schema: cusptrace schema findings)

@@ -2,7 +2,7 @@
 // whole way from files to findings. It is no dentition: each arch is a strip
 // of cusps whose stops are known in closed form.
 //
-// Lengths are mm. The arches stand at rest in the axes of the articulator frame
+// Lengths are mm. The arches stand in intercuspation in the axes of the articulator frame
 // (x to the patient's left, y to the back, z up), mirrored about x = 0.
 package testcase
 
@@ -34,7 +34,7 @@ const (
 	gum              = 0.85       // the strip beyond this share of halfThick is no tooth
 )
 
-// Arches are two arches at rest. They touch in one point a pair of teeth, the
+// Arches are two arches in intercuspation. They touch in one point a pair of teeth, the
 // same vertex of both meshes, and are apart everywhere else.
 type Arches struct {
 	Upper, Lower             *mesh.Mesh

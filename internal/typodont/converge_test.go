@@ -38,7 +38,7 @@ func TestFinerMeshConverges(t *testing.T) {
 	assert.InEpsilon(t, 2.0, off[50000]/off[100000], 0.25)
 }
 
-// A lengthened incisor meets first at rest and opens the closing by the angle that
+// A lengthened incisor meets first in intercuspation and opens the closing by the angle that
 // its lever gives: with the normal n of its stop at q and the long axis o, δ·n·o =
 // θ·n·(x × q), to 3 %, since the edge is so blunt that the first touch moves along it.
 func TestLongIncisorOpens(t *testing.T) {

@@ -179,7 +179,7 @@ func (s *scan) wear(t *tooth, h float64) {
 }
 
 // expectIncisor says what a short or long incisor does: the other side's
-// central incisor guides alone, or this one does and meets first at rest.
+// central incisor guides alone, or this one does and meets first in intercuspation.
 func (p *pair) expectIncisor(d Disturbance) Expected {
 	e := Expected{Kind: "uneven_protrusion", Movement: "protrusive", Tooth: d.Tooth, SizeUm: d.Um, Lower: d.Tooth}
 	if d.Um < 0 {

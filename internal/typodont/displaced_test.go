@@ -61,7 +61,7 @@ func movedTooth(t testing.TB, c *Case, d Disturbance) *Case {
 	return &out
 }
 
-// A drifted, tipped or turned tooth meets first at rest and holds the jaw open by
+// A drifted, tipped or turned tooth meets first in intercuspation and holds the jaw open by
 // as much as the undisturbed scan's own tooth does when it is moved so far by
 // hand; twice the size opens farther. The two meshes differ in where the
 // lattice falls on the moved tooth: smooth lower cusps by the square of its spacing

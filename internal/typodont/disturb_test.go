@@ -38,7 +38,7 @@ func TestInterference(t *testing.T) {
 	d := Disturbance{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
 	plain, c := ready(t, undisturbed(t)), ready(t, disturbed(t, Params{Triangles: 50000, Disturbances: []Disturbance{d}}))
 	rest, _, _, _ := c.close(t, "right", 0)
-	assert.Less(t, rest, 0.0, "nothing new at rest")
+	assert.Less(t, rest, 0.0, "nothing new in intercuspation")
 	e := c.Truth.Expected[0]
 	assert.InDelta(t, d.MM, e.TravelMM, 0.5+1e-9)
 	without, _, _, _ := plain.close(t, "right", e.TravelMM)

@@ -18,7 +18,7 @@ type Arch struct {
 	Labels *dentition.Labels
 }
 
-// A Case is a pair of arches at rest in the articulator frame, with what is
+// A Case is a pair of arches in intercuspation in the articulator frame, with what is
 // known of them.
 type Case struct {
 	Params       Params // defaults filled in

@@ -52,7 +52,7 @@ func (r *roof) over(p r3.Vec) float64 {
 // that keep out of its way in all movements.
 const (
 	obstacleReach = 0.9    // radius of the peak, mm
-	obstacleRoom  = 0.08   // what is left above it at rest and in the other movements, mm
+	obstacleRoom  = 0.08   // what is left above it in intercuspation and in the other movements, mm
 	otherReach    = 2.2    // travel up to which that holds, mm
 	obstacleOff   = 0.0005 // how exact its height is, mm
 	flankSlope    = 1.2    // fall of the flanks, mm a mm
@@ -65,7 +65,7 @@ const (
 
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
 // is the one that needs the lowest obstacle to meet the upper arch deepest at
-// the wanted travel without touching at rest or in the other movements.
+// the wanted travel without touching in intercuspation or in the other movements.
 func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth *Truth) error {
 	g := p.guides[0]
 	if d.Movement == "left" {

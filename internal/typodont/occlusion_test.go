@@ -14,7 +14,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// At rest the mounting is the identity, the arches touch without overlap, and
+// In intercuspation the mounting is the identity, the arches touch without overlap, and
 // every stop's pair of teeth is within 1 µm.
 func TestStopsTouchAtRest(t *testing.T) {
 	for _, n := range []int{20000, 100000} {
@@ -28,7 +28,7 @@ func TestStopsTouchAtRest(t *testing.T) {
 		assert.InDelta(t, 0, mount.Angle().Degrees(), 1e-9)
 
 		open, _, _, _ := c.close(t, "protrusive", 0)
-		assert.Less(t, open, 0.0, "the arches overlap at rest")
+		assert.Less(t, open, 0.0, "the arches overlap in intercuspation")
 		assert.Greater(t, open*math.Pi/180*90e3, -1.0, "µm at the incisal point")
 		require.GreaterOrEqual(t, len(c.Truth.Stops), 20)
 		for _, s := range c.Truth.Stops {

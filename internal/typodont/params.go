@@ -4,7 +4,7 @@
 //
 // Crowns are implicit functions built from cusps, ridges, fossae and grooves on
 // handbook sizes. They stand on catenary arches on Monson's sphere in a
-// scalloped gingiva. The upper arch is carved by the lower one at rest and along
+// scalloped gingiva. The upper arch is carved by the lower one in intercuspation and along
 // its movements, so that centric stops touch, the canines and incisors guide,
 // and everything else clears. The surface is a function of position: a finer
 // mesh converges to it.

@@ -127,7 +127,7 @@ func seat(ctx context.Context, upper, lower *surface, places []touch) error {
 	return nil
 }
 
-// relieve takes away what still overlaps at rest, away from the stops: spots
+// relieve takes away what still overlaps in intercuspation, away from the stops: spots
 // where the meshes' triangles meet although the smooth surfaces do not.
 func (p *pair) relieve(ctx context.Context, upper, lower *surface) error {
 	rest, err := p.settings.Station(kinematics.Protrusive, 0)
@@ -161,7 +161,7 @@ func (p *pair) relieve(ctx context.Context, upper, lower *surface) error {
 			upper.verts[v].Z += (2*seatGap - g) * (1 - step((r-wayCore)/(wayReach-wayCore)))
 		}
 	}
-	return fmt.Errorf("%w: the arches do not fit: they overlap at rest", ErrParams)
+	return fmt.Errorf("%w: the arches do not fit: they overlap in intercuspation", ErrParams)
 }
 
 // reliefMost is the deepest overlap that meshing may be blamed for, mm.

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A Stop is a place where the arches touch at rest: a supporting cusp or edge
+// A Stop is a place where the arches touch in intercuspation: a supporting cusp or edge
 // of one tooth on a feature of an opposing one.
 type Stop struct {
 	Upper        int    `json:"upper"` // ISO 3950

@@ -70,7 +70,7 @@ type GuidanceTruth struct {
 	Movement string  `json:"movement"`
 	Upper    []int   `json:"upper"`
 	Lower    []int   `json:"lower"`
-	Point    Point   `json:"guide_point_mm"` // of the lower arch at rest
+	Point    Point   `json:"guide_point_mm"` // of the lower arch in intercuspation
 	SlopeDeg float64 `json:"slope_deg"`
 	// ToMM is the travel up to which the guidance holds.
 	ToMM     float64        `json:"to_mm"`
@@ -99,7 +99,7 @@ type FacetTruth struct {
 // are zero.
 type Expected struct {
 	Kind     string `json:"kind"`
-	Movement string `json:"movement,omitempty"` // none: at rest
+	Movement string `json:"movement,omitempty"` // none: in intercuspation
 	Tooth    int    `json:"tooth,omitempty"`    // that was disturbed
 	Cusp     string `json:"cusp,omitempty"`
 	Upper    int    `json:"upper,omitempty"`

@@ -25,7 +25,7 @@ const (
 
 // CaseFile is the case as a case file says it (docs/case-file.md): average mounting
 // with the exact points, the settings the arches were built for, and settling
-// off, since they stand at rest as they are.
+// off, since they stand in intercuspation as they are.
 func (c *Case) CaseFile() *casefile.Case {
 	out := casefile.Default()
 	out.Name = c.Params.Name

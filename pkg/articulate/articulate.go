@@ -101,7 +101,7 @@ func (m *pairing) take(ctx context.Context, a *findings.Articulated, from kinema
 	if a.Mounting, err = m.mountingPoints(a.UpperFromLower); err != nil {
 		return err
 	}
-	if s := a.Settling; s != nil && !s.Rest.Locked && !o.Anyway {
+	if s := a.Settling; s != nil && !s.Seat.Locked && !o.Anyway {
 		return fmt.Errorf("%w: %s", ErrNoFit, describeRest(a, m.upper.Depth))
 	}
 	m.describe(a)
@@ -142,7 +142,7 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{Workers: workers}); err != nil {
 		return fmt.Errorf("%w: where they fit best, %w; one of the scans may be inside out", ErrNoFit, err)
 	}
-	if r := a.Settling.Rest; r.Taken && r.FarthestUm <= fitErrorUm {
+	if r := a.Settling.Seat; r.Taken && r.FarthestUm <= fitErrorUm {
 		a.AtRest, a.OverlapUm = true, 0
 		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.Pose.Pose)
 	}

@@ -29,7 +29,7 @@ func TestArticulateSynthetic(t *testing.T) {
 		a, d := byHand(t, c, rng)
 		require.Greater(t, a.Lead(), 0.2)
 		require.True(t, a.AtRest)
-		require.True(t, a.Settling.Rest.Taken)
+		require.True(t, a.Settling.Seat.Taken)
 		require.Zero(t, a.OverlapUm)
 		if d > 0.05 {
 			t.Logf("%.4f mm astray: %s", d, a.Settling.Text)
@@ -67,7 +67,7 @@ func TestArticulateNoise(t *testing.T) {
 		c, err := testcast.Generated(typodont.Params{Seed: seed}, "noise,um=20")
 		require.NoError(t, err)
 		a, d := byHand(t, c, rand.New(rand.NewPCG(seed, 2)))
-		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.RestText)
+		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.SeatText)
 		require.False(t, a.AtRest)
 		if d > 0.1 {
 			missed++
@@ -87,7 +87,7 @@ func TestArticulateReal(t *testing.T) {
 		a, err := Articulate(context.Background(), moved(t, upper, pu), moved(t, lower, pl), Options{})
 		require.NoError(t, err)
 		got := pl.Then(a.UpperFromLower).Then(pu.Inverse())
-		t.Logf("%.4f mm astray: %s", testcast.Astray(lower, got, kinematics.Pose{}), a.RestText)
+		t.Logf("%.4f mm astray: %s", testcast.Astray(lower, got, kinematics.Pose{}), a.SeatText)
 		require.Less(t, testcast.Astray(lower, got, kinematics.Pose{}), 0.6)
 		if i == 0 {
 			first = got

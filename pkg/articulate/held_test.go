@@ -54,7 +54,7 @@ func TestSettleHeldOut(t *testing.T) {
 			}
 			s, err := settle.Settle(context.Background(), upper, testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), settle.Options{DoubtUm: 5000})
 			require.NoError(t, err)
-			require.True(t, s.Rest.Locked, "%v: %s", h, s.Text)
+			require.True(t, s.Seat.Locked, "%v: %s", h, s.Text)
 			if k == 0 {
 				first = s.Pose.Pose
 			}
@@ -64,7 +64,7 @@ func TestSettleHeldOut(t *testing.T) {
 			}
 		}
 		a, d := byHand(t, c, rng)
-		require.Less(t, d, 0.1, "%v: %s", h, a.RestText)
+		require.Less(t, d, 0.1, "%v: %s", h, a.SeatText)
 		require.Greater(t, a.Lead(), 0.2)
 	}
 }

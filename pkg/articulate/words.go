@@ -23,12 +23,12 @@ func (m *pairing) describe(a *findings.Articulated) {
 		a.FitText += ", and in no other relation"
 	}
 	if a.AtRest {
-		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close", a.Settling.Rest.FarthestUm)
+		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close", a.Settling.Seat.FarthestUm)
 	} else {
 		a.RelationText = fmt.Sprintf("the best fit over all that comes close, with overlap of up to %.0f µm left to settle", a.OverlapUm)
 	}
 	a.ErrorText = fmt.Sprintf("%.2f mm at the incisors and %.2f mm at the molars in two of three cases, twice that in nineteen of twenty; a bite scan is nearer", a.ErrorFrontMM, a.ErrorMolarsMM)
-	a.RestText = describeRest(a, m.upper.Depth)
+	a.SeatText = describeRest(a, m.upper.Depth)
 	a.Notes = append(a.Notes, relationNotes(&a.Relation)...)
 	switch {
 	case len(m.upper.Teeth) == 0:
@@ -48,7 +48,7 @@ func describeRest(a *findings.Articulated, depth float64) string {
 	if a.Settling == nil {
 		return fmt.Sprintf("not pressed together: the overlap is more than scans are off (%.0f µm); examining settles the arches within the error above", fitErrorUm)
 	}
-	r := a.Settling.Rest
+	r := a.Settling.Seat
 	var side [3]int
 	for _, c := range r.Contacts {
 		switch {

@@ -253,7 +253,7 @@ type CondylarPath struct {
 	// Usual: 5 to 20 in textbooks. Possible: our choice.
 	ArcRadiusMM float64 `json:"arc_radius_mm,omitempty" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"5,20" jsonschema_description:"radius of an arc whose chord over the first 5 mm has the condylar inclination (mm)"`
 	// PointsMM are recorded points [forward, down] in the sagittal plane (mm).
-	// They begin at rest with [0, 0] and always go forward. Possible: our choice,
+	// They begin in intercuspation with [0, 0] and always go forward. Possible: our choice,
 	// well beyond the drop of 7 and the length of 13 of an articular eminence.
 	PointsMM [][2]float64 `json:"points_mm,omitempty" jsonschema:"minItems=2,maxItems=1000,minimum=-30,maximum=30" jsonschema_description:"recorded points [forward, down] (mm), beginning with [0, 0] and always going forward"`
 }
@@ -293,25 +293,25 @@ type SettleTo string
 
 // The ways to settle.
 const (
-	SettleRest SettleTo = "rest"
+	SettleSeat SettleTo = "seat"
 	SettleLift SettleTo = "lift"
 	SettleNone SettleTo = "none"
 )
 
 // Settle says what is done with the relation in which the scans came. What
-// follows How belongs to the rest; with the other two it is 0 and not written.
+// follows How belongs to the seat; with the other two it is 0 and not written.
 type Settle struct {
 	// How is to press together until the casts lock, to remove overlap only, or
 	// to keep the relation.
-	How SettleTo `json:"how" jsonschema:"enum=rest,enum=lift,enum=none" jsonschema_description:"rest presses the casts together until they lock, lift only removes overlap, none keeps the relation"`
-	// DoubtUm is how far the rest may lie from the given relation, at any tooth,
+	How SettleTo `json:"how" jsonschema:"enum=seat,enum=lift,enum=none" jsonschema_description:"seat presses the casts together until they lock, lift only removes overlap, none keeps the relation"`
+	// DoubtUm is how far the seat may lie from the given relation, at any tooth,
 	// to be taken (µm).
 	//
 	// Default: three times the 50 to which a bite scan is good (Kakali and
 	// Halazonetis 2023, Korean J Orthod 53:254). Usual: from that error to the
 	// largest of scanned bites with a raised side, 165 to 369 (J Dent Rehabil Appl
 	// Sci 34(1)). Possible: our choice.
-	DoubtUm float64 `json:"doubt_um" jsonschema:"exclusiveMinimum=0,maximum=5000" usual:"50,400" jsonschema_description:"how far the rest may lie from the given relation, at any tooth, to be taken (µm)"`
+	DoubtUm float64 `json:"doubt_um" jsonschema:"exclusiveMinimum=0,maximum=5000" usual:"50,400" jsonschema_description:"how far the seat may lie from the given relation, at any tooth, to be taken (µm)"`
 	// PressPoint is the point of the lower arch on which the pressing force acts;
 	// nil means the middle of the posterior occlusal table.
 	PressPoint *Point `json:"press_point,omitempty" jsonschema_description:"point of the lower arch on which the pressing force acts (mm, scan frame)"`
@@ -320,9 +320,9 @@ type Settle struct {
 	PressDirection *Point `json:"press_direction,omitempty" jsonschema_description:"direction in which the lower arch is pressed, of any length (scan frame)"`
 }
 
-// MarshalJSON writes the keys that belong to How: the word alone but for a rest.
+// MarshalJSON writes the keys that belong to How: the word alone but for a seat.
 func (s Settle) MarshalJSON() ([]byte, error) {
-	if s.How != SettleRest {
+	if s.How != SettleSeat {
 		return json.Marshal(s.How)
 	}
 	type all Settle
@@ -373,7 +373,7 @@ func Default() *Case {
 			Left:            side,
 			Guidance:        defaultGuidance(ByTeeth),
 		},
-		Settle:     defaultSettle(SettleRest),
+		Settle:     defaultSettle(SettleSeat),
 		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
 		FoilsUm:    []float64{8, 40},
 		Thresholds: DefaultThresholds(),
@@ -409,7 +409,7 @@ func defaultAverage() *Average {
 func defaultExcursion(m Movement) Excursion { return Excursion{Movement: m, MaxMM: 8, StepMM: 0.1} }
 
 func defaultSettle(how SettleTo) Settle {
-	if how == SettleRest {
+	if how == SettleSeat {
 		return Settle{How: how, DoubtUm: 150}
 	}
 	return Settle{How: how}

@@ -166,7 +166,7 @@ func (k *checker) settle(key string, s Settle) {
 		switch {
 		case f.key == "how" && !k.given(under):
 			k.value(key, x, f.rule)
-		case s.How == SettleRest || f.key == "how":
+		case s.How == SettleSeat || f.key == "how":
 			if !f.optional || !x.IsZero() || k.given(under) {
 				k.value(under, x, f.rule)
 			}
@@ -215,12 +215,17 @@ func (k *checker) number(key string, x float64, r rule) {
 	}
 }
 
+// renamed are words of older case files and what stands for them now.
+var renamed = map[string]string{"rest": "seat"}
+
 func (k *checker) text(key, s string, r rule) {
 	if len(r.enum) > 0 {
 		if slices.Contains(r.enum, s) {
 			return
 		}
-		if near := nearest(s, r.enum); near != "" {
+		if now := renamed[s]; slices.Contains(r.enum, now) {
+			k.fault(key, ErrType, "%q, is called %s now (must be %s)", s, now, orList(r.enum))
+		} else if near := nearest(s, r.enum); near != "" {
 			k.fault(key, ErrType, "%q, must be %s; did you mean %s?", short(s), orList(r.enum), near)
 		} else {
 			k.fault(key, ErrType, "%q, must be %s", short(s), orList(r.enum))

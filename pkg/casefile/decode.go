@@ -260,7 +260,7 @@ func (d *decoder) settle(n ast.Node, key string, into *Settle) {
 	case *ast.BoolNode:
 		*into = defaultSettle(SettleNone)
 		if n.Value {
-			*into = defaultSettle(SettleRest)
+			*into = defaultSettle(SettleSeat)
 		}
 		return
 	case *ast.StringNode:
@@ -271,9 +271,9 @@ func (d *decoder) settle(n ast.Node, key string, into *Settle) {
 		d.wrong(n, key, reflect.TypeFor[Settle](), rule{})
 		return
 	}
-	*into = defaultSettle(SettleRest)
+	*into = defaultSettle(SettleSeat)
 	d.mapping(n, key, reflect.ValueOf(into).Elem(), fields(reflect.TypeFor[Settle]()))
-	if doubt := join(key, "doubt_um"); into.How != SettleRest && d.places[doubt] == (place{}) {
+	if doubt := join(key, "doubt_um"); into.How != SettleSeat && d.places[doubt] == (place{}) {
 		into.DoubtUm = 0
 	}
 }
@@ -405,7 +405,7 @@ func wanted(t reflect.Type, key string, r rule) string {
 	}
 	switch t {
 	case reflect.TypeFor[Settle]():
-		return "rest, lift or none, or a mapping such as {how: rest, doubt_um: 150}"
+		return "seat, lift or none, or a mapping such as {how: seat, doubt_um: 150}"
 	case reflect.TypeFor[Point]():
 		return "three numbers [x, y, z]"
 	case reflect.TypeFor[[2]float64]():

@@ -63,7 +63,7 @@ func ExampleWrite() {
 	//     laterotrusion_back_deg: 0
 	//     laterotrusion_up_deg: 0
 	//   guidance: {by: teeth}
-	// settle: {how: rest, doubt_um: 150}
+	// settle: {how: seat, doubt_um: 150}
 	// excursions: [{movement: protrusive, max_mm: 6, step_mm: 0.1}]
 	// foils_um: [8, 40]
 	// thresholds:

@@ -53,7 +53,7 @@ func TestOnlyScansNeeded(t *testing.T) {
 			IntercondylarMM: 110, ReferencePlane: casefile.OcclusalPlane, Right: side, Left: side,
 			Guidance: casefile.Guidance{By: casefile.ByTeeth},
 		},
-		Settle: casefile.Settle{How: casefile.SettleRest, DoubtUm: 150},
+		Settle: casefile.Settle{How: casefile.SettleSeat, DoubtUm: 150},
 		Excursions: []casefile.Excursion{
 			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
 		},
@@ -275,7 +275,7 @@ func TestCheck(t *testing.T) {
 		"mount: does not fit: 0 mountings, must be exactly one of average, recorded or matrix":     func(c *casefile.Case) { c.Mount = casefile.Mount{} },
 		"settings.guidance.opening_deg: does not fit: has no meaning with by: teeth, must be 0":    func(c *casefile.Case) { c.Settings.Guidance.OpeningDeg = 3 },
 		`settings.guidance.by: wrong value: "", must be teeth, table or free`:                      func(c *casefile.Case) { c.Settings.Guidance = casefile.Guidance{OpeningDeg: 3} },
-		`settle: wrong value: "", must be rest, lift or none`:                                      func(c *casefile.Case) { c.Settle.How = "" },
+		`settle: wrong value: "", must be seat, lift or none`:                                      func(c *casefile.Case) { c.Settle.How = "" },
 		"units: wrong value: unit of length: unknown unit 0":                                       func(c *casefile.Case) { c.Units = 0 },
 		"restore[0]: wrong value: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18": func(c *casefile.Case) { c.Restore = []dentition.ToothID{19} },
 		"record.foil.00: wrong value: not a tooth: 00 is the whole mouth": func(c *casefile.Case) {

@@ -42,7 +42,7 @@ func makeSchema() ([]byte, error) {
 	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + schema.AnyTooth + ")$"}
 	foil.AdditionalProperties.Enum = anys(fieldRule[Record]("foil").enum)
 
-	schema.Property(root, "settle").Default = SettleRest
+	schema.Property(root, "settle").Default = SettleSeat
 
 	teeth(defs)
 	c := Default()
@@ -125,7 +125,7 @@ func (Guidance) JSONSchemaExtend(s *jsonschema.Schema) {
 // JSONSchemaExtend makes the word, true and false stand for the mapping.
 func (Settle) JSONSchemaExtend(s *jsonschema.Schema) {
 	how := schema.Property(s, "how")
-	how.Default, schema.Property(s, "doubt_um").Default = SettleRest, defaultSettle(SettleRest).DoubtUm
+	how.Default, schema.Property(s, "doubt_um").Default = SettleSeat, defaultSettle(SettleSeat).DoubtUm
 	*s = jsonschema.Schema{OneOf: []*jsonschema.Schema{
 		{Enum: append(slices.Clone(how.Enum), true, false)},
 		{Type: "object", Properties: s.Properties, AdditionalProperties: s.AdditionalProperties},

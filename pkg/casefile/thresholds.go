@@ -40,7 +40,7 @@ type Thresholds struct {
 	// Default: marking paper of 40 µm. Usual: as the foils of the case.
 	TouchUm float64 `json:"touch_um" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"8,200" jsonschema_description:"gap up to which teeth count as touching in a movement (µm)"`
 	// BegunMM is the travel from which a movement has left the stops of the
-	// closing at rest behind (mm); back teeth that are clear by then part at once.
+	// closing in intercuspation behind (mm); back teeth that are clear by then part at once.
 	BegunMM float64 `json:"begun_mm" jsonschema:"minimum=0,maximum=5" usual:"0.1,1" jsonschema_description:"travel from which a movement has left the stops of the closing behind (mm)"`
 	// LateMM is the travel by which back teeth should be clear to stay (mm).
 	//

@@ -247,7 +247,7 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 		return
 	}
 	if p.PointsMM[0] != [2]float64{} {
-		k.fault(item(under+".points_mm", 0), ErrConflict, "[%g, %g], must be the rest position [0, 0]", p.PointsMM[0][0], p.PointsMM[0][1])
+		k.fault(item(under+".points_mm", 0), ErrConflict, "[%g, %g], must be the closed position [0, 0]", p.PointsMM[0][0], p.PointsMM[0][1])
 		return
 	}
 	for i := 1; i < len(p.PointsMM); i++ {

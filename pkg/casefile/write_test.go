@@ -54,7 +54,7 @@ settings:
     laterotrusion_up_deg: 0
     path: {points_mm: [[0, 0], [0.5, 0.25], [10, 6]]}
   guidance: {by: free, opening_deg: 0}
-settle: {how: rest, doubt_um: 150}
+settle: {how: seat, doubt_um: 150}
 excursions:
   - {movement: right, max_mm: 8, step_mm: 0.1}
   - {movement: left, max_mm: 8, step_mm: 0.1}

@@ -45,7 +45,7 @@ type Casts struct {
 	Settling *findings.Settling
 	// Mount is the rigid motion scan → articulator.
 	Mount kinematics.Pose
-	// Incisal is the lower incisal point at rest in the articulator frame, nil
+	// Incisal is the lower incisal point in intercuspation in the articulator frame, nil
 	// where it is not known.
 	Incisal *r3.Vec
 	// NoIncisal says why the incisal point is not known.

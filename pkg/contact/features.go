@@ -165,7 +165,7 @@ func (se *search) upperCorner(up, lo mesh.TriID, p r3.Vec, q *[3]r3.Vec, n r3.Ve
 		}
 		return
 	}
-	// The corner turned back against the lower arch at rest.
+	// The corner turned back against the lower arch in intercuspation.
 	ts, ok := vertexFace(p, q[0], q[1], q[2], n)
 	if !ok {
 		return

@@ -20,16 +20,16 @@ import (
 type Display struct {
 	Upper, Lower Surface
 	// Maps are the clearances in rising order of travel within each movement,
-	// the closing at rest first.
+	// the closing in intercuspation first.
 	Maps []ClearanceMap
-	// Full are the clearances at rest of all vertices of the scans.
+	// Full are the clearances in intercuspation of all vertices of the scans.
 	Full FullMap
 	// Rooms are the teeth that will be restored, with their room.
 	Rooms []*RoomMap
 }
 
 // Surface is an arch thinned for display. Its vertices are a selection of the
-// scan's, at rest in the articulator frame (before any settling).
+// scan's, in intercuspation in the articulator frame (before any settling).
 type Surface struct {
 	Mesh *mesh.Mesh
 	// Source is the vertex of the scan that each vertex is.
@@ -46,7 +46,7 @@ type Surface struct {
 // opposing scan, in mm, as [contact.ClearanceMap] gives it: exact for the
 // vertex, negative in an overlap, +Inf beyond [DisplayRange].
 type ClearanceMap struct {
-	// Movement is empty for the closing at rest.
+	// Movement is empty for the closing in intercuspation.
 	Movement findings.Movement
 	TravelMM float64
 	Upper    []float64

@@ -21,7 +21,7 @@ type RoomMap struct {
 	// Source is the vertex of the scan that each vertex is.
 	Source []mesh.VertexID
 	// LeastMM is for every vertex the least distance from the opposing arch over
-	// the closing at rest and all frames, in mm, negative in an overlap and +Inf
+	// the closing in intercuspation and all frames, in mm, negative in an overlap and +Inf
 	// beyond [DisplayRange].
 	LeastMM []float64
 }

@@ -39,9 +39,9 @@ type Articulated struct {
 	// Relation is how the teeth stand to each other in it.
 	Relation ToothRelation
 	// FitText tells how clear the winner is, RelationText which relation was taken,
-	// RestText where the arches lock, ErrorText how far it may be off, and Notes what is
+	// SeatText where the arches lock, ErrorText how far it may be off, and Notes what is
 	// worth a second look.
-	FitText, RelationText, RestText, ErrorText string
+	FitText, RelationText, SeatText, ErrorText string
 	Notes                                      []string
 }
 

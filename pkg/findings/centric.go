@@ -1,6 +1,6 @@
 package findings
 
-// Centric is the casts closed on the hinge, with the condyles at rest.
+// Centric is the casts closed on the hinge, with the condyles in their closed position.
 type Centric struct {
 	OpeningDeg float64        `json:"opening_deg" jsonschema_description:"opening at first touch; above 0 a premature spot or overlap holds the casts open"`
 	Pose       Pose           `json:"pose"`

@@ -12,7 +12,7 @@ import (
 type CuspPath struct {
 	Tooth Part   `json:"tooth"`
 	Cusp  string `json:"cusp" jsonschema_description:"the supporting cusp"`
-	Over  Part   `json:"over" jsonschema_description:"opposing tooth nearest to the tip at rest"`
+	Over  Part   `json:"over" jsonschema_description:"opposing tooth nearest to the tip in intercuspation"`
 	// PathMM has a place for each frame of the movement.
 	PathMM [][3]float64 `json:"path_mm" jsonschema_description:"for every frame, where the tip is over the opposing tooth: mesial and buccal of its middle, and the tip's distance from the opposing arch"`
 	// DirectionDeg is that of the first millimetre.
@@ -42,7 +42,7 @@ type CuspAngle struct {
 
 // PathOf is where a point goes in a movement: of the lower arch as seen from the
 // upper one, or of the upper arch as seen from the lower one. The point is in mm
-// at rest in the articulator frame, the lower one as settled; there is a point
+// in intercuspation in the articulator frame, the lower one as settled; there is a point
 // for each frame.
 func (x *Excursion) PathOf(q r3.Vec, jaw dentition.Jaw) []r3.Vec {
 	poses := make([]kinematics.Pose, len(x.Frames))

@@ -10,7 +10,7 @@ import (
 )
 
 // The way of any point of a cast through a movement of the findings, here of two
-// frames: one at rest, one with the jaw 1 mm forward and 0.5 mm down.
+// frames: one in intercuspation, one with the jaw 1 mm forward and 0.5 mm down.
 func ExampleExcursion_PathOf() {
 	x := findings.Excursion{Movement: "protrusive", Frames: []findings.Frame{
 		{TravelMM: 0, Pose: findings.Pose{}},

@@ -9,8 +9,8 @@ import (
 type WearFacet struct {
 	Tooth  Part `json:"tooth"`
 	Number int  `json:"number" jsonschema_description:"number of the facet on its tooth, from 1, sharpest first"`
-	// CentreMM and Normal are the plane, at rest in the articulator frame.
-	CentreMM     Vec         `json:"centre_mm" jsonschema_description:"middle of the patch on its plane, at rest in the articulator frame"`
+	// CentreMM and Normal are the plane, in intercuspation in the articulator frame.
+	CentreMM     Vec         `json:"centre_mm" jsonschema_description:"middle of the patch on its plane, in intercuspation in the articulator frame"`
 	Normal       Vec         `json:"normal" jsonschema_description:"unit normal of the plane, out of the tooth"`
 	AreaMM2      float64     `json:"area_mm2"`
 	DipDeg       float64     `json:"dip_deg" jsonschema_description:"angle of the plane to the horizontal plane"`

@@ -49,8 +49,8 @@ type Finding struct {
 	PastEdge bool         `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
 	Causes   []Cause      `json:"causes" jsonschema_description:"geometry that explains it"`
 	Pattern  PatternClass `json:"pattern,omitempty" jsonschema_description:"of the guidance, for that kind; absent for others"`
-	// Holds says whether the finding survives a change of the settings.
-	Holds Robustness `json:"holds" jsonschema_description:"whether it survives other settings"`
+	// Robustness says whether the finding survives a change of the settings.
+	Robustness Robustness `json:"robustness" jsonschema_description:"whether it survives other settings"`
 }
 
 // Cause is a number of the casts' shape that explains a finding.

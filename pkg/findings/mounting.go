@@ -5,7 +5,7 @@ type Mount struct {
 	ScanToArticulator Pose   `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
 	How               string `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
 	PointsFound       bool   `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
-	IncisalPointMM    *Vec   `json:"incisal_point_mm" jsonschema_description:"lower incisal point at rest; null where it is not known"`
+	IncisalPointMM    *Vec   `json:"incisal_point_mm" jsonschema_description:"lower incisal point in intercuspation; null where it is not known"`
 }
 
 // Verdict says whether a mounting can be trusted.

@@ -7,7 +7,7 @@ import (
 )
 
 // Movement names what the jaw does: one of the movements of a case or, where a text
-// speaks of all positions, the closing at rest. The empty Movement is none. Unknown ones
+// speaks of all positions, the closing into intercuspation. The empty Movement is none. Unknown ones
 // are errors in files, on reading and on writing.
 type Movement string
 
@@ -16,8 +16,7 @@ const (
 	Right      Movement = "right"
 	Left       Movement = "left"
 	Protrusive Movement = "protrusive"
-	Closing    Movement = "rest"    // in what is said about teeth
-	Marked     Movement = "centric" // in the mouth's record
+	Closed     Movement = "centric" // the closing into intercuspation
 )
 
 // MovementOf names a movement of the jaw.
@@ -49,8 +48,8 @@ func (m *Movement) UnmarshalText(b []byte) error {
 
 func (m Movement) check() error {
 	switch m {
-	case "", Right, Left, Protrusive, Closing, Marked:
+	case "", Right, Left, Protrusive, Closed:
 		return nil
 	}
-	return fmt.Errorf("movement is %q, must be right, left, protrusive, rest or centric", string(m))
+	return fmt.Errorf("movement is %q, must be right, left, protrusive or centric", string(m))
 }

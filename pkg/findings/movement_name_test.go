@@ -16,6 +16,6 @@ func TestUnknownMovementsAreErrors(t *testing.T) {
 	require.ErrorContains(t, json.Unmarshal([]byte(`{"movement":"lefft"}`), &x), `movement is "lefft"`)
 	_, err := json.Marshal(findings.Excursion{Movement: "up"})
 	require.ErrorContains(t, err, `movement is "up"`)
-	_, err = findings.Closing.Kinematic()
+	_, err = findings.Closed.Kinematic()
 	require.Error(t, err)
 }

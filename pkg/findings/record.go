@@ -72,6 +72,6 @@ type RecordMark struct {
 	Upper Part     `json:"upper" jsonschema_description:"null where only the lower tooth was named"`
 	Lower Part     `json:"lower" jsonschema_description:"null where only the upper tooth was named"`
 	Match Match    `json:"match" jsonschema:"enum=agree,enum=only_mouth,enum=only_casts,enum=undecided,enum=not_on_casts"`
-	AtMM  *float64 `json:"at_mm" jsonschema_description:"travel at which the casts touch there first, or come nearest; null at rest and where they do not show the teeth"`
+	AtMM  *float64 `json:"at_mm" jsonschema_description:"travel at which the casts touch there first, or come nearest; null in intercuspation and where they do not show the teeth"`
 	OffUm *float64 `json:"off_um" jsonschema_description:"where only the mouth shows the mark: least gap of the casts there less the foil; null elsewhere"`
 }

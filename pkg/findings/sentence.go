@@ -25,7 +25,7 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	if lift := f.Settling.Lift; lift != nil {
 		ok = ok && yield(&lift.Text)
 	}
-	if seat := f.Settling.Rest; seat != nil {
+	if seat := f.Settling.Seat; seat != nil {
 		ok = ok && yield(&seat.Text) && yield(&seat.Reason)
 	}
 	ok = ok && f.Centric.sentences(yield)

@@ -9,20 +9,20 @@ import (
 // PlayMost is the largest play that is measured, mm.
 const PlayMost = 0.2
 
-// Settling is how the casts were brought from the given relation to rest.
+// Settling is how the casts were brought from the given relation to where they seat.
 type Settling struct {
 	// Given is nil where nothing meets in the given relation.
 	Given            *Given   `json:"given" jsonschema_description:"what the casts showed in the given relation, before settling; null where nothing meets there"`
-	How              string   `json:"how" jsonschema:"enum=rest,enum=lift,enum=none" jsonschema_description:"what was done with the casts: lift also where they do not lock within the doubt of the given relation"`
-	Pose             Pose     `json:"pose" jsonschema_description:"motion of the lower arch at rest, applied before that of a frame"`
+	How              string   `json:"how" jsonschema:"enum=seat,enum=lift,enum=none" jsonschema_description:"what was done with the casts: lift also where they do not lock within the doubt of the given relation"`
+	Pose             Pose     `json:"pose" jsonschema_description:"motion of the lower arch in intercuspation, applied before that of a frame"`
 	MovedUm          float64  `json:"moved_um" jsonschema_description:"largest displacement of the occlusal table by the pose"`
 	OverlapBeforeUm  float64  `json:"overlap_before_um" jsonschema_description:"deepest overlap of the given relation, at vertices"`
 	LargestOverlapUm float64  `json:"largest_overlap_um" jsonschema_description:"deepest overlap left; 0 after a settling, which leaves no two triangles crossing"`
 	Text             Sentence `json:"text,omitzero"`
-	// Lift is the least movement that removes all overlap, Rest where a force
+	// Lift is the least movement that removes all overlap, Seat where a force
 	// brings the casts from there; both count from the given relation.
 	Lift *Move `json:"lift,omitempty"`
-	Rest *Rest `json:"rest,omitempty"`
+	Seat *Seat `json:"seat,omitempty"`
 }
 
 // Move is a movement of the lower arch from the given relation.
@@ -34,8 +34,8 @@ type Move struct {
 	Text    Sentence `json:"text"`
 }
 
-// Rest is where the casts come to when pressed together.
-type Rest struct {
+// Seat is where the casts come to when pressed together.
+type Seat struct {
 	Move
 	Locked         bool     `json:"locked" jsonschema_description:"the contacts hold the casts against the force"`
 	Taken          bool     `json:"taken" jsonschema_description:"the casts were brought there; not where it lies beyond the doubt of the given relation"`
@@ -48,14 +48,14 @@ type Rest struct {
 	Residual       float64  `json:"residual" jsonschema_description:"what the contact forces leave unbalanced, as a share of the force"`
 	Pushes         int      `json:"pushes" jsonschema_description:"how often a push of 10 µm made the casts slide on to a lower place"`
 	// Contacts carry the force, the largest share first.
-	Contacts []RestContact `json:"contacts"`
+	Contacts []SeatContact `json:"contacts"`
 	// Play is how well the casts are held, direction by direction.
 	Play []Play `json:"play"`
 }
 
-// RestContact is a place that carries part of the force. Force is what acts on
+// SeatContact is a place that carries part of the force. Force is what acts on
 // the upper arch, Share its part along the pressing force; shares add up to 1.
-type RestContact struct {
+type SeatContact struct {
 	Upper   Part    `json:"upper"`
 	Lower   Part    `json:"lower"`
 	PointMM Vec     `json:"point_mm"`

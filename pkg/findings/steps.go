@@ -24,10 +24,10 @@ type Given struct {
 	Staircase []Step `json:"staircase" jsonschema_description:"the pairs in the order in which they meet as the casts close"`
 	// Turn is nil where a level needs none.
 	Turn *SmallTurn `json:"turn" jsonschema_description:"the turn of the lower cast that explains the steps; null where a level needs none"`
-	// RestUm is what the shape leaves unexplained.
-	RestUm *float64 `json:"rest_um" jsonschema_description:"median distance of the lower teeth from that level or turn; null where it is not known"`
-	Within int      `json:"within" jsonschema_description:"lower teeth that lie within the scan uncertainty of it"`
-	Teeth  int      `json:"teeth" jsonschema_description:"lower teeth that meet within a millimetre"`
+	// ResidualUm is what the shape leaves unexplained.
+	ResidualUm *float64 `json:"residual_um" jsonschema_description:"median distance of the lower teeth from that level or turn; null where it is not known"`
+	Within     int      `json:"within" jsonschema_description:"lower teeth that lie within the scan uncertainty of it"`
+	Teeth      int      `json:"teeth" jsonschema_description:"lower teeth that meet within a millimetre"`
 }
 
 // SmallTurn is how a lower cast stands against how it should, beside what closing on the

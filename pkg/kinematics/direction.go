@@ -16,7 +16,7 @@ type Laterals struct{ Working, Nonworking s1.Angle }
 // Between is the angle between the two paths.
 func (l Laterals) Between() s1.Angle { return l.Working + l.Nonworking }
 
-// LateralsOf is the closed form for the point q (mm, at rest in the articulator
+// LateralsOf is the closed form for the point q (mm, in intercuspation in the articulator
 // frame) and an intercondylar distance (mm), while the jaw does not open. By a
 // forward step f of the advancing condyle the jaw turns by f/D about the working
 // one and shifts sideways by f·tan B, B being the progressive side shift angle:

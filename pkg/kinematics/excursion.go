@@ -228,7 +228,7 @@ func (s *Settings) swing(st *Station, nonworking, working *Side, sigma float64) 
 	}
 	d, m := s.Intercondylar, nonworking.shift(f)
 	out := r3.Unit(r3.Vec{X: -sigma, Y: math.Tan(working.WorkingBack.Radians()), Z: math.Tan(working.WorkingUp.Radians())})
-	// With v from the working centre at rest to the displaced nonworking one,
+	// With v from the working centre in intercuspation to the displaced nonworking one,
 	// |v − w·out| = D gives w² − 2bw − q = 0, b = v·out, q = D² − v². For out
 	// along the axis this is w = m − D + √(D² − f² − g²). The root that starts
 	// at 0, without cancellation:

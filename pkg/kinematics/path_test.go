@@ -72,7 +72,7 @@ func TestArcPath(t *testing.T) {
 		assert.InDelta(t, c.h, math.Atan2(g, f)*180/math.Pi, 1e-12, "chord over the first 5 mm")
 
 		// All points lie on a circle of the radius, whose centre is above the
-		// path: at rest the normal to the start tangent.
+		// path: in intercuspation the normal to the start tangent.
 		start := c.h*math.Pi/180 + kinematics.ArcChord/(2*c.radius)
 		centreF, centreUp := c.radius*math.Sin(start), c.radius*math.Cos(start)
 		for _, travel := range []float64{0.1, 1, 2.5, 5, 8} {
@@ -288,7 +288,7 @@ func TestRecordedPathEndsAtItsEnd(t *testing.T) {
 	}
 }
 
-// FuzzRecorded reads points of any kind: an accepted path begins at rest, ends
+// FuzzRecorded reads points of any kind: an accepted path begins in intercuspation, ends
 // at its last point, and moves no faster than its travel.
 func FuzzRecorded(f *testing.F) {
 	f.Add(1.0, 0.8, 2.0, 1.1, 5.0, 3.0, 0.3)

@@ -48,7 +48,7 @@ func Samples(max, step float64) ([]float64, error) {
 	return out, nil
 }
 
-// PathOf is where the point q of the lower jaw (mm, at rest in the articulator
+// PathOf is where the point q of the lower jaw (mm, in intercuspation in the articulator
 // frame) is in each pose.
 func PathOf(q r3.Vec, poses []Pose) []r3.Vec {
 	out := make([]r3.Vec, len(poses))

@@ -96,7 +96,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	return f, nil
 }
 
-// centric closes the casts with the condyles at rest.
+// centric closes the casts with the condyles in their closed position.
 func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 	var s frames.Scratch
 	touch, err := e.Casts.Closer.Close(kinematics.Pose{}, &s.Close)

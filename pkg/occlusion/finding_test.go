@@ -233,7 +233,7 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 		require.Equal(t, want, x.Guidance.Patterns[1].Pattern, x.Movement)
 		for _, g := range x.Findings {
 			require.True(t, g.Kind == findings.KindGuidance || g.PastEdge, g.Text)
-			require.Equal(t, findings.Robust, g.Holds.State, g.Text)
+			require.Equal(t, findings.Robust, g.Robustness.State, g.Text)
 		}
 	}
 	// The lower canine slides on the prescribed slope in the frontal plane, the
@@ -279,7 +279,7 @@ func TestNonworkingInterferenceIsFound(t *testing.T) {
 	// It is as high as built where it is highest.
 	require.InDelta(t, m.Truth.Expected[0].TravelMM, g.AtMM, 0.11)
 	require.InEpsilon(t, high, *g.HeightUm, 0.1)
-	require.Equal(t, findings.Robust, g.Holds.State)
+	require.Equal(t, findings.Robust, g.Robustness.State)
 	require.Positive(t, *g.AreaMM2)
 	// The closed form of parallel inclines: it meets an incline steeper than its way.
 	require.Greater(t, cause(t, g, "contact_incline"), cause(t, g, "path_angle")+5)

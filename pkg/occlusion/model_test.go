@@ -157,7 +157,7 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 	mounted := pose(t, mount["scan_to_articulator"])
 	settling := o["settling"].(object)
 	has(t, settling, "how pose moved_um overlap_before_um largest_overlap_um")
-	require.Contains(t, []any{"rest", "lift", "none"}, settling["how"])
+	require.Contains(t, []any{"seat", "lift", "none"}, settling["how"])
 	settled := pose(t, settling["pose"])
 	set := o["settings"].(object)
 	has(t, set, "intercondylar_mm reference_plane right left guidance")
@@ -305,7 +305,7 @@ func TestFindingsFollowTheModel(t *testing.T) {
 	})
 }
 
-// The stops of the synthetic case are known: they touch at rest, with no
+// The stops of the synthetic case are known: they touch in intercuspation, with no
 // opening, and nothing else does.
 func TestTheKnownStopsAreFound(t *testing.T) {
 	f := examine(t, synthetic(t, func(c *casefile.Case) { c.FoilsUm = []float64{8} }), 0)

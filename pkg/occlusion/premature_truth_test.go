@@ -38,7 +38,7 @@ func TestSeatingDoesNotHideAHighSpot(t *testing.T) {
 	}
 	lower := scan(c.Lower)
 	lower.Mesh = high
-	for _, how := range []casefile.SettleTo{casefile.SettleNone, casefile.SettleRest} {
+	for _, how := range []casefile.SettleTo{casefile.SettleNone, casefile.SettleSeat} {
 		file := c.CaseFile()
 		file.Settle.How, file.Excursions = how, file.Excursions[:1]
 		file.Excursions[0].MaxMM, file.Excursions[0].StepMM = 1, 0.5

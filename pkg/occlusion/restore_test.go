@@ -56,7 +56,7 @@ func TestTeethToBeRestored(t *testing.T) {
 			require.Equal(t, findings.Part(27), a.With)
 			require.LessOrEqual(t, a.FromMM, 2.0)
 			require.GreaterOrEqual(t, a.ToMM, 2.0)
-			require.Equal(t, findings.NotTried, a.Holds.State)
+			require.Equal(t, findings.NotTried, a.Robustness.State)
 			require.False(t, a.PastEdge)
 		}
 	}
@@ -64,7 +64,7 @@ func TestTeethToBeRestored(t *testing.T) {
 	for _, tooth := range []dentition.ToothID{13, 14, 36, 37} {
 		stops := len(r[tooth].Keep)
 		for _, a := range r[tooth].Avoid {
-			if a.Movement == "rest" {
+			if a.Movement == findings.Closed {
 				stops++
 			}
 		}
@@ -76,7 +76,7 @@ func TestTeethToBeRestored(t *testing.T) {
 		}
 		require.GreaterOrEqual(t, stops, built, tooth) // the foil may find one in two patches
 	}
-	require.Equal(t, []findings.Movement{"rest", "right"}, []findings.Movement{r[37].Room[0].Movement, r[37].Room[1].Movement})
+	require.Equal(t, []findings.Movement{findings.Closed, "right"}, []findings.Movement{r[37].Room[0].Movement, r[37].Room[1].Movement})
 	require.Less(t, r[37].Room[1].LeastMM, 0.001, "it carries")
 	require.InDelta(t, 2, r[37].Room[1].AtMM, 0.51)
 	require.Contains(t, r[13].Text.String(), "It guides the movement to the right on 43 at 48°: keep that.")
@@ -115,7 +115,7 @@ func TestRoomMap(t *testing.T) {
 			want[i] = math.Inf(1)
 		}
 		least := math.Inf(1)
-		for _, frame := range f.Excursions[0].Frames { // the first is the closing at rest
+		for _, frame := range f.Excursions[0].Frames { // the first is the closing in intercuspation
 			p := frame.Pose.Pose
 			measure, upper, lower := contact.AppendLowerMap, to.Arch, own.Arch
 			if tooth.Jaw() == dentition.Upper {

@@ -89,12 +89,12 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 						return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1
 					})
 				})
-				require.Equal(t, !survives, strings.Contains(g.Holds.Sentence().String(), name), fmt.Sprint(name, ": ", g.Text, " ", g.Holds))
+				require.Equal(t, !survives, strings.Contains(g.Robustness.Sentence().String(), name), fmt.Sprint(name, ": ", g.Text, " ", g.Robustness))
 				if !survives {
 					depend++
 				}
 			}
-			require.True(t, g.Holds.State == findings.Robust || g.Holds.State == findings.Depends, g.Holds)
+			require.True(t, g.Robustness.State == findings.Robust || g.Robustness.State == findings.Depends, g.Robustness)
 		}
 	}
 	require.Positive(t, depend, "something depends on settings here")
@@ -120,7 +120,7 @@ func TestSettingsThatCannotBeTriedAreNamed(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, f.Excursions[0].Findings)
 	for _, g := range f.Excursions[0].Findings {
-		require.Contains(t, g.Holds.Untried, findings.CondylarInclination)
-		require.NotEqual(t, findings.NotTried, g.Holds.State)
+		require.Contains(t, g.Robustness.Untried, findings.CondylarInclination)
+		require.NotEqual(t, findings.NotTried, g.Robustness.State)
 	}
 }

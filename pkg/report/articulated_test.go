@@ -12,7 +12,7 @@ func TestWriteArticulated(t *testing.T) {
 	var b strings.Builder
 	require.NoError(t, WriteArticulated(&b, &findings.Articulated{
 		FitText:      "the best of close rivals: the arches come close over 90 mm², 15 % ahead of the next best place, 3 mm away (78 mm²)",
-		RelationText: "as found", RestText: "pressed together they lock", ErrorText: "0.2 mm", Notes: []string{"look at it", "and again"},
+		RelationText: "as found", SeatText: "pressed together they lock", ErrorText: "0.2 mm", Notes: []string{"look at it", "and again"},
 	}, TextOptions{}))
 	require.Equal(t, `Fit        the best of close rivals: the arches come close over 90 mm², 15 % ahead of
            the next best place, 3 mm away (78 mm²)

@@ -71,7 +71,7 @@ func (s *Seat) step(a aim, pose kinematics.Pose, g *Gaps, radius, margin float64
 // mostCuts bounds the rows that refine adds in one step.
 const mostCuts = 400
 
-// ErrSettle says that two casts cannot be brought to rest.
+// ErrSettle says that two casts cannot be seated.
 var ErrSettle = errors.New("the casts cannot be settled")
 
 // Of the coarse descent, in mm: its first and largest radius, the depth of
@@ -167,7 +167,7 @@ type fallsError struct {
 func (e *fallsError) Error() string { return "pressed together the casts are not held" }
 
 // reason says why, from the contacts over which the casts go.
-func (e *fallsError) reason(c []findings.RestContact) findings.Sentence {
+func (e *fallsError) reason(c []findings.SeatContact) findings.Sentence {
 	switch len(c) {
 	case 0:
 		return language.Say("seat.held.none")

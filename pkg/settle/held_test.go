@@ -22,8 +22,8 @@ func TestSettleNothingLowerNear(t *testing.T) {
 	require.NoError(t, err)
 	set, err := Settle(context.Background(), upper, lower, Options{})
 	require.NoError(t, err)
-	require.True(t, set.Rest.Taken)
-	a := press{Press: Press{Point: set.Rest.PressPointMM.R3(), Direction: set.Rest.PressDirection.R3()}}
+	require.True(t, set.Seat.Taken)
+	a := press{Press: Press{Point: set.Seat.PressPointMM.R3(), Direction: set.Seat.PressDirection.R3()}}
 	rng := rand.New(rand.NewPCG(11, 1))
 	lowerNear := func(base kinematics.Pose) int {
 		n := 0

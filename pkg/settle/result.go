@@ -8,8 +8,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-func sortByShare(c []findings.RestContact) {
-	slices.SortStableFunc(c, func(a, b findings.RestContact) int {
+func sortByShare(c []findings.SeatContact) {
+	slices.SortStableFunc(c, func(a, b findings.SeatContact) int {
 		switch {
 		case a.Share > b.Share:
 			return -1

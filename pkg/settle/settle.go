@@ -52,7 +52,7 @@ type Options struct {
 // the casts stay lifted, and the rest is only described.
 func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings.Settling, error) {
 	if o.How == "" {
-		o.How = casefile.SettleRest
+		o.How = casefile.SettleSeat
 	}
 	if o.DoubtUm == 0 {
 		o.DoubtUm = casefile.Default().Settle.DoubtUm
@@ -76,13 +76,13 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 	}
 	m := move(lifted)
 	out.Lift, out.Pose.Pose, out.LargestOverlapUm = &m, lifted, 0
-	if o.How == casefile.SettleRest {
+	if o.How == casefile.SettleSeat {
 		r, pose, err := s.rest(ctx, upper, lower, lifted, tab, o)
 		if err != nil {
 			return nil, err
 		}
 		r.Move = move(pose)
-		out.Rest = r
+		out.Seat = r
 		if r.FarthestUm, r.FarthestTooth = farthest(lower, tab, pose); r.Locked && r.FarthestUm <= o.DoubtUm {
 			r.Taken, out.Pose.Pose = true, pose
 		} else {
@@ -140,7 +140,7 @@ func (s *Seat) lift(ctx context.Context, a aim) (kinematics.Pose, error) {
 const liftSteps = 8
 
 // rest presses the casts together from a pose without overlap.
-func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinematics.Pose, tab *table, o Options) (*findings.Rest, kinematics.Pose, error) {
+func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinematics.Pose, tab *table, o Options) (*findings.Seat, kinematics.Pose, error) {
 	a := press{frame: s.Frame, metric: s.Metric}
 	if a.Point = tab.centre(); o.PressPoint != nil {
 		a.Point = *o.PressPoint
@@ -153,7 +153,7 @@ func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinemati
 			return nil, from, err
 		}
 	}
-	r := &findings.Rest{DoubtUm: o.DoubtUm, PressPointMM: findings.VecOf(a.Point), PressDirection: findings.VecOf(a.Direction), Contacts: []findings.RestContact{}, Play: []findings.Play{}}
+	r := &findings.Seat{DoubtUm: o.DoubtUm, PressPointMM: findings.VecOf(a.Point), PressDirection: findings.VecOf(a.Direction), Contacts: []findings.SeatContact{}, Play: []findings.Play{}}
 	e, err := s.press(ctx, a, from)
 	var falls *fallsError
 	switch {
@@ -289,8 +289,8 @@ const restContactWithin = 1.0
 
 // restContacts gathers the forces of gaps into contacts, the one with the largest
 // share first.
-func restContacts(upper, lower *casts.Cast, g *Gaps, forces []qp.Multiplier, dir r3.Vec) []findings.RestContact {
-	out := []findings.RestContact{}
+func restContacts(upper, lower *casts.Cast, g *Gaps, forces []qp.Multiplier, dir r3.Vec) []findings.SeatContact {
+	out := []findings.SeatContact{}
 	var weight []float64
 	for _, f := range forces {
 		at := g.At[f.Row]
@@ -304,7 +304,7 @@ func restContacts(upper, lower *casts.Cast, g *Gaps, forces []qp.Multiplier, dir
 			}
 		}
 		if k < 0 {
-			out, weight = append(out, findings.RestContact{Upper: u, Lower: l, PointMM: findings.VecOf(at.Point)}), append(weight, 0)
+			out, weight = append(out, findings.SeatContact{Upper: u, Lower: l, PointMM: findings.VecOf(at.Point)}), append(weight, 0)
 			k = len(out) - 1
 		}
 		c := &out[k]

@@ -37,15 +37,15 @@ func settled(t *testing.T, up, lo *mesh.Mesh, p Press) *findings.Settling {
 	upper, lower := testcast.Plain(t, dentition.Upper, up), testcast.Plain(t, dentition.Lower, lo)
 	s, err := Settle(context.Background(), upper, lower, Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6, Workers: 1})
 	require.NoError(t, err)
-	require.Equal(t, "rest", s.How, s.Text)
+	require.Equal(t, "seat", s.How, s.Text)
 	balanced(t, upper, lower, s, p)
 	return s
 }
 
 func balanced(t *testing.T, upper, lower *casts.Cast, s *findings.Settling, p Press) {
 	t.Helper()
-	require.True(t, s.Rest.Locked)
-	require.LessOrEqual(t, s.Rest.Residual, 1e-6)
+	require.True(t, s.Seat.Locked)
+	require.LessOrEqual(t, s.Seat.Residual, 1e-6)
 	require.Zero(t, s.LargestOverlapUm)
 	var scratch contact.GapScratch
 	gap, ok := contact.LeastGap(upper.Index, lower.Index, s.Pose.Pose, 1, &scratch)
@@ -54,7 +54,7 @@ func balanced(t *testing.T, upper, lower *casts.Cast, s *findings.Settling, p Pr
 	require.LessOrEqual(t, gap.Dist, 2e-4)
 	force, share := r3.Scale(-1, p.Direction), 0.0
 	moment := r3.Cross(s.Pose.Pose.Apply(p.Point), force)
-	for _, c := range s.Rest.Contacts {
+	for _, c := range s.Seat.Contacts {
 		force = r3.Add(force, c.Force.R3())
 		moment = r3.Add(moment, r3.Cross(c.PointMM.R3(), c.Force.R3()))
 		share += c.Share
@@ -81,7 +81,7 @@ func TestSettleSphereInGroove(t *testing.T) {
 		require.InDelta(t, 0, centre.X, 2e-3)
 		require.InDelta(t, -radius/math.Sin(half), centre.Z, 2e-3/math.Sin(half))
 		var left, right float64
-		for _, c := range s.Rest.Contacts {
+		for _, c := range s.Seat.Contacts {
 			if c.PointMM[0] < 0 {
 				left += r3.Norm(c.Force.R3())
 			} else {
@@ -92,7 +92,7 @@ func TestSettleSphereInGroove(t *testing.T) {
 		require.InDelta(t, 1/(2*math.Sin(half)), left, 1e-5)
 		require.InDelta(t, 1/(2*math.Sin(half)), right, 1e-5)
 		// Along the groove nothing holds it.
-		for _, p := range s.Rest.Play {
+		for _, p := range s.Seat.Play {
 			if p.Direction == "back" || p.Direction == "forward" {
 				require.InDelta(t, 1000*findings.PlayMost, p.Um, 1)
 			}
@@ -108,8 +108,8 @@ func TestSettlePlay(t *testing.T) {
 		roof := testmesh.Moved(over(testmesh.Groove(half, 10, 10, 6)), func(p r3.Vec) r3.Vec { p.Z -= 0.05; return p })
 		s := settled(t, groove, testmesh.Turned(roof), Press{Point: r3.Vec{Z: -4}, Direction: upward})
 		require.InDelta(t, 0, s.Pose.Pose.Apply(r3.Vec{Z: -0.05}).Z, 1e-3)
-		require.Len(t, s.Rest.Play, 6)
-		for _, p := range s.Rest.Play {
+		require.Len(t, s.Seat.Play, 6)
+		for _, p := range s.Seat.Play {
 			switch p.Direction {
 			case "left", "right":
 				// Seen are up to 5 % more, at 1 rad.
@@ -159,7 +159,7 @@ func TestSettleSphereInPit(t *testing.T) {
 	require.NoError(t, want.SolveVec(n, mat.NewVecDense(3, []float64{0, 0, 1})))
 	for i, a := range azimuth {
 		got := 0.0
-		for _, c := range s.Rest.Contacts {
+		for _, c := range s.Seat.Contacts {
 			if f := c.Force.R3(); math.Cos(a)*f.X-math.Sin(a)*f.Y > 0.9*math.Hypot(f.X, f.Y) {
 				got += r3.Norm(f)
 			}
@@ -179,7 +179,7 @@ func TestSettleSphereInCone(t *testing.T) {
 	require.InDelta(t, 0, math.Hypot(centre.X, centre.Y), 5e-3)
 	require.InDelta(t, -radius/math.Sin(half), centre.Z, 5e-3)
 	sum := 0.0
-	for _, c := range s.Rest.Contacts {
+	for _, c := range s.Seat.Contacts {
 		sum += r3.Norm(c.Force.R3())
 	}
 	// Forces within a millimetre are gathered as vectors, which takes some off.
@@ -201,10 +201,10 @@ func TestSettleBlockOnThreeSpheres(t *testing.T) {
 	lower, _ := testmesh.Join(balls...)
 	block := over(testmesh.Plane(40, 2))
 	s := settled(t, block, lower, Press{Point: press, Direction: upward})
-	require.Len(t, s.Rest.Contacts, 3)
+	require.Len(t, s.Seat.Contacts, 3)
 	for i, p := range at {
 		got := 0.0
-		for _, c := range s.Rest.Contacts {
+		for _, c := range s.Seat.Contacts {
 			if math.Hypot(c.PointMM[0]-p.X, c.PointMM[1]-p.Y) < 1 {
 				got += c.Share
 			}
@@ -225,10 +225,10 @@ func TestSettleTooFewToHold(t *testing.T) {
 	s, err := Settle(context.Background(), upper, testcast.Plain(t, dentition.Lower, lower),
 		Options{PressPoint: &r3.Vec{Y: -8, Z: -2}, PressDirection: &upward})
 	require.NoError(t, err)
-	require.False(t, s.Rest.Locked)
+	require.False(t, s.Seat.Locked)
 	require.Equal(t, "lift", s.How)
-	require.Contains(t, s.Rest.Reason.String(), "held by two points")
-	require.Contains(t, s.Rest.Reason.String(), "rock about the line")
+	require.Contains(t, s.Seat.Reason.String(), "held by two points")
+	require.Contains(t, s.Seat.Reason.String(), "rock about the line")
 }
 
 // bumps is a plate with smooth hills, and its counterpart with wider dales.
@@ -253,7 +253,7 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 	p := Press{Point: r3.Vec{X: 0.5, Y: -1, Z: 0}, Direction: upward}
 	s, err := Settle(context.Background(), upper, lower, Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 	require.NoError(t, err)
-	require.True(t, s.Rest.Locked)
+	require.True(t, s.Seat.Locked)
 	a := press{Press: p, frame: kinematics.TwistFrame{Centre: r3.Vec{}, Length: 8}}
 	var g contact.GapScratch
 	height := func(x []float64) float64 {
@@ -295,7 +295,7 @@ func TestSettleMirrored(t *testing.T) {
 		}
 		s, err := Settle(context.Background(), testcast.Plain(t, dentition.Upper, up), testcast.Plain(t, dentition.Lower, lo), Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 		require.NoError(t, err)
-		require.True(t, s.Rest.Locked)
+		require.True(t, s.Seat.Locked)
 		require.Positive(t, s.Lift.MovedUm)
 		poses[i], lifts[i] = s.Pose.Pose, s.Lift
 	}
@@ -316,7 +316,7 @@ func TestSettleLift(t *testing.T) {
 	require.Equal(t, "lift", s.How)
 	require.InDelta(t, 100, s.OverlapBeforeUm, 1e-6)
 	require.InDelta(t, 100.1, s.MovedUm, 1)
-	require.Nil(t, s.Rest)
+	require.Nil(t, s.Seat)
 	require.InDelta(t, -0.1, s.Lift.ShiftMM[2], 2e-3)
 }
 

@@ -28,8 +28,8 @@ func TestSettleFromManyStarts(t *testing.T) {
 			Then(kinematics.Translation(r3.Add(mid, testmesh.Vec(rng, 0.3))))
 		s, err := Settle(context.Background(), upper, testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), Options{DoubtUm: 5000})
 		require.NoError(t, err)
-		require.Equal(t, "rest", s.How, s.Text)
-		require.LessOrEqual(t, s.Rest.Residual, 1e-6)
+		require.Equal(t, "seat", s.How, s.Text)
+		require.LessOrEqual(t, s.Seat.Residual, 1e-6)
 		require.Less(t, testcast.Astray(c.Lower, start.Then(s.Pose.Pose), kinematics.Pose{}), 3e-3)
 	}
 }
@@ -43,5 +43,5 @@ func BenchmarkSettle(b *testing.B) {
 		s, err = Settle(context.Background(), up, lo, Options{})
 	}
 	require.NoError(b, err)
-	require.True(b, s.Rest.Locked)
+	require.True(b, s.Seat.Locked)
 }

@@ -69,7 +69,7 @@ func (c compass) describe(p kinematics.Pose) findings.Sentence {
 
 // contactsOn lists the teeth of contacts, without repeats, in the order of their
 // share.
-func contactsOn(c []findings.RestContact) language.List {
+func contactsOn(c []findings.SeatContact) language.List {
 	var out []findings.Sentence
 	seen := map[string]bool{}
 	for _, x := range c {
@@ -99,7 +99,7 @@ func describeSettling(s *findings.Settling) findings.Sentence {
 			out = append(out, language.Say("seat.apart"))
 		}
 	}
-	r := s.Rest
+	r := s.Seat
 	switch {
 	case r == nil:
 	case !r.Locked:
@@ -124,7 +124,7 @@ func describeSettling(s *findings.Settling) findings.Sentence {
 const looseUm = 50
 
 // LooseContacts names the directions in which the casts are badly held.
-func LooseContacts(r *findings.Rest) findings.Sentence {
+func LooseContacts(r *findings.Seat) findings.Sentence {
 	var out []findings.Sentence
 	for _, p := range r.Play {
 		if p.Um < looseUm {

@@ -20,7 +20,7 @@ import (
 // Molars that give more under the same force let the casts close farther, and the
 // findings say that they were so set.
 func TestYieldSupport(t *testing.T) {
-	casts := assembled(t, casefile.SettleRest)
+	casts := assembled(t, casefile.SettleSeat)
 	soft := casefile.DefaultSupport()
 	soft.Molar = casefile.ToothSupport{AxialFreeUm: 30, Axial50NUm: 92, LateralFreeUm: 50, Lateral5NUm: 100}
 	var closing [2]float64
@@ -43,7 +43,7 @@ func TestYieldSupport(t *testing.T) {
 // On the synthetic dentition more stops carry as the force rises, the casts close
 // monotonically, and every step is in balance.
 func TestYieldGrows(t *testing.T) {
-	for _, settle := range []casefile.SettleTo{casefile.SettleRest, casefile.SettleNone} {
+	for _, settle := range []casefile.SettleTo{casefile.SettleSeat, casefile.SettleNone} {
 		casts := assembled(t, settle, "raise,tooth=26,um=30")
 		all := &casefile.Record{Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16}, {Upper: 17}, {Upper: 24}, {Upper: 27}}}}
 		y, err := yield.Yield(context.Background(), casts, all, yield.Options{})
@@ -76,7 +76,7 @@ func assembled(t testing.TB, settle casefile.SettleTo, disturb ...string) *casts
 	cs := casefile.Default()
 	cs.Mount = casefile.Mount{Matrix: &[16]float64{1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1}}
 	cs.Settle.How = settle
-	if settle != casefile.SettleRest {
+	if settle != casefile.SettleSeat {
 		cs.Settle = casefile.Settle{How: settle}
 	}
 	out, err := occlusion.Assemble(context.Background(), cs, scan(c.Upper), scan(c.Lower))
@@ -85,7 +85,7 @@ func assembled(t testing.TB, settle casefile.SettleTo, disturb ...string) *casts
 }
 
 func BenchmarkYield(b *testing.B) {
-	casts := assembled(b, casefile.SettleRest)
+	casts := assembled(b, casefile.SettleSeat)
 	b.ReportAllocs()
 	var y *findings.Yielding
 	var err error

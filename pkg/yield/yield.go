@@ -195,7 +195,7 @@ const (
 
 // Yield lets the teeth of closed casts give under a rising closing force. Each
 // tooth stands on springs of its own, so that the contacts that meet first give
-// way until others carry too. Casts that were brought to rest keep six freedoms;
+// way until others carry too. Casts that were seated keep six freedoms;
 // otherwise the lower one turns on its hinge. Both arches must be labelled.
 func Yield(ctx context.Context, casts *casts.Casts, record *casefile.Record, o Options) (*findings.Yielding, error) {
 	if casts.Upper.Teeth == nil || casts.Lower.Teeth == nil {
@@ -283,12 +283,12 @@ func newYielder(pair *casts.Casts, support *casefile.Support) (*yielder, error) 
 	y := &yielder{}
 	frame := kinematics.TwistFrame{Centre: touch.Pose.Apply(lo.Mesh().Bounds().Center()), Length: 25}
 	p := settle.Press{Direction: r3.Vec{Z: 1}, Point: lo.Mesh().Bounds().Center()}
-	if r := pair.Settling.Rest; r != nil {
+	if r := pair.Settling.Seat; r != nil {
 		p.Direction, p.Point = r.PressDirection.R3(), pair.Settling.Pose.Pose.Apply(r.PressPointMM.R3())
 	}
 	work := frame.Along(touch.Pose.Apply(p.Point), p.Direction)
 	pose := touch.Pose
-	if r := pair.Settling.Rest; r != nil && r.Taken {
+	if r := pair.Settling.Seat; r != nil && r.Taken {
 		pose = kinematics.Pose{}
 		for i := range 6 {
 			var e kinematics.Twist

@@ -84,7 +84,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 			m.measureHeight(e, o.spell, &f, &s)
 			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.Limits.ScanDoubtUm
 		}
-		f.FoilUm, f.Holds, f.Causes, f.Teeth = m.foilUm, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
+		f.FoilUm, f.Robustness, f.Causes, f.Teeth = m.foilUm, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
 		m.gauge(&f)
 		locate(e, m.x, &f)
 		if o.spell != nil {

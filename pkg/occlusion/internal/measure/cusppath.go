@@ -23,13 +23,13 @@ const (
 	// chordMM is the horizontal way, in mm, over which the direction of a path is
 	// taken.
 	chordMM = 1.0
-	// opposedMM is how near, in mm, an opposing tooth must be to a tip at rest.
+	// opposedMM is how near, in mm, an opposing tooth must be to a tip in intercuspation.
 	opposedMM = 4.0
 	// grooveMM is how near, in mm, a groove must come to a path to be compared.
 	grooveMM = 1.5
 )
 
-// cusp is a supporting cusp and the tooth that it stands over at rest.
+// cusp is a supporting cusp and the tooth that it stands over in intercuspation.
 type cusp struct {
 	anatomy.Landmark
 	over anatomy.Frame

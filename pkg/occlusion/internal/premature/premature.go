@@ -63,7 +63,7 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings) error {
 		Shape: r.Shape, Staircase: written(steps), Within: r.Within, Teeth: r.Teeth}
 	if !math.IsNaN(r.Rest) {
 		um := 1000 * r.Rest
-		g.RestUm = &um
+		g.ResidualUm = &um
 	}
 	if r.Motion != (staircase.Motion{}) {
 		g.Turn = &findings.SmallTurn{RollDeg: r.Motion.Roll * 180 / math.Pi, PitchDeg: r.Motion.Pitch * 180 / math.Pi}
@@ -99,7 +99,7 @@ func finding(e *frames.Setup, steps []staircase.Step, k int) findings.Finding {
 	p := findings.VecOf(s.Touch.Point)
 	g := findings.Finding{
 		Kind: findings.KindPremature, Upper: findings.Part(s.Upper), Lower: findings.Part(s.Lower), PointMM: &p,
-		Holds: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}, Causes: []findings.Cause{}, FoilUm: e.Case.FoilsUm[0],
+		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}, Causes: []findings.Cause{}, FoilUm: e.Case.FoilsUm[0],
 	}
 	for i := k + 1; i < len(steps); i++ {
 		next := &steps[i]

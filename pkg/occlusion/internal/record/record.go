@@ -14,7 +14,7 @@ import (
 )
 
 // pairGap is the exact least gap (µm) of two teeth in a frame of a movement, or closed
-// at rest where it is nil. ok is false where the casts do not show them.
+// in intercuspation where it is nil. ok is false where the casts do not show them.
 type pairGap func(f *findings.Frame, p findings.Pair) (um float64, ok bool)
 
 // GapOfPair measures on the casts in the poses of the findings.
@@ -108,14 +108,14 @@ func yieldsFrom(y *findings.Yielding, tooth findings.Part) *float64 {
 	return nil
 }
 
-// trace is where the casts touch in a movement, or at rest.
+// trace is where the casts touch in a movement, or in intercuspation.
 type trace struct {
 	// first is the travel at which a pair touches first, wanted says that this is
 	// in the part of the movement in which the mouth would show it too.
 	first  map[findings.Pair]float64
 	wanted map[findings.Pair]bool
 	// gaps is the gap (µm) of each tooth to the opposing arch, frame by frame; frames
-	// is nil at rest.
+	// is nil in intercuspation.
 	gaps   []map[findings.Part]float64
 	frames []*findings.Frame
 }
@@ -133,7 +133,7 @@ func centricTrace(c *findings.Centric, foilUm float64) trace {
 	return t
 }
 
-// movementTrace is that of a movement once it has left the stops at rest. What
+// movementTrace is that of a movement once it has left the stops in intercuspation. What
 // touches only after the guiding teeth stood edge to edge confirms a mark of the
 // mouth, but is not expected there.
 func movementTrace(x *findings.Excursion, c *casefile.Case) trace {

@@ -39,7 +39,7 @@ func TestCohen(t *testing.T) {
 	}
 }
 
-// recordCase is findings made by hand: gaps at rest, and a movement to the right.
+// recordCase is findings made by hand: gaps in intercuspation, and a movement to the right.
 func recordCase() *findings.Findings {
 	f := &findings.Findings{}
 	for tooth, gap := range map[findings.Part]float64{16: 0, 46: 0, 15: 93, 45: 120, 14: 30, 44: 30, 26: 7, 36: 7, 27: 200, 37: 200} {
@@ -115,7 +115,7 @@ func TestRecordTeeth(t *testing.T) {
 }
 
 func TestRecordMarks(t *testing.T) {
-	// The gap of a pair is exact: at rest 27/37 meet other teeth at 200 µm, each other
+	// The gap of a pair is exact: in intercuspation 27/37 meet other teeth at 200 µm, each other
 	// at 240, and 15/45 are nearest to each other where neither is to others.
 	gaps := func(f *findings.Frame, p findings.Pair) (float64, bool) {
 		switch {

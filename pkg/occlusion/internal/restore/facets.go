@@ -28,7 +28,7 @@ const (
 	facetDepth = 0.15
 )
 
-// onFace says whether a point of the cast at rest lies on the facet.
+// onFace says whether a point of the cast in intercuspation lies on the facet.
 func onFace(f *findings.WearFacet, p r3.Vec) bool {
 	d := r3.Sub(p, f.CentreMM.R3())
 	off := r3.Dot(d, f.Normal.R3())
@@ -53,7 +53,7 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 	out := findings.RestoreFacet{Number: w.Number, Do: doKeep}
 	for i := range f.Centric.Stops {
 		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose.Pose) {
-			out.Movement, out.With = "rest", facetOpponent(w, s.Upper, s.Lower)
+			out.Movement, out.With = findings.Closed, facetOpponent(w, s.Upper, s.Lower)
 			out.Why = language.Say("wear.stop", language.With{"other": out.With})
 			return out
 		}

@@ -52,8 +52,8 @@ func TestFacetsToHeed(t *testing.T) {
 		with     findings.Part
 		why      string
 	}{
-		{facet(16, 1, 0, down), doKeep, "rest", 46, "the stable stop with 46 lies on it"},
-		{facet(46, 1, 0, up), doKeep, "rest", 16, "the stable stop with 16 lies on it"},
+		{facet(16, 1, 0, down), doKeep, findings.Closed, 46, "the stable stop with 46 lies on it"},
+		{facet(46, 1, 0, up), doKeep, findings.Closed, 16, "the stable stop with 16 lies on it"},
 		{facet(16, 2, 5, down), doOpen, "", 0, "no simulated movement explains it"},
 		{facet(16, 3, 10, down, "protrusive"), doNot, "protrusive", 0, "only protrusion would grind it, in which 16 should not be in contact"},
 		{facet(13, 1, 20, down, "right"), doKeep, "right", 43, "it guides right lateral movement there, on 43"},

@@ -43,7 +43,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
 		s := &f.Centric.Stops[i]
-		c := findings.RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: "rest", PointMM: &s.PointMM, Why: s.Reason}
+		c := findings.RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: findings.Closed, PointMM: &s.PointMM, Why: s.Reason}
 		switch r.Tooth {
 		case s.Upper:
 		case s.Lower:
@@ -64,7 +64,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 			if !unwanted(g.Kind) || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why(g.Kind), PastEdge: g.PastEdge, Holds: g.Holds}
+			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why(g.Kind), PastEdge: g.PastEdge, Robustness: g.Robustness}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
@@ -72,7 +72,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 		}
 		if g, ok := guideFor(tooth, judge.NewMovement(x, e.Case).Working, x, e.Case.Thresholds.BegunMM); ok {
 			if k := slices.IndexFunc(x.Findings, func(f findings.Finding) bool { return f.Kind == findings.KindGuidance }); k >= 0 {
-				g.Holds = x.Findings[k].Holds
+				g.Robustness = x.Findings[k].Robustness
 			}
 			r.Guides = append(r.Guides, g)
 		}
@@ -85,7 +85,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 	r.Wear = facetsToHeed(e, r, f)
 	for _, t := range f.Centric.Teeth {
 		if t.Tooth == r.Tooth {
-			r.Room = append(r.Room, findings.RestoreRoom{Movement: "rest", LeastMM: t.GapUm / 1000})
+			r.Room = append(r.Room, findings.RestoreRoom{Movement: findings.Closed, LeastMM: t.GapUm / 1000})
 		}
 	}
 	for i := range f.Excursions {

@@ -16,7 +16,7 @@ func sayRestoration(r *findings.Restoration) findings.Sentence {
 	var room []findings.Sentence
 	for _, m := range r.Room {
 		with := language.With{"mm": m.LeastMM, "at": m.AtMM}
-		if m.Movement == "rest" {
+		if m.Movement == findings.Closed {
 			room = append(room, language.Say("restore.clearance.closed", with))
 		} else {
 			with["movement"] = findings.NameMovement(m.Movement)
@@ -31,7 +31,7 @@ func sayRestoration(r *findings.Restoration) findings.Sentence {
 
 // sayContacts says which contacts to keep and which not to reproduce.
 func sayContacts(r *findings.Restoration) []findings.Sentence {
-	moving := slices.IndexFunc(r.Avoid, func(s findings.RestoreStop) bool { return s.Movement != "rest" })
+	moving := slices.IndexFunc(r.Avoid, func(s findings.RestoreStop) bool { return s.Movement != findings.Closed })
 	if moving < 0 {
 		moving = len(r.Avoid)
 	}
@@ -49,7 +49,7 @@ func sayContacts(r *findings.Restoration) []findings.Sentence {
 		out = append(out, language.Say("restore.not_stable", language.With{"stops": sayStops(r.Avoid[:moving], true)}))
 	}
 	for _, s := range r.Avoid[moving:] {
-		with := language.With{"other": s.With, "movement": findings.NameMovement(s.Movement), "span": findings.Span(s.FromMM, s.ToMM), "depends": depends(s.Holds)}
+		with := language.With{"other": s.With, "movement": findings.NameMovement(s.Movement), "span": findings.Span(s.FromMM, s.ToMM), "depends": depends(s.Robustness)}
 		if s.PastEdge {
 			with["edge"] = language.Say("restore.beyond")
 		}
@@ -90,7 +90,7 @@ func sayGuides(r *findings.Restoration) []findings.Sentence {
 	var out []findings.Sentence
 	for _, g := range r.Guides {
 		with := language.With{
-			"tooth": r.Tooth, "movement": findings.NameMovement(g.Movement), "other": g.With, "guide": g.From, "deg": g.ToothDeg, "depends": depends(g.Holds),
+			"tooth": r.Tooth, "movement": findings.NameMovement(g.Movement), "other": g.With, "guide": g.From, "deg": g.ToothDeg, "depends": depends(g.Robustness),
 		}
 		if g.Guides {
 			out = append(out, language.Say("restore.guides.itself", with))

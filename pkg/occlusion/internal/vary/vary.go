@@ -100,7 +100,7 @@ func Try(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers
 	for i := range out {
 		for k := range out[i].Findings {
 			f := &out[i].Findings[k]
-			f.Holds = holding(variants, func(v int) (survives, tried bool) {
+			f.Robustness = holding(variants, func(v int) (survives, tried bool) {
 				return slices.ContainsFunc(reruns[v][i].found, func(g judge.Outlined) bool { return sameFinding(f, &g.Finding) }), triable(f, i, reruns[v])
 			})
 		}

@@ -29,7 +29,7 @@ const (
 	// facets have lost, and what something else may hold the casts open.
 	facetNear = 0.6
 	// facetFar is how far beside each other, in mm, patches that a movement lays on
-	// each other may lie at rest; our choice.
+	// each other may lie in intercuspation; our choice.
 	facetFar = 10.0
 	// facetWay is how long, in mm, a slide must lie in the plane.
 	facetWay = 0.2
@@ -59,7 +59,7 @@ func meanEdge(c *casts.Cast) float64 {
 	return sum / max(1, n)
 }
 
-// foundFacet is a wear facet and its patch on the cast at rest.
+// foundFacet is a wear facet and its patch on the cast in intercuspation.
 type foundFacet struct {
 	findings.WearFacet
 	at facet.Facet

@@ -40,7 +40,7 @@ func titled(r words.Reader, t factTable, key string, tooth findings.Part) factTa
 
 // when names the movement of a restoration's contact, or the closed position.
 func when(r words.Reader, movement findings.Movement) string {
-	if movement == "rest" {
+	if movement == findings.Closed {
 		return r.Say("closed.position")
 	}
 	return r.Write(findings.NameMovement(movement))
@@ -52,7 +52,7 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 		for i := range list {
 			s := &list[i]
 			at, moment := &place3D{Point: (*[3]float64)(s.PointMM)}, when(r, s.Movement)
-			if s.Movement != "rest" {
+			if s.Movement != findings.Closed {
 				moment += ", " + r.Write(findings.Span(s.FromMM, s.ToMM))
 				at.Movement, at.TravelMM = s.Movement, s.FromMM
 			}
@@ -60,8 +60,8 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 			if s.PastEdge {
 				why["edge"] = language.Say("restore.beyond")
 			}
-			if s.Holds.State == findings.Depends {
-				why["depends"] = s.Holds.Sentence()
+			if s.Robustness.State == findings.Depends {
+				why["depends"] = s.Robustness.Sentence()
 			}
 			t.Rows = append(t.Rows, []string{s.With.In(r.Notation), r.Say(what), orDash(r, s.On), orDash(r, s.Against), moment, r.Say("restore.why", why)})
 			t.Go = append(t.Go, at)
@@ -105,7 +105,7 @@ func restoreRoom(r words.Reader, x *findings.Restoration) factTable {
 	t.Note = r.Say("restore.room.note", language.With{"file": words.RoomFile(dentition.ToothID(x.Tooth))})
 	for _, m := range x.Room {
 		at, travel := place3D{TravelMM: m.AtMM}, r.Say("dash")
-		if m.Movement != "rest" {
+		if m.Movement != findings.Closed {
 			at.Movement, travel = m.Movement, r.Write(language.Say("mm", language.With{"mm": m.AtMM}))
 		}
 		t.Rows = append(t.Rows, []string{when(r, m.Movement), quantity(r, m.LeastMM, "mm"), travel})

@@ -50,7 +50,7 @@ func relationPart(r words.Reader, f *findings.Findings) facts {
 	out := facts{Title: r.Say("relation.title"), Text: r.Write(f.Settling.Text), Facts: []fact{
 		{r.Say("relation.examined"), r.Write(words.Relation(f))}, {r.Say("relation.given"), quantity(r, f.Settling.OverlapBeforeUm, "µm")},
 	}}
-	if seat := f.Settling.Rest; seat != nil && len(seat.Play) > 0 {
+	if seat := f.Settling.Seat; seat != nil && len(seat.Play) > 0 {
 		t := newTable(r, "relation.play", "relation.push", "relation.give")
 		for _, p := range seat.Play {
 			t.Rows = append(t.Rows, []string{r.Write(p.Name()), quantity(r, p.Um, "µm")})

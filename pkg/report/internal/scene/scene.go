@@ -39,8 +39,8 @@ func turned(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Z, Z: -v.Y} }
 func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y), float32(v.Z)} }
 
 // Casts is the casts as a binary glTF file: each arch a node with a child
-// for each tooth, named by its ISO 3950 code, coloured by the clearance at rest;
-// marks of the contacts on both arches, at rest and along each movement; and
+// for each tooth, named by its ISO 3950 code, coloured by the clearance in intercuspation;
+// marks of the contacts on both arches, in intercuspation and along each movement; and
 // each movement as an animation of the lower arch.
 func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	s := &scene{doc: gltf.NewDocument()}
@@ -51,7 +51,7 @@ func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	lower := s.arch(dentition.Lower, &d.Lower, d.Maps[0].Lower, surface)
 
 	black := s.material("mark", paint.Hex(paint.MarkColour))
-	s.marks("marks at rest", black, upper, lower, contactsOn(f.Centric.Contacts, rest))
+	s.marks("marks in intercuspation", black, upper, lower, contactsOn(f.Centric.Contacts, rest))
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		// One colour a movement, as with marking papers; Okabe & Ito's set again.

@@ -11,7 +11,7 @@ import (
 )
 
 // WriteContacts writes every contact of the findings, one a row: those of the
-// closing at rest first (movement centric), then those of each movement.
+// closing in intercuspation first (movement centric), then those of each movement.
 // Headers carry units; numbers read back exactly; what is not known is empty.
 func WriteContacts(w io.Writer, f *findings.Findings) error {
 	t := csv.NewWriter(w)

@@ -16,7 +16,7 @@ func WriteArticulated(w io.Writer, a *findings.Articulated, o Options) error {
 	t.say("label.fit", language.Literal(a.FitText))
 	t.say("label.relation", language.Literal(a.RelationText))
 	t.say("label.error", language.Literal(a.ErrorText))
-	t.say("label.seat", language.Literal(a.RestText))
+	t.say("label.seat", language.Literal(a.SeatText))
 	for _, n := range a.Notes {
 		t.say("label.note", language.Literal(n))
 	}

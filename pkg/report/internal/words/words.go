@@ -58,7 +58,7 @@ func Settings(f *findings.Findings) language.Sentence {
 func Relation(f *findings.Findings) language.Sentence {
 	how := language.Say("relation.scanned")
 	switch f.Settling.How {
-	case "rest":
+	case "seat":
 		how = language.Say("relation.seated", language.With{"um": f.Settling.MovedUm})
 	case "lift":
 		if f.Settling.MovedUm >= 0.5 {
@@ -141,7 +141,7 @@ func usual(g *findings.Finding) bool {
 
 // Finding is the text of a finding, and whether it stays under other settings.
 func Finding(g *findings.Finding) language.Sentence {
-	return language.Say("findings.text", language.With{"text": g.Text, "robustness": g.Holds.Sentence()})
+	return language.Say("findings.text", language.With{"text": g.Text, "robustness": g.Robustness.Sentence()})
 }
 
 // Verdict says whether the mounting can be trusted.
@@ -168,5 +168,5 @@ func Reasons(m *findings.Mounting) []language.Sentence {
 
 // Tried says whether any of some findings was tried with other settings.
 func Tried(list []*findings.Finding) bool {
-	return slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Holds.State != findings.NotTried })
+	return slices.ContainsFunc(list, func(g *findings.Finding) bool { return g.Robustness.State != findings.NotTried })
 }
