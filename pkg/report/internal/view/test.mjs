@@ -261,7 +261,7 @@ test("the room over a tooth to be restored is its least gap", async () => {
     return { ...out, all: v.scene.upper.gap.length + v.scene.lower.gap.length, legend: document.getElementById("legend-to").textContent };
   }, findings.restore.map((t) => +t.tooth));
   assert.ok(r.on > 20 && r.off > 0.9 * (r.all - r.on) && r.wrong === 0 && r.closer > 0, JSON.stringify(r));
-  assert.equal(r.legend, "1000 µm of room");
+  assert.equal(r.legend, "1000 µm clearance");
   await desk.selectOption("#colours", "1000");
   await desk.click("#more summary");
 });
