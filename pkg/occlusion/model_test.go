@@ -149,7 +149,7 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 	byTeeth := c.Settings.Guidance.By == casefile.ByTeeth
 	has(t, o, "format version mount settings settling centric excursions")
 	require.Equal(t, "cusptrace-findings", o["format"])
-	require.Equal(t, 1.0, o["version"])
+	require.Equal(t, 2.0, o["version"])
 
 	mount := o["mount"].(object)
 	has(t, mount, "scan_to_articulator how")

@@ -55,6 +55,6 @@ func TestSeatingDoesNotHideAHighSpot(t *testing.T) {
 		assert.InDelta(t, um, *first.HeightUm, 3)
 		assert.NotNil(t, first.Next)
 		assert.Equal(t, findings.Undecided, f.Centric.Mounting.Verdict)
-		assert.Contains(t, f.Centric.Mounting.Reasons[0].String(), "16/46 meet first")
+		assert.Contains(t, f.Centric.Mounting.Reasons[0].String(), "first contact 16/46")
 	}
 }
