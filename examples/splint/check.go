@@ -87,7 +87,8 @@ type result struct {
 const tipReach = 1.5
 
 // examine closes the lower arch on the upper one with the splint, and moves it.
-func examine(ctx context.Context, d *design, pair *casts.Casts, splint *mesh.Mesh, set kinematics.Settings, rest s1.Angle) (*result, error) {
+func examine(ctx context.Context, d *design, pair *casts.Casts, splint *mesh.Mesh, set kinematics.Settings,
+	rest s1.Angle) (*result, error) {
 	upper, err := with(ctx, pair.Upper.Mesh(), splint)
 	if err != nil {
 		return nil, err

@@ -42,7 +42,8 @@ func TestSplintForSyntheticCasts(t *testing.T) {
 			require.Greater(t, p.back, 0.1, "back teeth are clear %v at %g mm", p.movement, p.travel)
 		}
 		if p.travel >= 1.5 {
-			require.InDelta(t, p.wanted.Degrees(), p.opening.Degrees(), 0.06, "%v at %g mm opens as designed (0.1 mm at the incisors)", p.movement, p.travel)
+			require.InDelta(t, p.wanted.Degrees(), p.opening.Degrees(), 0.06,
+				"%v at %g mm opens as designed (0.1 mm at the incisors)", p.movement, p.travel)
 		}
 	}
 }

@@ -24,22 +24,27 @@ var allowed = map[string][]string{
 	"pkg/mesh/inspect":  {"pkg/mesh"},
 	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
 	"pkg/kinematics":    {},
-	"pkg/contact":       {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "internal/bvh", "internal/geom", "internal/par", "internal/surftree"},
-	"pkg/dentition":     {"pkg/mesh", "internal/faults"},
-	"pkg/anatomy":       {"pkg/mesh", "pkg/dentition", "internal/geom"},
-	"pkg/segment":       {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/archnet", "internal/geom", "internal/mincut", "internal/par"},
-	"pkg/facet":         {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
-	"pkg/casefile":      {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
-	"pkg/findings":      {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
+	"pkg/contact": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "internal/bvh", "internal/geom",
+		"internal/par", "internal/surftree"},
+	"pkg/dentition": {"pkg/mesh", "internal/faults"},
+	"pkg/anatomy":   {"pkg/mesh", "pkg/dentition", "internal/geom"},
+	"pkg/segment": {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/archnet", "internal/geom",
+		"internal/mincut", "internal/par"},
+	"pkg/facet":    {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
+	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
+	"pkg/findings": {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
 	"pkg/casts": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "internal/par",
 	},
-	"pkg/settle": {"pkg/language", "pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
-	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/anatomy", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
+	"pkg/settle": {"pkg/language", "pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/contact", "pkg/dentition",
+		"pkg/casefile", "pkg/findings", "pkg/casts", "internal/par", "internal/qp"},
+	"pkg/articulate": {"pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "pkg/kinematics", "pkg/contact",
+		"pkg/dentition", "pkg/anatomy", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle",
 		"internal/interlock", "internal/qp"},
 	"internal/interlock": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "pkg/dentition", "internal/geom", "internal/par", "internal/qp"},
-	"pkg/yield":          {"pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts", "pkg/settle", "internal/qp"},
+	"pkg/yield": {"pkg/kinematics", "pkg/contact", "pkg/dentition", "pkg/casefile", "pkg/findings", "pkg/casts",
+		"pkg/settle", "internal/qp"},
 	"pkg/occlusion/internal/frames": {
 		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "internal/par",
@@ -96,30 +101,38 @@ var allowed = map[string][]string{
 	},
 	"pkg/report": {
 		"internal/atomicfile", "pkg/language",
-		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page", "pkg/report/internal/picture", "pkg/report/internal/scene",
+		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page",
+		"pkg/report/internal/picture", "pkg/report/internal/scene",
 		"pkg/report/internal/tables", "pkg/report/internal/text", "pkg/report/internal/view", "pkg/report/internal/words",
 	},
-	"pkg/language":                {"pkg/dentition"},
-	"pkg/report/internal/words":   {"pkg/language", "pkg/findings", "pkg/dentition"},
-	"pkg/report/internal/text":    {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/words"},
-	"pkg/report/internal/tables":  {"pkg/findings"},
-	"pkg/report/internal/paint":   {},
-	"pkg/report/internal/chart":   {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/paint", "pkg/report/internal/words"},
-	"pkg/report/internal/picture": {"pkg/language", "pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics", "internal/par", "internal/raster", "pkg/report/internal/paint", "pkg/report/internal/words"},
-	"pkg/report/internal/scene":   {"pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics", "pkg/mesh", "pkg/mesh/meshfile", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
-	"pkg/report/internal/view":    {"pkg/language", "pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics", "pkg/mesh", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
+	"pkg/language":               {"pkg/dentition"},
+	"pkg/report/internal/words":  {"pkg/language", "pkg/findings", "pkg/dentition"},
+	"pkg/report/internal/text":   {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/words"},
+	"pkg/report/internal/tables": {"pkg/findings"},
+	"pkg/report/internal/paint":  {},
+	"pkg/report/internal/chart":  {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/paint", "pkg/report/internal/words"},
+	"pkg/report/internal/picture": {"pkg/language", "pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics",
+		"internal/par", "internal/raster", "pkg/report/internal/paint", "pkg/report/internal/words"},
+	"pkg/report/internal/scene": {"pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics", "pkg/mesh",
+		"pkg/mesh/meshfile", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
+	"pkg/report/internal/view": {"pkg/language", "pkg/display", "pkg/findings", "pkg/dentition", "pkg/kinematics",
+		"pkg/mesh", "pkg/report/internal/paint", "pkg/report/internal/picture", "pkg/report/internal/words"},
 	"pkg/report/internal/page": {
 		"pkg/language",
-		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/chart", "pkg/report/internal/paint", "pkg/report/internal/picture",
+		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/chart",
+		"pkg/report/internal/paint", "pkg/report/internal/picture",
 		"pkg/report/internal/view", "pkg/report/internal/words",
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
 	"internal/bvh":      {"internal/par"}, "internal/geom": {}, "internal/par": {}, "internal/faults": {}, "internal/qp": {},
-	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"}, "internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/notices/collect": {},
+	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
+	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.
-	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil, "internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/hiddenfaults": nil, "internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
+	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
+	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/hiddenfaults": nil,
+	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }
 
 func TestImportsGoOneWay(t *testing.T) {
@@ -128,7 +141,8 @@ func TestImportsGoOneWay(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		if d.IsDir() && (strings.HasPrefix(d.Name(), "_") || d.Name() == "testdata" || d.Name() == "node_modules" || (strings.HasPrefix(d.Name(), ".") && len(d.Name()) > 2)) {
+		if d.IsDir() && (strings.HasPrefix(d.Name(), "_") || d.Name() == "testdata" || d.Name() == "node_modules" ||
+			(strings.HasPrefix(d.Name(), ".") && len(d.Name()) > 2)) {
 			return filepath.SkipDir
 		}
 		if d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {

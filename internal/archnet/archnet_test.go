@@ -80,7 +80,8 @@ func TestExponential(t *testing.T) {
 }
 
 func TestHalf(t *testing.T) {
-	for h, want := range map[uint16]float32{0: 0, 0x3c00: 1, 0xc000: -2, 0x3555: 0.333251953125, 0x0001: 1.0 / (1 << 24), 0x8400: -1.0 / (1 << 14)} {
+	for h, want := range map[uint16]float32{0: 0, 0x3c00: 1, 0xc000: -2, 0x3555: 0.333251953125, 0x0001: 1.0 / (1 << 24),
+		0x8400: -1.0 / (1 << 14)} {
 		require.Equal(t, want, half(h))
 	}
 }

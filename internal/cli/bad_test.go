@@ -99,14 +99,16 @@ func TestBadInput(t *testing.T) {
 		"ply-index-out-of-range": {
 			edit: func(c *casefile.Case) { c.Lower = casefile.Arch{Scan: "lower.ply"} },
 			damage: func(t testing.TB, dir string) {
-				const ply = "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n0 0 0\n60 0 0\n0 60 0\n3 0 1 3\n"
+				const ply = "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\nproperty float " +
+					"z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n0 0 0\n60 0 0\n0 60 0\n3 0 1 3\n"
 				require.NoError(t, os.WriteFile(filepath.Join(dir, "lower.ply"), []byte(ply), 0o666))
 			},
 		},
 		"ply-count-bomb": {
 			edit: func(c *casefile.Case) { c.Lower = casefile.Arch{Scan: "lower.ply"} },
 			damage: func(t testing.TB, dir string) {
-				const ply = "ply\nformat binary_little_endian 1.0\nelement vertex 4000000000\nproperty float x\nproperty float y\nproperty float z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n0000"
+				const ply = "ply\nformat binary_little_endian 1.0\nelement vertex 4000000000\nproperty float x\nproperty float " +
+					"y\nproperty float z\nelement face 1\nproperty list uchar int vertex_indices\nend_header\n0000"
 				require.NoError(t, os.WriteFile(filepath.Join(dir, "lower.ply"), []byte(ply), 0o666))
 			},
 		},
@@ -139,14 +141,20 @@ func TestBadInput(t *testing.T) {
 				return append(b[:bytes.LastIndexByte(b, ',')], "]}"...)
 			})
 		}},
-		"labels-unknown-tooth": {damage: func(t testing.TB, dir string) { replaceIn(t, filepath.Join(dir, "upper.labels.json"), ",16,", ",19,") }},
-		"labels-other-jaw":     {damage: func(t testing.TB, dir string) { replaceIn(t, filepath.Join(dir, "upper.labels.json"), ",16,", ",46,") }},
+		"labels-unknown-tooth": {damage: func(t testing.TB, dir string) {
+			replaceIn(t, filepath.Join(dir, "upper.labels.json"), ",16,", ",19,")
+		}},
+		"labels-other-jaw": {damage: func(t testing.TB, dir string) {
+			replaceIn(t, filepath.Join(dir, "upper.labels.json"), ",16,", ",46,")
+		}},
 		"restore-unknown-tooth": {damage: func(t testing.TB, dir string) {
 			damage(t, filepath.Join(dir, "case.yaml"), func(b []byte) []byte { return append(b, "restore: [24, 29]\n"...) })
 		}},
 		"landmarks-on-a-line": {damage: func(t testing.TB, dir string) {
-			replaceIn(t, filepath.Join(dir, "case.yaml"), "right_molar: [-27.957765579223633, -2.3157756328582764, 1.75]", "right_molar: [-27.9, -40.1, 2.85]")
-			replaceIn(t, filepath.Join(dir, "case.yaml"), "left_molar: [27.957765579223633, -2.3157756328582764, 1.75]", "left_molar: [27.9, -39.9, 2.85]")
+			replaceIn(t, filepath.Join(dir, "case.yaml"), "right_molar: [-27.957765579223633, -2.3157756328582764, 1.75]",
+				"right_molar: [-27.9, -40.1, 2.85]")
+			replaceIn(t, filepath.Join(dir, "case.yaml"), "left_molar: [27.957765579223633, -2.3157756328582764, 1.75]",
+				"left_molar: [27.9, -39.9, 2.85]")
 		}},
 		"same-scan-twice": {
 			edit: func(c *casefile.Case) { c.Upper.Labels = "" },

@@ -51,7 +51,8 @@ func listing(t testing.TB, dir string) []string {
 
 func TestHelp(t *testing.T) {
 	for name, args := range map[string][]string{
-		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"}, "help-schema.txt": {"help", "schema"}, "help-segment.txt": {"segment", "--help"},
+		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"},
+		"help-schema.txt": {"help", "schema"}, "help-segment.txt": {"segment", "--help"},
 		"help-typodont.txt": {"help", "typodont"}, "help-demo.txt": {"demo", "-h"},
 	} {
 		code, stdout, stderr := run(t, args...)
@@ -75,8 +76,10 @@ func TestUsageErrors(t *testing.T) {
 	var all strings.Builder
 	for _, line := range []string{
 		"exmine", "exmaine", "wipe", "help wipe", "--nonsense", "-x", "examine", "examine case.yaml", "examine a.yaml b.yaml -o out",
-		"examine case.yaml -o out --workers -1", "examine case.yaml -o out --workers two", "examine case.yaml -o out --nonsense", "examine case.yaml -o",
-		"demo", "demo now -o out", "typodont", "typodont all -o out", "schema", "schema report", "schema case findings", "inspect", "inspect upper.stl", "inspect --units mile upper.stl",
+		"examine case.yaml -o out --workers -1", "examine case.yaml -o out --workers two",
+		"examine case.yaml -o out --nonsense", "examine case.yaml -o",
+		"demo", "demo now -o out", "typodont", "typodont all -o out", "schema", "schema report", "schema case findings",
+		"inspect", "inspect upper.stl", "inspect --units mile upper.stl",
 	} {
 		code, stdout, stderr := run(t, strings.Fields(line)...)
 		require.Equal(t, 2, code, line)

@@ -140,7 +140,8 @@ type examineOptions struct {
 }
 
 // page makes report.html and the pictures.
-func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings, workers int) ([]report.File, error) {
+func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings,
+	workers int) ([]report.File, error) {
 	d, err := display.New(ctx, casts, f, workers)
 	if err != nil {
 		return nil, err

@@ -138,7 +138,8 @@ func longCase(t testing.TB) (path string) {
 // whatever it is doing: reading, building indices, settling, moving.
 func TestCancelledExamination(t *testing.T) {
 	path := longCase(t)
-	for _, after := range []time.Duration{0, 5 * time.Millisecond, 20 * time.Millisecond, 60 * time.Millisecond, 150 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
+	for _, after := range []time.Duration{0, 5 * time.Millisecond, 20 * time.Millisecond, 60 * time.Millisecond,
+		150 * time.Millisecond, 400 * time.Millisecond, 1500 * time.Millisecond} {
 		late := cancelled(t, path, after)
 		// A machine that is busy with other things may be late itself; what cannot
 		// be interrupted is late every time.

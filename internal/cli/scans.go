@@ -24,10 +24,12 @@ const assumedCase = "case.yaml"
 
 // examineScans examines two scans without a case file: it tells upper from lower by their
 // shape, writes the case that it assumes, with mean values, into dir, and examines that.
-func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, dir string, o examineOptions, stdout, stderr io.Writer) error {
+func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, dir string, o examineOptions, stdout,
+	stderr io.Writer) error {
 	path := filepath.Join(dir, assumedCase)
 	if _, err := os.Lstat(path); err == nil {
-		return inputError{fmt.Errorf("%s exists: examine it with\n  cusptrace examine %s -o %s\nor choose another folder with -o", path, path, dir)}
+		return inputError{fmt.Errorf("%s exists: examine it with\n  cusptrace examine %s -o %s\nor choose another "+
+			"folder with -o", path, path, dir)}
 	}
 	if err := canWrite(g, dir); err != nil {
 		return err
@@ -63,7 +65,8 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 	if err := examine(ctx, g, path, dir, o, stdout, stderr); err != nil {
 		return errors.Join(err, os.Remove(path)) // no case without its results
 	}
-	_, err = fmt.Fprintf(stdout, "\nAssumed: mean values for mounting and settings. They are in %s; change them there and examine again with\n  cusptrace examine %s -o %s\n", path, path, dir)
+	_, err = fmt.Fprintf(stdout, "\nAssumed: mean values for mounting and settings. They are in %s; change them there "+
+		"and examine again with\n  cusptrace examine %s -o %s\n", path, path, dir)
 	return err
 }
 
@@ -109,7 +112,8 @@ func tellJaws(ctx context.Context, scans [2]string, u mesh.Unit) (exchanged bool
 		return false, err
 	}
 	if jaws[0] == jaws[1] && min(sure[0], sure[1]) > unsureJaw {
-		return false, inputError{fmt.Errorf("%s and %s both look like the %v arch; give one upper and one lower scan, or a case file that says which is which", scans[0], scans[1], jaws[0])}
+		return false, inputError{fmt.Errorf("%s and %s both look like the %v arch; give one upper and one lower scan, or "+
+			"a case file that says which is which", scans[0], scans[1], jaws[0])}
 	}
 	return jaws[0] == dentition.Lower && jaws[1] == dentition.Upper && max(sure[0], sure[1]) > unsureJaw, nil
 }

@@ -109,7 +109,8 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 		return fmt.Errorf("%s: %w", scan, err)
 	}
 	found, err := segment.Find(ctx, m, jaw, o)
-	if errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape) || errors.Is(err, segment.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
+	if errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape) ||
+		errors.Is(err, segment.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
 		return inputError{fmt.Errorf("%s: %w", scan, err)}
 	}
 	if err != nil {

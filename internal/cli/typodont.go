@@ -50,7 +50,8 @@ open_anterior, facet, noise, hole, island, flipped; docs/typodont.md has the res
 			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(c.OutOrStdout(), "%s: upper %d and lower %d triangles, %d stops, %d expected findings; examine with\n  cusptrace examine %s -o OUT\n",
+			_, err = fmt.Fprintf(c.OutOrStdout(),
+				"%s: upper %d and lower %d triangles, %d stops, %d expected findings; examine with\n  cusptrace examine %s -o OUT\n",
 				dir, made.Upper.Mesh.NumTriangles(), made.Lower.Mesh.NumTriangles(), len(made.Truth.Stops), len(made.Truth.Expected), filepath.Join(dir, typodont.CaseFile))
 			return err
 		},

@@ -69,7 +69,8 @@ func TestTypodontTwice(t *testing.T) {
 	parent := t.TempDir()
 	cast := func(name, seed string) map[string]string {
 		dir := filepath.Join(parent, name)
-		code, stdout, stderr := run(t, "typodont", "-o", dir, "--triangles", "20000", "--seed", seed, "--disturb", "noise,um=10", "--disturb", "facet,tooth=46,movement=right", "--disturb", "drift,tooth=25,mm=0.4")
+		code, stdout, stderr := run(t, "typodont", "-o", dir, "--triangles", "20000", "--seed", seed, "--disturb",
+			"noise,um=10", "--disturb", "facet,tooth=46,movement=right", "--disturb", "drift,tooth=25,mm=0.4")
 		require.Zero(t, code, stderr)
 		require.Empty(t, stderr)
 		require.Contains(t, stdout, "cusptrace examine "+filepath.Join(dir, typodont.CaseFile))

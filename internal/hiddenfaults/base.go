@@ -51,7 +51,8 @@ func base(ctx context.Context, seed, k uint64, triangles int) (*arches, error) {
 			last = err // not every pair fits
 			continue
 		}
-		d := &arches{file: c.CaseFile(), settings: c.Settings, upper: c.Upper.Mesh, lower: c.Lower.Mesh, upperTeeth: c.Upper.Labels, lowerTeeth: c.Lower.Labels}
+		d := &arches{file: c.CaseFile(), settings: c.Settings, upper: c.Upper.Mesh, lower: c.Lower.Mesh,
+			upperTeeth: c.Upper.Labels, lowerTeeth: c.Lower.Labels}
 		for _, s := range c.Truth.Stops {
 			d.stops = append(d.stops, stop{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower), s.At.Vec()})
 		}

@@ -34,7 +34,8 @@ func numbered(f *findings.Findings) []found {
 			if g.HeightUm != nil {
 				size = *g.HeightUm
 			}
-			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM, size, g.Severity, g.PastEdge})
+			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM,
+				size, g.Severity, g.PastEdge})
 		}
 	}
 	add("", f.Centric.Findings)

@@ -78,7 +78,8 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 	}
 	fmt.Fprintf(tw, "fault\tfound\ttravel within %.1f mm\tsize within %.0f %%\tamong the first two\n", travelRight, 100*sizeRight)
 	line := func(name string, t *tally) {
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\n", name, share(t.hit, t.built), share(t.travelRight, t.travels), share(t.sizeRight, t.sizes), share(t.among2, t.ranked))
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%s\t%s\n", name, share(t.hit, t.built), share(t.travelRight, t.travels),
+			share(t.sizeRight, t.sizes), share(t.among2, t.ranked))
 	}
 	for _, k := range kinds {
 		if by[k] != nil {
@@ -95,6 +96,7 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 	}
 	fmt.Fprintf(tw, "\nfindings on teeth without a fault, up to edge to edge: %.2f a case with faults, %.2f a faultless dentition\n",
 		float64(near)/float64(max(1, len(faulty))), float64(clean)/float64(max(1, len(plain))))
-	fmt.Fprintf(tw, "beyond edge to edge: %.2f a case with faults; cases that could not be examined: %d\n", float64(beyond)/float64(max(1, len(faulty))), failed)
+	fmt.Fprintf(tw, "beyond edge to edge: %.2f a case with faults; cases that could not be examined: %d\n",
+		float64(beyond)/float64(max(1, len(faulty))), failed)
 	return tw.Flush()
 }

@@ -6,9 +6,12 @@ package typodont
 // its slope at mid-crown in half depths a crown length.
 func (c *crown) backWall(square, skew, taper, lean, lingualTop, neck float64) *oval {
 	w := &oval{
-		mesial: scaled(c.md/2, [2]float64{0, neck}, [2]float64{0.35, 0.90}, [2]float64{0.66, 1}, [2]float64{0.82, 0.975}, [2]float64{1, 0.89}, [2]float64{1.15, 0.8}),
-		buccal: scaled(c.bl/2, [2]float64{0, 0.91}, [2]float64{0.2, 1}, [2]float64{0.5, 1 - 0.27*lean}, [2]float64{0.75, 1 - 0.52*lean}, [2]float64{1, 1 - 0.72*lean}, [2]float64{1.15, 0.9 - 0.75*lean}),
-		lingual: scaled(-c.bl/2, [2]float64{0, 0.86}, [2]float64{0.42, 1}, [2]float64{0.7, 0.94}, [2]float64{0.85, lingualTop + 0.45*(1-lingualTop)}, [2]float64{1, lingualTop},
+		mesial: scaled(c.md/2, [2]float64{0, neck}, [2]float64{0.35, 0.90}, [2]float64{0.66, 1}, [2]float64{0.82, 0.975},
+			[2]float64{1, 0.89}, [2]float64{1.15, 0.8}),
+		buccal: scaled(c.bl/2, [2]float64{0, 0.91}, [2]float64{0.2, 1}, [2]float64{0.5, 1 - 0.27*lean},
+			[2]float64{0.75, 1 - 0.52*lean}, [2]float64{1, 1 - 0.72*lean}, [2]float64{1.15, 0.9 - 0.75*lean}),
+		lingual: scaled(-c.bl/2, [2]float64{0, 0.86}, [2]float64{0.42, 1}, [2]float64{0.7, 0.94},
+			[2]float64{0.85, lingualTop + 0.45*(1-lingualTop)}, [2]float64{1, lingualTop},
 			[2]float64{1.15, lingualTop - 0.12}),
 		square: square, skew: skew, taper: taper,
 	}
@@ -131,7 +134,8 @@ func upperMolar(c *crown, place int) {
 	c.crest(-0.80, 0.40, -1.2, -0.90, -0.40, -1.4, 0.1, 0.9, 0.60, 0.5)
 	c.cut(0.34, 0.52, 0.16, [2]float64{0.64, 0.02}, [2]float64{0.34, 0.0}, [2]float64{0.04, 0.08})
 	c.cut(0.34, 0.50, 0.24, [2]float64{0.04, 0.08}, [2]float64{0.05, 0.34}, [2]float64{0.04, 0.64}, [2]float64{0.03, 1.1}) // buccal groove
-	c.cut(0.10, 0.45, 0, [2]float64{0.04, 0.08}, [2]float64{-0.14, -0.04}, [2]float64{-0.56, -0.02})                       // over the oblique ridge
+	// over the oblique ridge
+	c.cut(0.10, 0.45, 0, [2]float64{0.04, 0.08}, [2]float64{-0.14, -0.04}, [2]float64{-0.56, -0.02})
 	c.cut(0.34, 0.50, 0.22, [2]float64{-0.62, 0.04}, [2]float64{-0.42, -0.22}, [2]float64{-0.20, -0.62}, [2]float64{-0.20, -1.1})
 	c.fine([2]float64{0.64, 0.02}, [2]float64{0.76, 0.24}, [2]float64{0.74, 0.40})
 	c.fine([2]float64{0.64, 0.02}, [2]float64{0.66, -0.26}, [2]float64{0.60, -0.38})
@@ -172,10 +176,14 @@ func lowerMolar(c *crown, place int) {
 		c.point("distal", -0.66, 0.26, -0.4, third)
 		c.point("mesiolingual", 0.50, -0.62, 0.0, inner)
 		c.point("distolingual", -0.36, -0.62, -0.1, inner)
-		c.cut(0.34, 0.50, 0.14, [2]float64{0.62, -0.08}, [2]float64{0.36, -0.12}, [2]float64{0.06, -0.08}, [2]float64{-0.26, -0.12}, [2]float64{-0.62, -0.06})
-		c.cut(0.32, 0.48, 0.14, [2]float64{0.14, -0.10}, [2]float64{0.24, 0.14}, [2]float64{0.24, 0.50}, [2]float64{0.24, 1.1})     // mesiobuccal groove
-		c.cut(0.30, 0.46, 0.10, [2]float64{-0.30, -0.12}, [2]float64{-0.40, 0.14}, [2]float64{-0.42, 0.44}, [2]float64{-0.46, 1.1}) // distobuccal groove
-		c.cut(0.32, 0.48, 0.10, [2]float64{0.04, -0.10}, [2]float64{0.06, -0.36}, [2]float64{0.07, -0.66}, [2]float64{0.07, -1.1})  // lingual groove
+		c.cut(0.34, 0.50, 0.14, [2]float64{0.62, -0.08}, [2]float64{0.36, -0.12}, [2]float64{0.06, -0.08},
+			[2]float64{-0.26, -0.12}, [2]float64{-0.62, -0.06})
+		// mesiobuccal groove
+		c.cut(0.32, 0.48, 0.14, [2]float64{0.14, -0.10}, [2]float64{0.24, 0.14}, [2]float64{0.24, 0.50}, [2]float64{0.24, 1.1})
+		// distobuccal groove
+		c.cut(0.30, 0.46, 0.10, [2]float64{-0.30, -0.12}, [2]float64{-0.40, 0.14}, [2]float64{-0.42, 0.44}, [2]float64{-0.46, 1.1})
+		// lingual groove
+		c.cut(0.32, 0.48, 0.10, [2]float64{0.04, -0.10}, [2]float64{0.06, -0.36}, [2]float64{0.07, -0.66}, [2]float64{0.07, -1.1})
 		w.dents = []dent{
 			{m: 0.24 * c.md / 2, u: 0.78, wm: 0.22 * c.md / 2, wu: 0.48, deep: 0.36, buccal: true},
 			{m: -0.44 * c.md / 2, u: 0.80, wm: 0.20 * c.md / 2, wu: 0.40, deep: 0.26, buccal: true},
@@ -187,7 +195,8 @@ func lowerMolar(c *crown, place int) {
 		c.point("distobuccal", -0.44, 0.44, -0.1, outer)
 		c.point("mesiolingual", 0.46, -0.62, 0.0, inner)
 		c.point("distolingual", -0.42, -0.62, -0.1, inner)
-		c.cut(0.34, 0.50, 0.14, [2]float64{0.60, -0.08}, [2]float64{0.30, -0.12}, [2]float64{0.02, -0.08}, [2]float64{-0.28, -0.12}, [2]float64{-0.60, -0.06})
+		c.cut(0.34, 0.50, 0.14, [2]float64{0.60, -0.08}, [2]float64{0.30, -0.12}, [2]float64{0.02, -0.08},
+			[2]float64{-0.28, -0.12}, [2]float64{-0.60, -0.06})
 		c.cut(0.34, 0.50, 0.16, [2]float64{0.02, -0.08}, [2]float64{0.04, 0.20}, [2]float64{0.03, 0.50}, [2]float64{0.03, 1.1})
 		c.cut(0.32, 0.48, 0.0, [2]float64{0.02, -0.08}, [2]float64{0.02, -0.36}, [2]float64{0.02, -0.66}, [2]float64{0.02, -1.1})
 		w.dents = []dent{

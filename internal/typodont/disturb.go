@@ -170,7 +170,8 @@ func (d Disturbance) fits() error {
 	case Interference:
 		nonworking := map[string]int{"right": 3, "left": 4}[d.Movement]
 		if place < 6 || quadrant != nonworking {
-			return fmt.Errorf("%w: interference is for the lower molars of the nonworking side of a lateral movement, not %d in %s", ErrParams, d.Tooth, d.Movement)
+			return fmt.Errorf("%w: interference is for the lower molars of the nonworking side of a lateral movement, "+
+				"not %d in %s", ErrParams, d.Tooth, d.Movement)
 		}
 	}
 	return nil

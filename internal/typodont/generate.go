@@ -65,7 +65,8 @@ func stand(ctx context.Context, params Params) (*standing, error) {
 	if err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}
-	up, lo := &scan{arch: p.upper, surface: upper, tooth: p.upper.labels(upper)}, &scan{arch: p.lower, surface: lower, tooth: p.lower.labels(lower)}
+	up, lo := &scan{arch: p.upper, surface: upper, tooth: p.upper.labels(upper)}, &scan{arch: p.lower, surface: lower,
+		tooth: p.lower.labels(lower)}
 	if err := p.carve(ctx, upper, up.tooth); err != nil {
 		return nil, fmt.Errorf("typodont: %w", err)
 	}

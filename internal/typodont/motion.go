@@ -53,7 +53,8 @@ func (g guide) pose(s kinematics.Settings, travel float64) (kinematics.Pose, s1.
 	}
 	lo, hi := kinematics.OpeningMin, kinematics.OpeningMax
 	if off(lo) < 0 || off(hi) > 0 {
-		return kinematics.Pose{}, 0, fmt.Errorf("typodont: no opening puts the guide point on a slope of %.3g° after %g mm", g.slope.Degrees(), travel)
+		return kinematics.Pose{}, 0, fmt.Errorf("typodont: no opening puts the guide point on a slope of %.3g° after %g mm",
+			g.slope.Degrees(), travel)
 	}
 	for range 60 {
 		mid := (lo + hi) / 2

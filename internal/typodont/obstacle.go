@@ -125,7 +125,8 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 		best, gap = i, at
 	}
 	if best < 0 {
-		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel", ErrParams, d.Tooth, d.Um, d.MM)
+		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel",
+			ErrParams, d.Tooth, d.Um, d.MM)
 	}
 	cast, err := newCast(ctx, up.surface, lo.surface)
 	if err != nil {
@@ -193,10 +194,12 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 		}
 	}
 	if math.Abs(more) > obstacleOff {
-		return fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one", ErrParams, d.Tooth, d.MM, more*1000)
+		return fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one",
+			ErrParams, d.Tooth, d.MM, more*1000)
 	}
 	if math.Abs(peak-d.MM) > peakMost {
-		return fmt.Errorf("%w: the interference on %d wanted at %g mm comes out strongest at %.1f mm; try another one", ErrParams, d.Tooth, d.MM, peak)
+		return fmt.Errorf("%w: the interference on %d wanted at %g mm comes out strongest at %.1f mm; try another one",
+			ErrParams, d.Tooth, d.MM, peak)
 	}
 	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: peak, SizeUm: d.Um,
 		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
@@ -221,7 +224,8 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 			if o.movement == kinematics.Protrusive {
 				kind = "protrusive_interference"
 			}
-			truth.Expected = append(truth.Expected, Expected{Kind: kind, Movement: o.movement.String(), Tooth: d.Tooth, Lower: d.Tooth, FromMM: from, ToMM: to})
+			truth.Expected = append(truth.Expected,
+				Expected{Kind: kind, Movement: o.movement.String(), Tooth: d.Tooth, Lower: d.Tooth, FromMM: from, ToMM: to})
 		}
 	}
 	return nil
@@ -280,10 +284,13 @@ func (p *pair) facet(up, lo *scan, d Disturbance, truth *Truth) error {
 			if area == 0 {
 				continue
 			}
-			f := FacetTruth{Tooth: side.code, Partner: side.other, Movement: d.Movement, AreaMM2: area, Point: Point(on), Normal: Point(out), Way: Point(way)}
+			f := FacetTruth{Tooth: side.code, Partner: side.other, Movement: d.Movement, AreaMM2: area, Point: Point(on),
+				Normal: Point(out), Way: Point(way)}
 			truth.Facets = append(truth.Facets, f)
 		}
-		truth.Expected = append(truth.Expected, Expected{Kind: "wear_facet", Movement: d.Movement, Tooth: d.Tooth, Cusp: name, Upper: st.Upper, Lower: st.Lower, SizeUm: d.Um, Point: Point(st.point())})
+		truth.Expected = append(truth.Expected,
+			Expected{Kind: "wear_facet", Movement: d.Movement, Tooth: d.Tooth, Cusp: name, Upper: st.Upper, Lower: st.Lower,
+				SizeUm: d.Um, Point: Point(st.point())})
 		return nil
 	}
 	return fmt.Errorf("%w: %d %s holds no stop to grind", ErrParams, d.Tooth, d.Cusp)

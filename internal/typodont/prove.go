@@ -143,7 +143,8 @@ func (p *pair) prove(d Disturbance, before, after *closings, truth *Truth, first
 	case Interference:
 		open := (after.closed.opening - before.closed.opening).Radians() * after.closed.lever
 		if open > clearMM || after.closed.lower == d.Tooth {
-			return fmt.Errorf("%w: the interference on %d would hold the casts open in intercuspation, by %.2f°; try another tooth, a lower one or another travel",
+			return fmt.Errorf("%w: the interference on %d would hold the casts open in intercuspation, by %.2f°; try "+
+				"another tooth, a lower one or another travel",
 				ErrParams, d.Tooth, (after.closed.opening - before.closed.opening).Degrees())
 		}
 	}
@@ -161,7 +162,8 @@ func proveRaised(d Disturbance, after *closings, expected []Expected) error {
 	e, at := expected[0], after.closed
 	off := math.Abs(at.opening.Degrees() - e.OpeningDeg)
 	if at.upper != e.Upper || at.lower != e.Lower || off > provedShare*e.OpeningDeg+provedMM/at.lever*180/pi {
-		return fmt.Errorf("%w: raised by %g µm, %d %s would meet %d/%d at %.4f° and not %d/%d at %.4f°, as its stop says; try a smaller amount or name a cusp",
+		return fmt.Errorf("%w: raised by %g µm, %d %s would meet %d/%d at %.4f° and not %d/%d at %.4f°, as its stop "+
+			"says; try a smaller amount or name a cusp",
 			ErrParams, d.Um, d.Tooth, d.Cusp, at.upper, at.lower, at.opening.Degrees(), e.Upper, e.Lower, e.OpeningDeg)
 	}
 	return nil
@@ -177,7 +179,8 @@ func (p *pair) proveIncisor(d Disturbance, before, after *closings, truth *Truth
 			continue
 		}
 		if e.Lower == 0 || at.lower != e.Lower {
-			return fmt.Errorf("%w: an incisor %d that is %+g µm long would not make protrusion uneven: at %.1f mm %d/%d carry; only what the closings show is promised",
+			return fmt.Errorf("%w: an incisor %d that is %+g µm long would not make protrusion uneven: at %.1f mm %d/%d "+
+				"carry; only what the closings show is promised",
 				ErrParams, d.Tooth, d.Um, travel, at.upper, at.lower)
 		}
 		e.Upper = at.upper
@@ -220,7 +223,8 @@ func (p *pair) proveFlat(d Disturbance, before, after *closings, truth *Truth, f
 		truth.Expected = append(truth.Expected, Expected{Kind: "group_function", Movement: movement, Tooth: d.Tooth, FromMM: from, ToMM: to})
 	}
 	if from, to := after.span(m, func(a met) bool { return a.upper > 0 && a.upper/10 != own && a.upper%10 > 3 }); to > 0 {
-		truth.Expected = append(truth.Expected, Expected{Kind: "nonworking_interference", Movement: movement, Tooth: d.Tooth, FromMM: from, ToMM: to})
+		truth.Expected = append(truth.Expected,
+			Expected{Kind: "nonworking_interference", Movement: movement, Tooth: d.Tooth, FromMM: from, ToMM: to})
 	}
 	return nil
 }

@@ -52,14 +52,16 @@ func TestTrianglesAreSound(t *testing.T) {
 		"surfaces": {
 			{Kind: Raise, Tooth: 16, Cusp: "mesiopalatal"}, {Kind: Raise, Tooth: 35},
 			{Kind: Interference, Tooth: 37, Movement: "right"}, {Kind: FlatCanine, Tooth: 13}, {Kind: Incisor, Tooth: 31},
-			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}, {Kind: Facet, Tooth: 34, Movement: "left"}, {Kind: Facet, Tooth: 24, Movement: "protrusive"},
+			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "right"}, {Kind: Facet, Tooth: 34, Movement: "left"},
+			{Kind: Facet, Tooth: 24, Movement: "protrusive"},
 			{Kind: Noise}, {Kind: Hole, Tooth: 26}, {Kind: Island, Tooth: 44},
 		},
 		"places": {
 			{Kind: Drift, Tooth: 15}, {Kind: Tip, Tooth: 37}, {Kind: Rotate, Tooth: 34}, {Kind: Missing, Tooth: 46}, {Kind: OpenAnterior},
 		},
 		"most": {
-			{Kind: Raise, Tooth: 16, Cusp: "mesiopalatal", Um: 600}, {Kind: Raise, Tooth: 35, Um: 600}, {Kind: Raise, Tooth: 27, Cusp: "mesiopalatal", Um: -600},
+			{Kind: Raise, Tooth: 16, Cusp: "mesiopalatal", Um: 600}, {Kind: Raise, Tooth: 35, Um: 600},
+			{Kind: Raise, Tooth: 27, Cusp: "mesiopalatal", Um: -600},
 			{Kind: FlatCanine, Tooth: 23, MM: 2}, {Kind: Incisor, Tooth: 31, Um: -600}, {Kind: Incisor, Tooth: 42, Um: 600},
 			{Kind: Facet, Tooth: 46, Cusp: "distobuccal", Movement: "left", Um: 300},
 			{Kind: Drift, Tooth: 15, MM: -3}, {Kind: Tip, Tooth: 47, Degrees: 25}, {Kind: Rotate, Tooth: 34, Degrees: 45},

@@ -153,7 +153,8 @@ func (p *pair) findStops() {
 			at := t.world(c.m, c.b, t.crown.height(c.m, c.b))
 			if u, v := p.upper.nearest(at); u >= 0 && v < 1.2 {
 				at = p.upper.teeth[u].inward(at, t)
-				add(Stop{Upper: p.upper.teeth[u].code, Lower: t.code, UpperFeature: p.upper.teeth[u].featureAt(at), LowerFeature: c.name, At: Point(at), Supporting: "lower"})
+				add(Stop{Upper: p.upper.teeth[u].code, Lower: t.code, UpperFeature: p.upper.teeth[u].featureAt(at),
+					LowerFeature: c.name, At: Point(at), Supporting: "lower"})
 			}
 		}
 	}
@@ -168,7 +169,8 @@ func (p *pair) findStops() {
 			}
 			tip := t.world(c.m, c.b, t.crown.height(c.m, c.b))
 			if at, l, ok := p.lower.under(tip); ok {
-				add(Stop{Upper: t.code, Lower: p.lower.teeth[l].code, UpperFeature: c.name, LowerFeature: p.lower.teeth[l].featureAt(at), At: Point(at), Supporting: "upper"})
+				add(Stop{Upper: t.code, Lower: p.lower.teeth[l].code, UpperFeature: c.name,
+					LowerFeature: p.lower.teeth[l].featureAt(at), At: Point(at), Supporting: "upper"})
 			}
 		}
 	}

@@ -149,7 +149,8 @@ func (s *scan) describe(truth *Truth) {
 			continue
 		}
 		c := t.crown
-		out := ToothTruth{Tooth: t.code, LengthMM: c.length, WidthMM: c.md, DepthMM: c.bl, Origin: Point(t.org), Mesial: Point(t.m), Buccal: Point(t.b), Occlusal: Point(t.o),
+		out := ToothTruth{Tooth: t.code, LengthMM: c.length, WidthMM: c.md, DepthMM: c.bl, Origin: Point(t.org),
+			Mesial: Point(t.m), Buccal: Point(t.b), Occlusal: Point(t.o),
 			InclinationDeg: t.facialInclination(), Displaced: t.moved}
 		for k, q := range c.cusps {
 			out.Cusps = append(out.Cusps, PointTruth{q.name, Point(s.tipOf(i, k)), q.supporting})

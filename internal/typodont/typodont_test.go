@@ -61,7 +61,8 @@ func disturbed(t testing.TB, p Params) *Case {
 }
 
 func TestDisturbedIsGenerated(t *testing.T) {
-	p := Params{Triangles: 20000, Seed: 2, Disturbances: []Disturbance{{Kind: Raise, Tooth: 26}, {Kind: Facet, Tooth: 46, Movement: "right"}, {Kind: Noise}}}
+	p := Params{Triangles: 20000, Seed: 2, Disturbances: []Disturbance{{Kind: Raise, Tooth: 26},
+		{Kind: Facet, Tooth: 46, Movement: "right"}, {Kind: Noise}}}
 	for range 2 { // the shared pair is as it was
 		assert.Equal(t, generate(t, p), disturbed(t, p))
 		p.Disturbances = p.Disturbances[:1]

@@ -167,7 +167,8 @@ func (c *Chart) back(q r3.Vec) Site {
 	m, least := c.nearest(q, func(f Feature) bool { return f.Cusp() || f.Fossa() })
 	if r, d := c.nearest(q, Feature.MarginalRidge); r != nil && (m == nil || d <= min(ridgeWithin, least) || d < least && c.beyond(q, r)) {
 		m = r
-	} else if g, d := c.nearest(q, func(f Feature) bool { return f == CentralGroove }); g != nil && m != nil && m.Feature.Cusp() && least > tipWithin && d <= onGroove {
+	} else if g, d := c.nearest(q, func(f Feature) bool { return f == CentralGroove }); g != nil && m != nil &&
+		m.Feature.Cusp() && least > tipWithin && d <= onGroove {
 		m = g
 	}
 	if m == nil || q.Z < c.floor-below {

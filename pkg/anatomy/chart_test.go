@@ -112,7 +112,8 @@ func TestBeside(t *testing.T) {
 		{Tooth: 36, Feature: MesialFossa, Point: r3.Vec{X: 2}}, {Tooth: 36, Feature: CentralFossa, Point: r3.Vec{X: -1}},
 	})
 	// The border lies in the middle, at 0.5.
-	for x, want := range map[float64]Feature{0.25: MesialFossa, 0.49: MesialFossa, 0.51: CentralFossa, 0.75: CentralFossa, 0.1: 0, 0.9: 0, 2: 0} {
+	for x, want := range map[float64]Feature{0.25: MesialFossa, 0.49: MesialFossa, 0.51: CentralFossa,
+		0.75: CentralFossa, 0.1: 0, 0.9: 0, 2: 0} {
 		require.Equal(t, want, c.Beside(r3.Vec{X: x}), "%v", x)
 	}
 }

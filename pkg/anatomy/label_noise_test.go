@@ -262,7 +262,8 @@ func dentitionOf(t testing.TB, seed uint64) []labelled {
 			}
 		}
 		if a.Labels.Jaw() == dentition.Lower {
-			x.mounting = &anatomy.Mounting{IncisalPoint: c.Truth.IncisalPoint.Vec(), RightMolar: c.Truth.RightMolar.Vec(), LeftMolar: c.Truth.LeftMolar.Vec()}
+			x.mounting = &anatomy.Mounting{IncisalPoint: c.Truth.IncisalPoint.Vec(), RightMolar: c.Truth.RightMolar.Vec(),
+				LeftMolar: c.Truth.LeftMolar.Vec()}
 		}
 		out = append(out, x)
 	}
@@ -330,7 +331,8 @@ func (e *labelErrors) add(x *labelled, label []dentition.ToothID, t testing.TB) 
 		e.missing++
 		return
 	}
-	for _, q := range [][2]r3.Vec{{p.IncisalPoint, x.mounting.IncisalPoint}, {p.RightMolar, x.mounting.RightMolar}, {p.LeftMolar, x.mounting.LeftMolar}} {
+	for _, q := range [][2]r3.Vec{{p.IncisalPoint, x.mounting.IncisalPoint}, {p.RightMolar, x.mounting.RightMolar},
+		{p.LeftMolar, x.mounting.LeftMolar}} {
 		e.mounting = append(e.mounting, r3.Norm(r3.Sub(q[0], q[1])))
 	}
 }
@@ -402,7 +404,8 @@ func TestLabelNoiseTable(t *testing.T) {
 	sum := func(part []labelErrors) {
 		for k := range part {
 			a, b := &total[k], &part[k]
-			a.edges, a.off, a.tips, a.mounting = append(a.edges, b.edges...), append(a.off, b.off...), append(a.tips, b.tips...), append(a.mounting, b.mounting...)
+			a.edges, a.off, a.tips, a.mounting = append(a.edges, b.edges...), append(a.off, b.off...), append(a.tips,
+				b.tips...), append(a.mounting, b.mounting...)
 			a.missing += b.missing
 			if b.most > a.most {
 				a.most, a.worst = b.most, b.worst
@@ -420,10 +423,12 @@ func TestLabelNoiseTable(t *testing.T) {
 		}
 	}
 	var b strings.Builder
-	b.WriteString("\n| labels | edges: median, 95 %, most (mm) | off the edge | cusp tips | mounting points | missing | worst |\n|---|---|---|---|---|---|---|\n")
+	b.WriteString("\n| labels | edges: median, 95 %, most (mm) | off the edge | cusp tips | mounting points | missing " +
+		"| worst |\n|---|---|---|---|---|---|---|\n")
 	for k, n := range labelNoise {
 		e := &total[k]
-		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s | %d | %s |\n", n.name, spread(e.edges), spread(e.off), spread(e.tips), spread(e.mounting), e.missing, e.worst)
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s | %d | %s |\n", n.name, spread(e.edges), spread(e.off), spread(e.tips),
+			spread(e.mounting), e.missing, e.worst)
 	}
 	t.Log(b.String())
 }

@@ -173,7 +173,8 @@ func (r *Relief) tips(cusps []cusp) []spot {
 
 // landmark puts a spot into the scan frame.
 func (r *Relief) landmark(s spot) Landmark {
-	l := Landmark{Tooth: r.Frame.Tooth, Feature: s.feature, Point: r.Frame.World(s.at.X, s.at.Y, s.at.Z), Confidence: min(1, max(0, s.confidence))}
+	l := Landmark{Tooth: r.Frame.Tooth, Feature: s.feature, Point: r.Frame.World(s.at.X, s.at.Y, s.at.Z),
+		Confidence: min(1, max(0, s.confidence))}
 	nearest := 0
 	for v, p := range r.Points {
 		if r3.Norm2(r3.Sub(p, s.at)) < r3.Norm2(r3.Sub(r.Points[nearest], s.at)) {

@@ -28,12 +28,14 @@ func usualCusps(t dentition.ToothID) []usualCusp {
 	case k == dentition.FirstPremolar && lower:
 		return []usualCusp{{BuccalCusp, r2.Vec{X: 0, Y: 0.2}, false}, {LingualCusp, r2.Vec{X: 0.1, Y: -0.65}, false}}
 	case k == dentition.SecondPremolar && lower:
-		return []usualCusp{{BuccalCusp, r2.Vec{X: 0.05, Y: 0.3}, false}, {MesiolingualCusp, r2.Vec{X: 0.35, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.45, Y: -0.6}, true}}
+		return []usualCusp{{BuccalCusp, r2.Vec{X: 0.05, Y: 0.3}, false},
+			{MesiolingualCusp, r2.Vec{X: 0.35, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.45, Y: -0.6}, true}}
 	case k.Premolar():
 		return []usualCusp{{BuccalCusp, r2.Vec{X: 0, Y: 0.5}, false}, {LingualCusp, r2.Vec{X: 0.1, Y: -0.5}, false}}
 	case k == dentition.FirstMolar && lower:
 		return []usualCusp{
-			{MesiobuccalCusp, r2.Vec{X: 0.55, Y: 0.45}, false}, {DistobuccalCusp, r2.Vec{X: -0.05, Y: 0.5}, false}, {DistalCusp, r2.Vec{X: -0.65, Y: 0.25}, false},
+			{MesiobuccalCusp, r2.Vec{X: 0.55, Y: 0.45}, false}, {DistobuccalCusp, r2.Vec{X: -0.05, Y: 0.5}, false},
+			{DistalCusp, r2.Vec{X: -0.65, Y: 0.25}, false},
 			{MesiolingualCusp, r2.Vec{X: 0.5, Y: -0.6}, false}, {DistolingualCusp, r2.Vec{X: -0.4, Y: -0.6}, false},
 		}
 	case k.Molar() && lower:

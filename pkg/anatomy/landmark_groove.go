@@ -17,7 +17,8 @@ func (r *Relief) grooves(h *heightMap, cusps []cusp, table []spot) []spot {
 	}
 	var out []spot
 	for _, g := range [...]struct{ groove, mesial, distal Feature }{
-		{BuccalGroove, MesiobuccalCusp, DistobuccalCusp}, {DistobuccalGroove, DistobuccalCusp, DistalCusp}, {LingualGroove, MesiolingualCusp, DistolingualCusp},
+		{BuccalGroove, MesiobuccalCusp, DistobuccalCusp}, {DistobuccalGroove, DistobuccalCusp, DistalCusp},
+		{LingualGroove, MesiolingualCusp, DistolingualCusp},
 	} {
 		a, ok1 := tipOf(cusps, g.mesial)
 		b, ok2 := tipOf(cusps, g.distal)

@@ -64,11 +64,14 @@ func TestMeasuresOfDrawnLandmarks(t *testing.T) {
 		return Landmark{Tooth: t, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
 	}
 	lower := []Landmark{
-		at(31, MesioincisalEdge, 0.2, -80, 0), at(41, MesioincisalEdge, -0.2, -80, 0), at(31, IncisalEdge, 2.5, -79.5, 0), at(41, IncisalEdge, -2.5, -79.5, 0.1),
+		at(31, MesioincisalEdge, 0.2, -80, 0), at(41, MesioincisalEdge, -0.2, -80, 0), at(31, IncisalEdge, 2.5, -79.5,
+			0), at(41, IncisalEdge, -2.5, -79.5, 0.1),
 		at(33, CanineCusp, 13, -72, 0.4), at(43, CanineCusp, -13.5, -72, 0.4),
-		at(35, BuccalCusp, 20, -60, -1), at(36, MesiobuccalCusp, 23, -52, -1.5), at(36, DistobuccalCusp, 24, -47.9, -1.2), at(36, BuccalGroove, 23.5, -49.5, -2),
+		at(35, BuccalCusp, 20, -60, -1), at(36, MesiobuccalCusp, 23, -52, -1.5), at(36, DistobuccalCusp, 24, -47.9,
+			-1.2), at(36, BuccalGroove, 23.5, -49.5, -2),
 		at(37, DistobuccalCusp, 27, -38, 0),
-		at(45, BuccalCusp, -20, -60, -2.25), at(46, MesiobuccalCusp, -23, -52, -1.5), at(46, DistobuccalCusp, -23, -48, -1.5), at(46, BuccalGroove, -23, -50, -2),
+		at(45, BuccalCusp, -20, -60, -2.25), at(46, MesiobuccalCusp, -23, -52, -1.5), at(46, DistobuccalCusp, -23, -48,
+			-1.5), at(46, BuccalGroove, -23, -50, -2),
 		at(47, DistobuccalCusp, -27, -38, 0), at(48, DistobuccalCusp, -28, -28, -9),
 	}
 	upper := []Landmark{
@@ -76,7 +79,8 @@ func TestMeasuresOfDrawnLandmarks(t *testing.T) {
 		at(16, MesiobuccalCusp, -25, -53, -1), at(26, MesiobuccalCusp, 26, -49.5, -1),
 	}
 	turn := r3.NewRotation(0.7, r3.Vec{X: 1, Y: -2, Z: 0.5})
-	for _, f := range []func(r3.Vec) r3.Vec{func(v r3.Vec) r3.Vec { return v }, func(v r3.Vec) r3.Vec { return r3.Add(turn.Rotate(v), r3.Vec{X: 10, Z: -4}) }} {
+	for _, f := range []func(r3.Vec) r3.Vec{func(v r3.Vec) r3.Vec { return v },
+		func(v r3.Vec) r3.Vec { return r3.Add(turn.Rotate(v), r3.Vec{X: 10, Z: -4}) }} {
 		moved := func(l []Landmark) (out []Landmark) {
 			for _, x := range l {
 				x.Point = f(x.Point)

@@ -90,7 +90,8 @@ func mountingPoints(nets []Relief) (Mounting, error) {
 	for i, codes := range [][]dentition.ToothID{{47, 48, 46}, {37, 38, 36}} {
 		r := findRelief(nets, codes...)
 		if r == nil {
-			return out, fmt.Errorf("%w: the average mounting needs a lower molar on each side, but none of the %v is labelled", ErrNoLandmark, [2]dentition.Side{dentition.Right, dentition.Left}[i])
+			return out, fmt.Errorf("%w: the average mounting needs a lower molar on each side, but none of the %v is labelled",
+				ErrNoLandmark, [2]dentition.Side{dentition.Right, dentition.Left}[i])
 		}
 		tip := r.rearBuccal()
 		out.Teeth[2+i] = r.Frame.Tooth

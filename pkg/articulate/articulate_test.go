@@ -177,7 +177,8 @@ func TestArticulateMirrored(t *testing.T) {
 }
 
 func BenchmarkArticulate(b *testing.B) {
-	up, lo := moved(b, testcast.RealScan(b, dentition.Upper), kinematics.Pose{}), moved(b, testcast.RealScan(b, dentition.Lower), kinematics.Pose{})
+	up, lo := moved(b, testcast.RealScan(b, dentition.Upper), kinematics.Pose{}), moved(b,
+		testcast.RealScan(b, dentition.Lower), kinematics.Pose{})
 	b.ReportAllocs()
 	var err error
 	for b.Loop() {

@@ -52,7 +52,8 @@ func TestSettleHeldOut(t *testing.T) {
 					Then(kinematics.Rotation(testmesh.Unit(rng), s1.Angle(rng.Float64())*0.5*s1.Degree)).
 					Then(kinematics.Translation(r3.Add(mid, testmesh.Vec(rng, 0.3))))
 			}
-			s, err := settle.Settle(context.Background(), upper, testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), settle.Options{DoubtUm: 5000})
+			s, err := settle.Settle(context.Background(), upper,
+				testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), settle.Options{DoubtUm: 5000})
 			require.NoError(t, err)
 			require.True(t, s.Seat.Locked, "%v: %s", h, s.Text)
 			if k == 0 {

@@ -186,7 +186,8 @@ func (e *NoFitError) Error() string { return ErrNoFit.Error() + ": " + e.Reason 
 func (e *NoFitError) Unwrap() error { return ErrNoFit }
 
 // tryNext is what a person can do, in words for the end of a message.
-const tryNext = "what helps: the teeth of both arches, labelled right (--upper-labels, --lower-labels); a pair of teeth that meet (--teeth 16=46); points that touch (--points); or a look at the places found (--place 1, 2, …)"
+const tryNext = "what helps: the teeth of both arches, labelled right (--upper-labels, --lower-labels); a pair of " +
+	"teeth that meet (--teeth 16=46); points that touch (--points); or a look at the places found (--place 1, 2, …)"
 
 func (m *pairing) nowhere(o Options) error {
 	if o.hinted() {
@@ -208,11 +209,13 @@ func (m *pairing) judge(a *findings.Articulated, places []interlock.Place, o Opt
 	}
 	e := &NoFitError{}
 	for _, q := range places {
-		e.Places = append(e.Places, PlaceFound{Area: q.Area, Strength: q.Strength(), Away: interlock.Between(places[0].Pose, q.Pose, m.lower.Depth)})
+		e.Places = append(e.Places, PlaceFound{Area: q.Area, Strength: q.Strength(),
+			Away: interlock.Between(places[0].Pose, q.Pose, m.lower.Depth)})
 	}
 	switch s := m.strength(p); {
 	case s < least:
-		e.Reason = fmt.Sprintf("in the best place they come close over %.0f of %.0f mm², no more than arches of two persons may (%.1f, believed from %.1f); %s", max(0, p.Area), p.Facing, s, least, tryNext)
+		e.Reason = fmt.Sprintf("in the best place they come close over %.0f of %.0f mm², no more than arches of two "+
+			"persons may (%.1f, believed from %.1f); %s", max(0, p.Area), p.Facing, s, least, tryNext)
 	case o.Place == 0 && !o.hinted() && a.Lead() < leadLeast:
 		e.Reason = fmt.Sprintf("two relations, %.0f mm apart, fit nearly as well (%.0f and %.0f mm²); %s", a.Away, a.Close, a.RunnerUp, tryNext)
 	default:

@@ -56,5 +56,6 @@ func (m *pairing) guessed() (*findings.MountingPoints, error) {
 	}
 	back := lower.FromScan.Inverse()
 	front := r3.Scale(0.5, r3.Add(first[0].Top, first[1].Top))
-	return &findings.MountingPoints{Incisal: back.Apply(front), Right: back.Apply(last[0].Top), Left: back.Apply(last[1].Top), Guessed: true}, nil
+	return &findings.MountingPoints{Incisal: back.Apply(front), Right: back.Apply(last[0].Top),
+		Left: back.Apply(last[1].Top), Guessed: true}, nil
 }

@@ -85,7 +85,8 @@ func relationNotes(r *findings.ToothRelation) (out []string) {
 	if r.Front {
 		switch {
 		case r.Overjet < -0.5:
-			out = append(out, fmt.Sprintf("the lower front teeth stand %.1f mm before the upper ones: a reverse overjet, unless the two scans are exchanged", -r.Overjet))
+			out = append(out, fmt.Sprintf("the lower front teeth stand %.1f mm before the upper ones: a reverse overjet, "+
+				"unless the two scans are exchanged", -r.Overjet))
 		case r.Overjet > 6:
 			out = append(out, fmt.Sprintf("the upper front teeth stand %.1f mm before the lower ones", r.Overjet))
 		}
@@ -104,7 +105,8 @@ func relationNotes(r *findings.ToothRelation) (out []string) {
 		out = append(out, "crossbite at "+strings.Join(names, ", "))
 	}
 	if r.Sides && (math.Abs(r.Ahead[0]) > 3.5 || math.Abs(r.Ahead[1]) > 3.5) {
-		out = append(out, fmt.Sprintf("the lower canines, premolars and first molars stand %s class I on the right and %s it on the left", ahead(r.Ahead[0]), ahead(r.Ahead[1])))
+		out = append(out, fmt.Sprintf("the lower canines, premolars and first molars stand %s class I on the right and "+
+			"%s it on the left", ahead(r.Ahead[0]), ahead(r.Ahead[1])))
 	}
 	return out
 }

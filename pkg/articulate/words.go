@@ -18,16 +18,19 @@ func (m *pairing) describe(a *findings.Articulated) {
 	}
 	a.FitText = fmt.Sprintf("%s: they come close over %.0f mm²", verdict, a.Close)
 	if a.RunnerUp > 0 {
-		a.FitText += fmt.Sprintf(", %.0f %% ahead of the best place in another relation, %.0f mm away (%.0f mm²)", 100*(a.Close/a.RunnerUp-1), a.Away, a.RunnerUp)
+		a.FitText += fmt.Sprintf(", %.0f %% ahead of the best place in another relation, %.0f mm away (%.0f mm²)",
+			100*(a.Close/a.RunnerUp-1), a.Away, a.RunnerUp)
 	} else {
 		a.FitText += ", and in no other relation"
 	}
 	if a.AtRest {
-		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close", a.Settling.Seat.FarthestUm)
+		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close",
+			a.Settling.Seat.FarthestUm)
 	} else {
 		a.RelationText = fmt.Sprintf("the best fit over all that comes close, with overlap of up to %.0f µm left to settle", a.OverlapUm)
 	}
-	a.ErrorText = fmt.Sprintf("%.2f mm at the incisors and %.2f mm at the molars in two of three cases, twice that in nineteen of twenty; a bite scan is nearer", a.ErrorFrontMM, a.ErrorMolarsMM)
+	a.ErrorText = fmt.Sprintf("%.2f mm at the incisors and %.2f mm at the molars in two of three cases, twice that in "+
+		"nineteen of twenty; a bite scan is nearer", a.ErrorFrontMM, a.ErrorMolarsMM)
 	a.SeatText = describeRest(a, m.upper.Depth)
 	a.Notes = append(a.Notes, relationNotes(&a.Relation)...)
 	switch {
@@ -38,7 +41,8 @@ func (m *pairing) describe(a *findings.Articulated) {
 	}
 	switch {
 	case a.Mounting == nil:
-		a.Notes = append(a.Notes, "the points of the average mounting are not known, since the teeth of the lower arch are not: give its labels, or the points in the case, before examining it")
+		a.Notes = append(a.Notes, "the points of the average mounting are not known, since the teeth of the lower arch "+
+			"are not: give its labels, or the points in the case, before examining it")
 	case a.Mounting.Guessed:
 		a.Notes = append(a.Notes, "a tooth is missing on which a point of the average mounting lies; the nearest one stands for it")
 	}
@@ -46,7 +50,8 @@ func (m *pairing) describe(a *findings.Articulated) {
 
 func describeRest(a *findings.Articulated, depth float64) string {
 	if a.Settling == nil {
-		return fmt.Sprintf("not pressed together: the overlap is more than scans are off (%.0f µm); examining settles the arches within the error above", fitErrorUm)
+		return fmt.Sprintf("not pressed together: the overlap is more than scans are off (%.0f µm); examining settles "+
+			"the arches within the error above", fitErrorUm)
 	}
 	r := a.Settling.Seat
 	var side [3]int
@@ -74,7 +79,8 @@ func describeRest(a *findings.Articulated, depth float64) string {
 		case 1:
 			return fmt.Sprintf("pressed together the arches are held by one point (%s) and do not lock", where[0])
 		case 2:
-			return fmt.Sprintf("pressed together the arches are held by two points (%s) and rock about the line through them", strings.Join(where, ", "))
+			return fmt.Sprintf("pressed together the arches are held by two points (%s) and rock about the line through them",
+				strings.Join(where, ", "))
 		}
 		return fmt.Sprintf("pressed together the arches slide on over %s and do not lock", on)
 	}
@@ -82,9 +88,11 @@ func describeRest(a *findings.Articulated, depth float64) string {
 	switch {
 	case a.AtRest:
 	case r.Taken:
-		s += fmt.Sprintf("; farther than scans are off (%.0f µm), so single high spots may hold them there; examining settles them there", fitErrorUm)
+		s += fmt.Sprintf("; farther than scans are off (%.0f µm), so single high spots may hold them there; examining "+
+			"settles them there", fitErrorUm)
 	default:
-		s += fmt.Sprintf("; beyond the doubt of the case (%.0f µm): examining keeps them lifted and closes them on the hinge", casefile.Default().Settle.DoubtUm)
+		s += fmt.Sprintf("; beyond the doubt of the case (%.0f µm): examining keeps them lifted and closes them "+
+			"on the hinge", casefile.Default().Settle.DoubtUm)
 	}
 	if t := settle.LooseContacts(r); !t.Empty() {
 		s += "; " + t.String()

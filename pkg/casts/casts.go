@@ -151,11 +151,13 @@ func (c *Casts) check(of *casefile.Case) error {
 	if !ok {
 		gap, _ = contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, math.Inf(1), &s)
 		return fmt.Errorf("%w: %s and %s are %.4g mm apart where they come nearest; both scans must be in one frame, "+
-			"in the intercuspal relation; where they are not, cusptrace articulate puts them together: cusptrace articulate %s %s --units %v -o together.yaml",
+			"in the intercuspal relation; where they are not, cusptrace articulate puts them together: cusptrace articulate "+
+			"%s %s --units %v -o together.yaml",
 			ErrApart, of.Upper.Scan, of.Lower.Scan, gap.Dist, of.Upper.Scan, of.Lower.Scan, of.Units)
 	}
 	if u, l := up.Bounds().Center().Z, lo.Bounds().Center().Z; u <= l {
-		return fmt.Errorf("%w: mounted, the upper arch (%s) does not lie above the lower one (%s); the scans may be exchanged, or the mounting turned over",
+		return fmt.Errorf("%w: mounted, the upper arch (%s) does not lie above the lower one (%s); the scans may be "+
+			"exchanged, or the mounting turned over",
 			ErrSwapped, of.Upper.Scan, of.Lower.Scan)
 	}
 	return c.checkIncisal(of)

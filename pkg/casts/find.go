@@ -33,7 +33,8 @@ func LabelWarning(c *Cast) string {
 			unsure++
 		}
 	}
-	s := fmt.Sprintf("the %d teeth of the %v arch were found from its shape, not labelled by a person: look whether they are right", len(c.Found), c.Jaw)
+	s := fmt.Sprintf("the %d teeth of the %v arch were found from its shape, not labelled by a person: look whether "+
+		"they are right", len(c.Found), c.Jaw)
 	if unsure > 0 {
 		s += fmt.Sprintf("; of %d it is not sure (scans.%v.found); cusptrace segment takes corrections", unsure, c.Jaw)
 	}

@@ -23,7 +23,8 @@ func (c *Casts) mount(of *casefile.Case, upper, lower *Scan) error {
 	switch {
 	case of.Mount.Recorded != nil:
 		r := of.Mount.Recorded
-		m = kinematics.RecordedAxis{RightCondyle: r.RightCondyle.Vec(), LeftCondyle: r.LeftCondyle.Vec(), Reference: r.ReferencePoint.Vec(), Up: up}
+		m = kinematics.RecordedAxis{RightCondyle: r.RightCondyle.Vec(), LeftCondyle: r.LeftCondyle.Vec(),
+			Reference: r.ReferencePoint.Vec(), Up: up}
 	case of.Mount.Matrix != nil:
 		m = kinematics.Matrix(*of.Mount.Matrix)
 	default:
@@ -43,7 +44,8 @@ func (c *Casts) mount(of *casefile.Case, upper, lower *Scan) error {
 	}
 	pose, err := m.Mount()
 	if err != nil {
-		return fmt.Errorf("%w: %w; if the mounting is right, the scans may be exchanged: upper is %s, lower is %s", ErrSwapped, err, of.Upper.Scan, of.Lower.Scan)
+		return fmt.Errorf("%w: %w; if the mounting is right, the scans may be exchanged: upper is %s, lower is %s",
+			ErrSwapped, err, of.Upper.Scan, of.Lower.Scan)
 	}
 	c.Mount = pose
 	if incisal == nil {
@@ -90,7 +92,8 @@ func (c *Casts) checkIncisal(of *casefile.Case) error {
 	if of.Landmarks.IncisalPoint == nil {
 		key = "mount.average.incisal_point"
 	}
-	return fmt.Errorf("%w: %s lies %.1f mm off the surface of %s, at most %g mm; give the middle between the mesioincisal edges of 31 and 41, in mm in the frame of the scan",
+	return fmt.Errorf("%w: %s lies %.1f mm off the surface of %s, at most %g mm; give the middle between the "+
+		"mesioincisal edges of 31 and 41, in mm in the frame of the scan",
 		ErrLandmarks, key, hit.Dist, of.Lower.Scan, offArchMost)
 }
 
@@ -101,10 +104,12 @@ func (c *Casts) landmarks(a *casefile.Average, lower *Scan) ([3]casefile.Point, 
 		return [3]casefile.Point{*a.IncisalPoint, *a.RightMolar, *a.LeftMolar}, nil
 	}
 	if lower.Unfound != nil {
-		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or labels of the lower arch to find them on (lower.labels); its teeth could not be found from its shape: %w", ErrLandmarks, lower.Unfound)
+		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or "+
+			"labels of the lower arch to find them on (lower.labels); its teeth could not be found from its shape: %w", ErrLandmarks, lower.Unfound)
 	}
 	if lower.Labels == nil {
-		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or labels of the lower arch to find them on (lower.labels)", ErrLandmarks)
+		return [3]casefile.Point{}, fmt.Errorf("%w: mount.average needs incisal_point, right_molar and left_molar, or "+
+			"labels of the lower arch to find them on (lower.labels)", ErrLandmarks)
 	}
 	p, err := mountingPoints(lower)
 	if err != nil {
@@ -112,7 +117,8 @@ func (c *Casts) landmarks(a *casefile.Average, lower *Scan) ([3]casefile.Point, 
 		if lower.Found != nil {
 			how = "on the lower arch, whose teeth were found from its shape"
 		}
-		return p, fmt.Errorf("%w: the points of mount.average cannot be found %s: %w; give incisal_point, right_molar and left_molar", ErrLandmarks, how, err)
+		return p, fmt.Errorf("%w: the points of mount.average cannot be found %s: %w; give incisal_point, right_molar "+
+			"and left_molar", ErrLandmarks, how, err)
 	}
 	c.Found = true
 	return p, nil

@@ -175,13 +175,16 @@ func Drifted(t dentition.ToothID, p Placed) []findings.Cause {
 		return language.With{"tooth": findings.Part(t), "twin": findings.Part(t.Mirror()), unit: math.Abs(size)}
 	}
 	if math.Abs(p.mesial) >= driftedMM {
-		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm", Text: language.Say(toward(p.mesial, "cause.drifted.mesial", "cause.drifted.distal"), with("mm", p.mesial))})
+		out = append(out, findings.Cause{Cause: "drifted_tooth", Value: p.mesial, Unit: "mm",
+			Text: language.Say(toward(p.mesial, "cause.drifted.mesial", "cause.drifted.distal"), with("mm", p.mesial))})
 	}
 	if math.Abs(p.buccal) >= driftedMM {
-		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm", Text: language.Say(toward(p.buccal, "cause.row.buccal", "cause.row.lingual"), with("mm", p.buccal))})
+		out = append(out, findings.Cause{Cause: "out_of_row", Value: p.buccal, Unit: "mm",
+			Text: language.Say(toward(p.buccal, "cause.row.buccal", "cause.row.lingual"), with("mm", p.buccal))})
 	}
 	if math.Abs(p.turn) >= turnedDeg {
-		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg", Text: language.Say(toward(p.turn, "cause.rotated.buccal", "cause.rotated.lingual"), with("deg", p.turn))})
+		out = append(out, findings.Cause{Cause: "rotated_tooth", Value: p.turn, Unit: "deg",
+			Text: language.Say(toward(p.turn, "cause.rotated.buccal", "cause.rotated.lingual"), with("deg", p.turn))})
 	}
 	return out
 }

@@ -52,8 +52,10 @@ func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 		require.Less(t, mm, 0.3, k)
 	}
 	got, apart = madeRows(t,
-		typodont.Disturbance{Kind: typodont.Drift, Tooth: 25, MM: 1}, typodont.Disturbance{Kind: typodont.Tip, Tooth: 27, Degrees: 15}, typodont.Disturbance{Kind: typodont.Rotate, Tooth: 14, Degrees: -20},
-		typodont.Disturbance{Kind: typodont.Missing, Tooth: 35}, typodont.Disturbance{Kind: typodont.Drift, Tooth: 36, MM: 2}, typodont.Disturbance{Kind: typodont.Drift, Tooth: 47, MM: -1})
+		typodont.Disturbance{Kind: typodont.Drift, Tooth: 25, MM: 1}, typodont.Disturbance{Kind: typodont.Tip, Tooth: 27,
+			Degrees: 15}, typodont.Disturbance{Kind: typodont.Rotate, Tooth: 14, Degrees: -20},
+		typodont.Disturbance{Kind: typodont.Missing, Tooth: 35}, typodont.Disturbance{Kind: typodont.Drift, Tooth: 36,
+			MM: 2}, typodont.Disturbance{Kind: typodont.Drift, Tooth: 47, MM: -1})
 	want := map[dentition.ToothID]Placed{25: {mesial: 1}, 14: {turn: -20}, 36: {mesial: 2}, 47: {mesial: -1}}
 	for k := range want {
 		p := want[k]

@@ -23,7 +23,8 @@ func ScanWarnings(c *Cast) []string {
 		}
 	}
 	if exchanged(c) {
-		out = append(out, fmt.Sprintf("the teeth of the %v scan that are labelled right stand on the left, or the other way round: look whether labels or points of the mounting are exchanged", c.Jaw))
+		out = append(out, fmt.Sprintf("the teeth of the %v scan that are labelled right stand on the left, or the other "+
+			"way round: look whether labels or points of the mounting are exchanged", c.Jaw))
 	}
 	n, longest := holes(c)
 	where := " in its teeth"
@@ -31,7 +32,8 @@ func ScanWarnings(c *Cast) []string {
 		where = ""
 	}
 	warn(n, "hole", "holes", fmt.Sprintf("%s, up to %.1f mm round: nothing is measured there", where, longest))
-	warn(len(t.Components())-1, "loose part", "loose parts", ": what is loose counts as surface, and hides teeth or meets them where it lies between")
+	warn(len(t.Components())-1, "loose part", "loose parts",
+		": what is loose counts as surface, and hides teeth or meets them where it lies between")
 	flipped := 0
 	for i := range c.Mesh().NumTriangles() {
 		if t.Flipped(mesh.TriID(i)) {

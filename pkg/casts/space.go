@@ -50,7 +50,8 @@ func (c *Cast) Spaces(t dentition.ToothID) []findings.Cause {
 			continue
 		}
 		if mm, ok := c.space(t, n); ok && mm >= spaceMM {
-			out = append(out, findings.Cause{Cause: "space", Value: mm, Unit: "mm", Text: language.Say("cause.space", language.With{"tooth": findings.Part(t), "next": findings.Part(n), "mm": mm})})
+			out = append(out, findings.Cause{Cause: "space", Value: mm, Unit: "mm",
+				Text: language.Say("cause.space", language.With{"tooth": findings.Part(t), "next": findings.Part(n), "mm": mm})})
 		}
 	}
 	return out

@@ -99,7 +99,8 @@ const mapChunk = 2048
 // behind the other's surface by at most 2 mm (the surfaces overlap there) and +Inf
 // beyond limit (mm, 0 or more). Errors are those of [AppendUpperClearances] and that
 // of a canceled context; dst then comes back as it was.
-func AppendUpperMap(ctx context.Context, dst []float64, upper, lower *Arch, pose kinematics.Pose, limit float64, o Options) ([]float64, error) {
+func AppendUpperMap(ctx context.Context, dst []float64, upper, lower *Arch, pose kinematics.Pose, limit float64,
+	o Options) ([]float64, error) {
 	if err := checkPosed(upper, lower, pose); err != nil {
 		return dst, err
 	}
@@ -108,7 +109,8 @@ func AppendUpperMap(ctx context.Context, dst []float64, upper, lower *Arch, pose
 
 // AppendLowerMap appends the distance of every vertex of the lower arch, under a
 // pose of it, from the upper one, in all else as [AppendUpperMap].
-func AppendLowerMap(ctx context.Context, dst []float64, upper, lower *Arch, pose kinematics.Pose, limit float64, o Options) ([]float64, error) {
+func AppendLowerMap(ctx context.Context, dst []float64, upper, lower *Arch, pose kinematics.Pose, limit float64,
+	o Options) ([]float64, error) {
 	if err := checkPosed(upper, lower, pose); err != nil {
 		return dst, err
 	}

@@ -233,7 +233,8 @@ func BenchmarkClearances(b *testing.B) {
 }
 
 // clearances is the clearances of both arches, written over up and lo.
-func clearances(upper, lower *contact.Arch, pose kinematics.Pose, up, lo []contact.Gap, s *contact.ClearanceScratch) ([]contact.Gap, []contact.Gap) {
+func clearances(upper, lower *contact.Arch, pose kinematics.Pose, up, lo []contact.Gap,
+	s *contact.ClearanceScratch) ([]contact.Gap, []contact.Gap) {
 	up, err := contact.AppendUpperClearances(up[:0], upper, lower, pose, s)
 	if err != nil {
 		panic(err)

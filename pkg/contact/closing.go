@@ -61,7 +61,8 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 	if err := checkPosed(upper, lower, hinge); err != nil {
 		return nil, err
 	}
-	c := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index), hinge: hinge, back: hinge.Inverse()}
+	c := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index),
+		hinge: hinge, back: hinge.Inverse()}
 	if hinge != (kinematics.Pose{}) {
 		m, err := lower.Mesh().Transform(hinge.Apply)
 		if err != nil {

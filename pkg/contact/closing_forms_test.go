@@ -172,7 +172,8 @@ func TestClosingOfAnEdgeOnAnEdge(t *testing.T) {
 		}
 		edge := func(e, third r3.Vec) *mesh.Mesh {
 			s := 0.1 + rng.Float64()
-			m, err := mesh.New([]r3.Vec{r3.Add(p, r3.Scale(-s, e)), r3.Add(p, r3.Scale(0.1+rng.Float64(), e)), r3.Add(p, third)}, [][3]mesh.VertexID{{0, 1, 2}})
+			m, err := mesh.New([]r3.Vec{r3.Add(p, r3.Scale(-s, e)), r3.Add(p, r3.Scale(0.1+rng.Float64(), e)),
+				r3.Add(p, third)}, [][3]mesh.VertexID{{0, 1, 2}})
 			require.NoError(t, err)
 			return m
 		}
@@ -209,6 +210,7 @@ func TestClosingAtItsLimits(t *testing.T) {
 		require.True(t, ok)
 		require.True(t, c.AtLimit)
 		require.Equal(t, OpeningMost, c.Opening)
-		checkTouch(t, scene{up: testmesh.Shifted(testmesh.Plane(30, 1), r3.Vec{X: 1, Y: -50}), lo: testmesh.Moved(spike(r3.Vec{Y: -50}), kinematics.RotationX(-theta).Apply)}, c, "at the limit")
+		checkTouch(t, scene{up: testmesh.Shifted(testmesh.Plane(30, 1), r3.Vec{X: 1, Y: -50}),
+			lo: testmesh.Moved(spike(r3.Vec{Y: -50}), kinematics.RotationX(-theta).Apply)}, c, "at the limit")
 	}
 }

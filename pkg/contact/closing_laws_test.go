@@ -33,7 +33,8 @@ func benchFrames(n int) []kinematics.Pose {
 	out := make([]kinematics.Pose, n)
 	for i := range out {
 		t := float64(i) / float64(n-1)
-		out[i] = kinematics.Rotation(r3.Vec{Y: 0.3, Z: 1}, s1.Angle(0.06*t)).Then(kinematics.Translation(r3.Vec{X: 0.5 * t, Y: -2.5 * t, Z: -1.7 * t}))
+		out[i] = kinematics.Rotation(r3.Vec{Y: 0.3, Z: 1},
+			s1.Angle(0.06*t)).Then(kinematics.Translation(r3.Vec{X: 0.5 * t, Y: -2.5 * t, Z: -1.7 * t}))
 	}
 	return out
 }

@@ -169,7 +169,8 @@ var scenes = []struct {
 		x := 60 + tilt*(4*rng.Float64()-2)
 		// The tip glides along the wall and slowly comes nearer.
 		at := r3.Vec{X: x, Y: -31 + 2*rng.Float64(), Z: -4 - rng.Float64()}
-		tip, err := mesh.New([]r3.Vec{at, r3.Add(at, r3.Vec{X: 1, Y: rng.NormFloat64()}), r3.Add(at, r3.Vec{X: 1, Z: rng.NormFloat64()})}, [][3]mesh.VertexID{{0, 1, 2}})
+		tip, err := mesh.New([]r3.Vec{at, r3.Add(at, r3.Vec{X: 1, Y: rng.NormFloat64()}),
+			r3.Add(at, r3.Vec{X: 1, Z: rng.NormFloat64()})}, [][3]mesh.VertexID{{0, 1, 2}})
 		if err != nil {
 			panic(err)
 		}
@@ -298,7 +299,8 @@ func checkTouch(t *testing.T, x scene, c Closing, name string) {
 
 func distTo(p, a, b, c r3.Vec) float64 {
 	d := math.Inf(1)
-	for _, q := range [4]r3.Vec{geom.PointTriangle(p, a, b, c), geom.PointSegment(p, a, b), geom.PointSegment(p, b, c), geom.PointSegment(p, c, a)} {
+	for _, q := range [4]r3.Vec{geom.PointTriangle(p, a, b, c), geom.PointSegment(p, a, b), geom.PointSegment(p, b, c),
+		geom.PointSegment(p, c, a)} {
 		d = min(d, r3.Norm(r3.Sub(p, q)))
 	}
 	return d

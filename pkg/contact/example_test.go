@@ -16,7 +16,8 @@ import (
 // contact under a foil of 40 µm (a cap of 2π·3·0.04 = 0.75 mm²).
 func Example() {
 	ctx := context.Background()
-	upper, err := contact.NewArch(ctx, testmesh.Turned(testmesh.Shifted(testmesh.Plane(40, 4), r3.Vec{Y: -60, Z: -20})), nil, contact.Options{})
+	upper, err := contact.NewArch(ctx, testmesh.Turned(testmesh.Shifted(testmesh.Plane(40, 4), r3.Vec{Y: -60, Z: -20})),
+		nil, contact.Options{})
 	if err != nil {
 		log.Fatal(err)
 	}

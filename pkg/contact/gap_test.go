@@ -112,10 +112,14 @@ func scenes() (out []scene) {
 	}
 	down := kinematics.Translation(r3.Vec{Z: -1})
 	return append(out,
-		scene{"boxes", arch, below, []kinematics.Pose{{}, down, kinematics.Translation(r3.Vec{Z: 1}), kinematics.RotationX(0.05), testmesh.Pose(rng, 10)}},
-		scene{"planes", testmesh.Plane(4, 8), testmesh.Plane(5, 7), []kinematics.Pose{{}, down, kinematics.Translation(r3.Vec{X: 6}), kinematics.RotationX(1e-9), kinematics.RotationX(1)}},
-		scene{"far away", testmesh.Shifted(testmesh.Sphere(2, 5), r3.Vec{X: 4e4, Y: 1e4}), testmesh.Shifted(testmesh.Sphere(1, 4), r3.Vec{X: 4e4, Y: 1e4}),
-			[]kinematics.Pose{{}, kinematics.Translation(r3.Vec{X: 4}), kinematics.Translation(r3.Vec{X: 3}), kinematics.Rotation(r3.Vec{Z: 1}, 1e-4)}},
+		scene{"boxes", arch, below, []kinematics.Pose{{}, down, kinematics.Translation(r3.Vec{Z: 1}),
+			kinematics.RotationX(0.05), testmesh.Pose(rng, 10)}},
+		scene{"planes", testmesh.Plane(4, 8), testmesh.Plane(5, 7),
+			[]kinematics.Pose{{}, down, kinematics.Translation(r3.Vec{X: 6}), kinematics.RotationX(1e-9), kinematics.RotationX(1)}},
+		scene{"far away", testmesh.Shifted(testmesh.Sphere(2, 5), r3.Vec{X: 4e4, Y: 1e4}),
+			testmesh.Shifted(testmesh.Sphere(1, 4), r3.Vec{X: 4e4, Y: 1e4}),
+			[]kinematics.Pose{{}, kinematics.Translation(r3.Vec{X: 4}), kinematics.Translation(r3.Vec{X: 3}),
+				kinematics.Rotation(r3.Vec{Z: 1}, 1e-4)}},
 		scene{"one over one", testmesh.Soup(rng, 1, 0, testmesh.Plain), testmesh.Soup(rng, 1, 0, testmesh.Plain), anyhow()},
 		scene{"two over one", testmesh.Soup(rng, 2, 0, testmesh.Plain), testmesh.Soup(rng, 1, 0, testmesh.Plain), anyhow()},
 		scene{"two over three", testmesh.Soup(rng, 2, 0, testmesh.Plain), testmesh.Soup(rng, 3, 0, testmesh.Plain), anyhow()},

@@ -62,8 +62,10 @@ func TestPatchOfASphereOnAPlane(t *testing.T) {
 			require.Len(t, q, 1)
 			errDisc := math.Abs(q[0].Area - (c.disc + 2*math.Pi*c.tau*c.tau))
 			// Twice as fine a mesh must come clearly nearer, until well below a tenth of a percent.
-			require.True(t, errCap < lastCap/2 || errCap < 5e-4*c.disc, "cap, ρ %v, τ %v, n %d: off by %g after %g", c.rho, c.tau, n, errCap, lastCap)
-			require.True(t, errDisc < lastDisc/2 || errDisc < 5e-4*c.disc, "disc, ρ %v, τ %v, n %d: off by %g after %g", c.rho, c.tau, n, errDisc, lastDisc)
+			require.True(t, errCap < lastCap/2 || errCap < 5e-4*c.disc, "cap, ρ %v, τ %v, n %d: off by %g after %g", c.rho,
+				c.tau, n, errCap, lastCap)
+			require.True(t, errDisc < lastDisc/2 || errDisc < 5e-4*c.disc, "disc, ρ %v, τ %v, n %d: off by %g after %g", c.rho,
+				c.tau, n, errDisc, lastDisc)
 			lastCap, lastDisc = errCap, errDisc
 		}
 		// What is left is how far the flats lie within the sphere, edge²/8ρ.
@@ -314,7 +316,8 @@ func BenchmarkPatches(b *testing.B) {
 }
 
 // appended is contact.AppendPatches of what must not fail.
-func appended(dst []contact.Patch, upper, lower *contact.Arch, pose kinematics.Pose, foils []float64, overlap bool, s *contact.PatchScratch) []contact.Patch {
+func appended(dst []contact.Patch, upper, lower *contact.Arch, pose kinematics.Pose, foils []float64, overlap bool,
+	s *contact.PatchScratch) []contact.Patch {
 	out, err := contact.AppendPatches(dst, upper, lower, pose, foils, overlap, s)
 	if err != nil {
 		panic(err)

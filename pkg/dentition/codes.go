@@ -79,7 +79,8 @@ const (
 )
 
 // typeNames is in the order of the types; 0 is none.
-var typeNames = [...]string{"", "central incisor", "lateral incisor", "canine", "first premolar", "second premolar", "first molar", "second molar", "third molar"}
+var typeNames = [...]string{"", "central incisor", "lateral incisor", "canine", "first premolar", "second premolar",
+	"first molar", "second molar", "third molar"}
 
 // String is the type in words, such as "first premolar".
 func (t Type) String() string {

@@ -105,7 +105,8 @@ func TestTypes(t *testing.T) {
 	for id := range dentition.All {
 		ty := id.Type()
 		kinds := 0
-		for name, is := range map[string]bool{"incisor": ty.Incisor(), "canine": ty == dentition.Canine, "premolar": ty.Premolar(), "molar": ty.Molar()} {
+		for name, is := range map[string]bool{"incisor": ty.Incisor(), "canine": ty == dentition.Canine,
+			"premolar": ty.Premolar(), "molar": ty.Molar()} {
 			if is {
 				kinds++
 				n[name]++
@@ -189,10 +190,12 @@ func TestNotations(t *testing.T) {
 	for i, code := range milk {
 		require.Equal(t, string(rune('A'+i)), dentition.Universal.Format(tooth(t, code)))
 	}
-	for code, want := range map[string]string{"16": "6┘", "26": "└6", "36": "┌6", "46": "6┐", "11": "1┘", "55": "E┘", "61": "└A", "74": "┌D", "83": "C┐"} {
+	for code, want := range map[string]string{"16": "6┘", "26": "└6", "36": "┌6", "46": "6┐", "11": "1┘", "55": "E┘",
+		"61": "└A", "74": "┌D", "83": "C┐"} {
 		require.Equal(t, want, dentition.Quadrant.Format(tooth(t, code)))
 	}
-	for written, code := range map[string]string{"6⏌": "16", "⎿6": "26", "⎾6": "36", "6⏋": "46", "UR6": "16", "UL1": "21", "LL8": "38", "LRE": "85"} {
+	for written, code := range map[string]string{"6⏌": "16", "⎿6": "26", "⎾6": "36", "6⏋": "46", "UR6": "16",
+		"UL1": "21", "LL8": "38", "LRE": "85"} {
 		got, err := dentition.Quadrant.Parse(written)
 		require.NoError(t, err)
 		require.Equal(t, code, got.String())

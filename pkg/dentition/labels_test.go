@@ -54,21 +54,33 @@ func TestLabelFaults(t *testing.T) {
 		{`{"jaw":"upper","labels":[0,11,16]} x`, dentition.ErrLabelsFormat, "l.json:1:36: not a labels file: something follows the object"},
 		{`{"jaw":"upper"}`, dentition.ErrLabelsFormat, "l.json:1:1: labels: not a labels file: missing"},
 		{`{"labels":[0,11,16]}`, dentition.ErrLabelsFormat, "l.json:1:1: jaw: not a labels file: missing"},
-		{`{"jaw":"upper","labels":{"0":11}}`, dentition.ErrLabelsFormat, `l.json:1:25: labels: not a labels file: {"0":11}, must be a list of whole numbers`},
-		{`{"jaw":"upper","labels":[0,11,16],"labels":[0,11,16]}`, dentition.ErrLabelsFormat, "l.json:1:44: labels: not a labels file: given twice"},
-		{`{"jaw":"upper","numbering":"universal","labels":[0,11,16]}`, dentition.ErrLabelsFormat, `l.json:1:28: numbering: not a labels file: "universal", must be "ISO 3950"`},
+		{`{"jaw":"upper","labels":{"0":11}}`, dentition.ErrLabelsFormat,
+			`l.json:1:25: labels: not a labels file: {"0":11}, must be a list of whole numbers`},
+		{`{"jaw":"upper","labels":[0,11,16],"labels":[0,11,16]}`, dentition.ErrLabelsFormat,
+			"l.json:1:44: labels: not a labels file: given twice"},
+		{`{"jaw":"upper","numbering":"universal","labels":[0,11,16]}`, dentition.ErrLabelsFormat,
+			`l.json:1:28: numbering: not a labels file: "universal", must be "ISO 3950"`},
 		{`{"jaw":3,"labels":[0,11,16]}`, dentition.ErrJaw, `l.json:1:8: jaw: wrong jaw: 3, must be "upper"`},
-		{`{"jaw":"lower","labels":[0,41,46]}`, dentition.ErrJaw, `l.json:1:8: jaw: wrong jaw: "lower", must be "upper"; are the two arches, or their labels, exchanged?`},
-		{`{"jaw":"upper","labels":[0,11]}`, dentition.ErrLabelsCount, "l.json:1:25: labels: labels do not fit the scan: 2 labels, but the scan has 3 distinct vertices"},
-		{`{"jaw":"upper","labels":[0,11,16,16]}`, dentition.ErrLabelsCount, "l.json:1:25: labels: labels do not fit the scan: 4 labels, but the scan has 3 distinct vertices"},
-		{"{\"jaw\":\"upper\",\n\"labels\":[0,\n11,\n 19]}", dentition.ErrTooth, "l.json:4:2: labels[2]: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18"},
-		{`{"jaw":"upper","labels":[0,-1,16]}`, dentition.ErrTooth, "l.json:1:28: labels[1]: not a tooth: -1, must be two digits such as 16 (ISO 3950), or 0"},
-		{`{"jaw":"upper","labels":[0,272,16]}`, dentition.ErrTooth, "l.json:1:28: labels[1]: not a tooth: 272, must be two digits such as 16 (ISO 3950), or 0"},
-		{`{"jaw":"upper","labels":[0,46,16]}`, dentition.ErrJaw, "l.json:1:28: labels[1]: wrong jaw: 46 is a tooth of the lower jaw, must be one of the upper jaw or 0"},
-		{`{"jaw":"upper","labels":[0,11.0,16]}`, dentition.ErrLabelsFormat, "l.json:1:28: labels[1]: not a labels file: 11.0, must be a whole number"},
-		{`{"jaw":"upper","labels":["]",null,[1,{"a":2}]]}`, dentition.ErrLabelsFormat, "l.json:1:26: labels[0]: not a labels file: \"]\", must be a whole number\n" +
-			"l.json:1:30: labels[1]: not a labels file: null, must be a whole number\n" +
-			"l.json:1:35: labels[2]: not a labels file: [1,{\"a\":2}], must be a whole number"},
+		{`{"jaw":"lower","labels":[0,41,46]}`, dentition.ErrJaw,
+			`l.json:1:8: jaw: wrong jaw: "lower", must be "upper"; are the two arches, or their labels, exchanged?`},
+		{`{"jaw":"upper","labels":[0,11]}`, dentition.ErrLabelsCount,
+			"l.json:1:25: labels: labels do not fit the scan: 2 labels, but the scan has 3 distinct vertices"},
+		{`{"jaw":"upper","labels":[0,11,16,16]}`, dentition.ErrLabelsCount,
+			"l.json:1:25: labels: labels do not fit the scan: 4 labels, but the scan has 3 distinct vertices"},
+		{"{\"jaw\":\"upper\",\n\"labels\":[0,\n11,\n 19]}", dentition.ErrTooth,
+			"l.json:4:2: labels[2]: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18"},
+		{`{"jaw":"upper","labels":[0,-1,16]}`, dentition.ErrTooth,
+			"l.json:1:28: labels[1]: not a tooth: -1, must be two digits such as 16 (ISO 3950), or 0"},
+		{`{"jaw":"upper","labels":[0,272,16]}`, dentition.ErrTooth,
+			"l.json:1:28: labels[1]: not a tooth: 272, must be two digits such as 16 (ISO 3950), or 0"},
+		{`{"jaw":"upper","labels":[0,46,16]}`, dentition.ErrJaw,
+			"l.json:1:28: labels[1]: wrong jaw: 46 is a tooth of the lower jaw, must be one of the upper jaw or 0"},
+		{`{"jaw":"upper","labels":[0,11.0,16]}`, dentition.ErrLabelsFormat,
+			"l.json:1:28: labels[1]: not a labels file: 11.0, must be a whole number"},
+		{`{"jaw":"upper","labels":["]",null,[1,{"a":2}]]}`, dentition.ErrLabelsFormat,
+			"l.json:1:26: labels[0]: not a labels file: \"]\", must be a whole number\n" +
+				"l.json:1:30: labels[1]: not a labels file: null, must be a whole number\n" +
+				"l.json:1:35: labels[2]: not a labels file: [1,{\"a\":2}], must be a whole number"},
 	} {
 		l, err := readLabels(c.text, dentition.Upper, 3)
 		require.EqualError(t, err, c.want, c.text)
@@ -197,7 +209,8 @@ func TestRealLabels(t *testing.T) {
 }
 
 func FuzzReadLabels(f *testing.F) {
-	for _, s := range []string{`{"jaw":"upper","labels":[0,11,21]}`, `{"jaw":"upper","labels":["]",null,[1,{"a\"":2}]]}`, `{"labels":[1e1,-0,00]`, `{"jaw":"upper","labels":[]}`, `{"a":{`, ``} {
+	for _, s := range []string{`{"jaw":"upper","labels":[0,11,21]}`, `{"jaw":"upper","labels":["]",null,[1,{"a\"":2}]]}`,
+		`{"labels":[1e1,-0,00]`, `{"jaw":"upper","labels":[]}`, `{"a":{`, ``} {
 		f.Add(s, uint8(3))
 	}
 	f.Fuzz(func(t *testing.T, text string, n uint8) {

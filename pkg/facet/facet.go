@@ -199,8 +199,9 @@ func (s *skin) patches(least float64) []flat {
 
 // facet is a patch in the scan frame.
 func (s *skin) facet(p *flat) Facet {
-	f := Facet{Tooth: s.Frame.Tooth, Centre: s.Frame.World(p.plane.at.X, p.plane.at.Y, p.plane.at.Z), Normal: s.Frame.Direction(p.n.X, p.n.Y, p.n.Z),
-		Area: p.area, RMS: p.rms, Rim: s1.Angle(p.rim.outside) * s1.Degree, RimShare: p.rim.share, Sharpness: p.sharp}
+	f := Facet{Tooth: s.Frame.Tooth, Centre: s.Frame.World(p.plane.at.X, p.plane.at.Y, p.plane.at.Z),
+		Normal: s.Frame.Direction(p.n.X, p.n.Y, p.n.Z),
+		Area:   p.area, RMS: p.rms, Rim: s1.Angle(p.rim.outside) * s1.Degree, RimShare: p.rim.share, Sharpness: p.sharp}
 	for _, v := range p.verts {
 		f.Vertices = append(f.Vertices, s.IDs[v])
 	}

@@ -175,8 +175,10 @@ func ground(t *testing.T, seed uint64, triangles int) *typodont.Case {
 	rng := rand.New(rand.NewPCG(seed, 99))
 	p := typodont.Params{Triangles: triangles, Seed: seed}
 	for _, d := range []typodont.Disturbance{
-		{Tooth: 44, Cusp: "buccal"}, {Tooth: 15, Cusp: "palatal"}, {Tooth: 46, Cusp: "distobuccal"}, {Tooth: 17, Cusp: "mesiopalatal"}, {Tooth: 41, Cusp: "incisal"},
-		{Tooth: 33, Cusp: "cusp"}, {Tooth: 34, Cusp: "buccal"}, {Tooth: 25, Cusp: "palatal"}, {Tooth: 26, Cusp: "distopalatal"}, {Tooth: 37, Cusp: "mesiobuccal"},
+		{Tooth: 44, Cusp: "buccal"}, {Tooth: 15, Cusp: "palatal"}, {Tooth: 46, Cusp: "distobuccal"},
+		{Tooth: 17, Cusp: "mesiopalatal"}, {Tooth: 41, Cusp: "incisal"},
+		{Tooth: 33, Cusp: "cusp"}, {Tooth: 34, Cusp: "buccal"}, {Tooth: 25, Cusp: "palatal"},
+		{Tooth: 26, Cusp: "distopalatal"}, {Tooth: 37, Cusp: "mesiobuccal"},
 	} {
 		d.Kind, d.Movement, d.Um = typodont.Facet, []string{"right", "left", "protrusive"}[rng.IntN(3)], 80+20*float64(rng.IntN(6))
 		p.Disturbances = append(p.Disturbances, d)

@@ -37,8 +37,10 @@ type skin struct {
 
 func newSkin(r *anatomy.Relief) *skin {
 	n, m := len(r.Points), len(r.Triangles)
-	s := &skin{Relief: r, normal: make([]r3.Vec, m), area: make([]float64, m), middle: make([]r3.Vec, m), first: make([]int32, n+1), around: make([]int32, 3*m),
-		vertex: make([]int32, n), tri: make([]int32, m), inside: make([]int32, m), share: make([]float64, n), nearest: make([]int32, n), across: make([]acrossRim, n)}
+	s := &skin{Relief: r, normal: make([]r3.Vec, m), area: make([]float64, m), middle: make([]r3.Vec, m),
+		first: make([]int32, n+1), around: make([]int32, 3*m),
+		vertex: make([]int32, n), tri: make([]int32, m), inside: make([]int32, m), share: make([]float64,
+			n), nearest: make([]int32, n), across: make([]acrossRim, n)}
 	sign := 1.0 // tooth frames of half of the quadrants are left-handed
 	if r3.Dot(r3.Cross(r.Frame.Mesial, r.Frame.Buccal), r.Frame.Occlusal) < 0 {
 		sign = -1

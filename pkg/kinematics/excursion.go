@@ -148,7 +148,7 @@ func (s Station) Base() Pose { return s.base }
 func (s Station) Pose(opening s1.Angle) Pose { return RotationX(opening).Then(s.base) }
 
 // Station is the place of the condyles at a travel (mm, 0 or more) of a
-// movement. At travel 0 it is the rest position, whose base is the identity.
+// movement. At travel 0 it is the closed position, whose base is the identity.
 //
 // In protrusion both condyles advance by the travel, each on its own path; where
 // these differ both slide inwards alike, as far as keeps their distance. In a
@@ -260,7 +260,8 @@ func (s *Side) advance(travel float64) (forward, down float64, err error) {
 	}
 	forward, down = s.Path.At(travel)
 	if !(forward >= 0) || math.IsNaN(down) || math.IsInf(forward, 0) || math.IsInf(down, 0) {
-		return 0, 0, fmt.Errorf("%w: after %g mm the condylar path is %g mm forward and %g mm down, must go forward", ErrTravel, travel, forward, down)
+		return 0, 0, fmt.Errorf("%w: after %g mm the condylar path is %g mm forward and %g mm down, must go forward",
+			ErrTravel, travel, forward, down)
 	}
 	return forward, down, nil
 }

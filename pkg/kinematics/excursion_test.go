@@ -287,28 +287,41 @@ func TestStationErrors(t *testing.T) {
 		is       error
 		says     string
 	}{
-		{"no distance", func(s *kinematics.Settings) { s.Intercondylar = 0 }, kinematics.Right, 1, kinematics.ErrSetting, "intercondylar distance is 0 mm"},
+		{"no distance", func(s *kinematics.Settings) { s.Intercondylar = 0 }, kinematics.Right, 1, kinematics.ErrSetting,
+			"intercondylar distance is 0 mm"},
 		{"distance not a number", func(s *kinematics.Settings) { s.Intercondylar = nan }, kinematics.Right, 1, kinematics.ErrSetting, "above 0"},
-		{"no path", func(s *kinematics.Settings) { s.Left.Path = nil }, kinematics.Right, 1, kinematics.ErrSetting, "left side: setting out of range: no condylar path"},
-		{"side shift angle", func(s *kinematics.Settings) { s.Right.SideShiftAngle = deg(95) }, kinematics.Right, 1, kinematics.ErrSetting, "right side: setting out of range: side shift angle is 95°"},
-		{"immediate shift", func(s *kinematics.Settings) { s.Right.ImmediateShift = -0.1 }, kinematics.Right, 1, kinematics.ErrSetting, "immediate side shift is -0.1 mm"},
-		{"shift travel", func(s *kinematics.Settings) { s.Right.ShiftTravel = inf }, kinematics.Right, 1, kinematics.ErrSetting, "travel of the immediate side shift"},
-		{"working direction", func(s *kinematics.Settings) { s.Right.WorkingUp = deg(90) }, kinematics.Right, 1, kinematics.ErrSetting, "turned by 90°"},
+		{"no path", func(s *kinematics.Settings) { s.Left.Path = nil }, kinematics.Right, 1, kinematics.ErrSetting,
+			"left side: setting out of range: no condylar path"},
+		{"side shift angle", func(s *kinematics.Settings) { s.Right.SideShiftAngle = deg(95) }, kinematics.Right, 1,
+			kinematics.ErrSetting, "right side: setting out of range: side shift angle is 95°"},
+		{"immediate shift", func(s *kinematics.Settings) { s.Right.ImmediateShift = -0.1 }, kinematics.Right, 1,
+			kinematics.ErrSetting, "immediate side shift is -0.1 mm"},
+		{"shift travel", func(s *kinematics.Settings) { s.Right.ShiftTravel = inf }, kinematics.Right, 1,
+			kinematics.ErrSetting, "travel of the immediate side shift"},
+		{"working direction", func(s *kinematics.Settings) { s.Right.WorkingUp = deg(90) }, kinematics.Right, 1,
+			kinematics.ErrSetting, "turned by 90°"},
 		{"no movement", nil, 0, 1, kinematics.ErrTravel, "Movement(0)"},
 		{"negative travel", nil, kinematics.Left, -0.1, kinematics.ErrTravel, "travel is -0.1 mm"},
 		{"travel not a number", nil, kinematics.Left, nan, kinematics.ErrTravel, "must be 0 or more"},
 		{"infinite travel", nil, kinematics.Protrusive, inf, kinematics.ErrTravel, "must go forward"},
-		{"end of the path", func(s *kinematics.Settings) { s.Left.Path = rec }, kinematics.Right, 12, kinematics.ErrTravel, "the condylar path is 10.39 mm long"},
+		{"end of the path", func(s *kinematics.Settings) { s.Left.Path = rec }, kinematics.Right, 12, kinematics.ErrTravel,
+			"the condylar path is 10.39 mm long"},
 		{"too far", nil, kinematics.Left, 120, kinematics.ErrTravel, "cannot keep their distance of 110 mm"},
-		{"shift across the jaw", func(s *kinematics.Settings) { s.Right.ImmediateShift = 300 }, kinematics.Left, 1, kinematics.ErrTravel, "cannot keep their distance"},
-		{"sides too different", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(50)) }, kinematics.Protrusive, 150, kinematics.ErrTravel, "cannot keep their distance"},
+		{"shift across the jaw", func(s *kinematics.Settings) { s.Right.ImmediateShift = 300 }, kinematics.Left, 1,
+			kinematics.ErrTravel, "cannot keep their distance"},
+		{"sides too different", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(50)) },
+			kinematics.Protrusive, 150, kinematics.ErrTravel, "cannot keep their distance"},
 		{"sides exchanged", func(s *kinematics.Settings) {
 			s.Right.Path, s.Right.ImmediateShift, s.Left.WorkingUp = straightPath(t, 89.5), 109.9, deg(80)
 		}, kinematics.Left, 115, kinematics.ErrTravel, "change sides"},
-		{"end of the left path", func(s *kinematics.Settings) { s.Left.Path = rec }, kinematics.Protrusive, 12, kinematics.ErrTravel, "left condyle: "},
-		{"backward path", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(70)) }, kinematics.Left, 1, kinematics.ErrTravel, "must go forward"},
-		{"path not a number", func(s *kinematics.Settings) { s.Right.Path = wild{1, nan, 9} }, kinematics.Left, 1, kinematics.ErrTravel, "must go forward"},
-		{"path of no length", func(s *kinematics.Settings) { s.Right.Path = wild{1, 1, nan} }, kinematics.Left, 1, kinematics.ErrTravel, "NaN mm long"},
+		{"end of the left path", func(s *kinematics.Settings) { s.Left.Path = rec }, kinematics.Protrusive, 12,
+			kinematics.ErrTravel, "left condyle: "},
+		{"backward path", func(s *kinematics.Settings) { s.Right.Path = kinematics.Tilt(s.Right.Path, deg(70)) },
+			kinematics.Left, 1, kinematics.ErrTravel, "must go forward"},
+		{"path not a number", func(s *kinematics.Settings) { s.Right.Path = wild{1, nan, 9} }, kinematics.Left, 1,
+			kinematics.ErrTravel, "must go forward"},
+		{"path of no length", func(s *kinematics.Settings) { s.Right.Path = wild{1, 1, nan} }, kinematics.Left, 1,
+			kinematics.ErrTravel, "NaN mm long"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := good
@@ -347,7 +360,8 @@ func FuzzStation(f *testing.F) {
 		if err != nil {
 			return
 		}
-		side := kinematics.Side{Path: path, SideShiftAngle: deg(b), ImmediateShift: s, ShiftTravel: f0, WorkingBack: deg(back), WorkingUp: deg(up)}
+		side := kinematics.Side{Path: path, SideShiftAngle: deg(b), ImmediateShift: s, ShiftTravel: f0,
+			WorkingBack: deg(back), WorkingUp: deg(up)}
 		st, err := kinematics.Settings{Intercondylar: d, Right: side, Left: side}.Station(kinematics.Movement(m), travel)
 		if err != nil {
 			assert.True(t, isStated(err), "%v", err)

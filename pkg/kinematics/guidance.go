@@ -36,16 +36,17 @@ type Free s1.Angle
 func (f Free) Opening(Station) (s1.Angle, error) {
 	a := s1.Angle(f)
 	if !(a >= OpeningMin && a <= OpeningMax) {
-		return 0, fmt.Errorf("%w: an opening of %.6g° is outside %.6g° to %.6g°", ErrSetting, a.Degrees(), OpeningMin.Degrees(), OpeningMax.Degrees())
+		return 0, fmt.Errorf("%w: an opening of %.6g° is outside %.6g° to %.6g°", ErrSetting, a.Degrees(),
+			OpeningMin.Degrees(), OpeningMax.Degrees())
 	}
 	return a, nil
 }
 
 // IncisalTable guides the incisal point on a surface that is fixed in the
 // articulator frame: z = z₀ − pin − tan γ·(y₀ − y) − tan δ·|x − x₀|, with its
-// rest position (x₀, y₀, z₀).
+// closed position (x₀, y₀, z₀).
 type IncisalTable struct {
-	// IncisalPoint is the rest position of the lower incisal point (mm,
+	// IncisalPoint is the closed position of the lower incisal point (mm,
 	// articulator frame).
 	IncisalPoint r3.Vec
 	// Inclination is the sagittal inclination γ, within −90° and 90°.
@@ -90,7 +91,8 @@ func (g IncisalTable) Opening(st Station) (s1.Angle, error) {
 		best = max(best, o)
 	}
 	if !(best >= OpeningMin.Radians()) {
-		return 0, fmt.Errorf("%w: at a travel of %g mm the incisal point does not reach the incisal table at %.6g° or more", ErrGuidance, st.Travel, OpeningMin.Degrees())
+		return 0, fmt.Errorf("%w: at a travel of %g mm the incisal point does not reach the incisal table at %.6g° or more",
+			ErrGuidance, st.Travel, OpeningMin.Degrees())
 	}
 	return s1.Angle(best), nil
 }

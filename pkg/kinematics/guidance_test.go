@@ -174,12 +174,16 @@ func TestTableErrors(t *testing.T) {
 		says   string
 	}{
 		{"point", func(g *kinematics.IncisalTable) { g.IncisalPoint.Z = math.NaN() }, kinematics.ErrSetting, "incisal point"},
-		{"inclination", func(g *kinematics.IncisalTable) { g.Inclination = deg(90) }, kinematics.ErrSetting, "inclination of the incisal table is 90°"},
+		{"inclination", func(g *kinematics.IncisalTable) { g.Inclination = deg(90) }, kinematics.ErrSetting,
+			"inclination of the incisal table is 90°"},
 		{"wings", func(g *kinematics.IncisalTable) { g.Wings = deg(-1) }, kinematics.ErrSetting, "wings is -1°"},
 		{"pin", func(g *kinematics.IncisalTable) { g.Pin = -1 }, kinematics.ErrSetting, "raised by -1 mm"},
 		{"pin far too high", func(g *kinematics.IncisalTable) { g.Pin = 60 }, kinematics.ErrGuidance, "open by more than 20°"},
 		{"point on the axis", func(g *kinematics.IncisalTable) { g.IncisalPoint = r3.Vec{Z: 0} }, kinematics.ErrGuidance, ""},
-		{"table never reached", func(g *kinematics.IncisalTable) { g.IncisalPoint, g.Inclination = r3.Vec{Y: -3, Z: -1}, deg(-80) }, kinematics.ErrGuidance, "does not reach the incisal table"},
+		{"table never reached", func(g *kinematics.IncisalTable) {
+			g.IncisalPoint, g.Inclination = r3.Vec{Y: -3, Z: -1},
+				deg(-80)
+		}, kinematics.ErrGuidance, "does not reach the incisal table"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			g := good

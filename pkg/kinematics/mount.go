@@ -95,12 +95,14 @@ func (m Average) Mount() (Pose, error) {
 	}
 	a, half := m.CondyleToIncisal, m.Intercondylar/2
 	if !(a > half) || math.IsInf(a, 0) {
-		return Pose{}, fmt.Errorf("%w: condyle to incisal point is %g mm, must be above half the intercondylar distance, %g mm", ErrMounting, a, half)
+		return Pose{}, fmt.Errorf("%w: condyle to incisal point is %g mm, must be above half the intercondylar "+
+			"distance, %g mm", ErrMounting, a, half)
 	}
 	for _, angle := range []struct {
 		name string
 		a    s1.Angle
-	}{{"Balkwill angle", m.Balkwill}, {"tilt of the occlusal plane", m.PlaneTilt}, {"Balkwill angle and tilt together", m.Balkwill + m.PlaneTilt}} {
+	}{{"Balkwill angle", m.Balkwill}, {"tilt of the occlusal plane", m.PlaneTilt},
+		{"Balkwill angle and tilt together", m.Balkwill + m.PlaneTilt}} {
 		if !(math.Abs(angle.a.Radians()) < math.Pi/2) {
 			return Pose{}, fmt.Errorf("%w: %s is %.6g°, must lie within −90° and 90°", ErrMounting, angle.name, angle.a.Degrees())
 		}
@@ -145,11 +147,13 @@ func levelFrame(right, left, front, up r3.Vec, rightName, leftName, frontName st
 	z := r3.Cross(ahead, x)
 	height := r3.Norm(z)
 	if !(height > onLine*width) || math.IsInf(height, 0) {
-		return Pose{}, fmt.Errorf("%w: %s, %s and %s lie on one line (the last is %.3g mm off the line of the others, %.3g mm apart)", ErrMounting, rightName, leftName, frontName, height, width)
+		return Pose{}, fmt.Errorf("%w: %s, %s and %s lie on one line (the last is %.3g mm off the line of the others, "+
+			"%.3g mm apart)", ErrMounting, rightName, leftName, frontName, height, width)
 	}
 	z = r3.Scale(1/height, z)
 	if r3.Dot(z, up) < 0 {
-		return Pose{}, fmt.Errorf("%w: by %s, %s and %s the upper side is the one away from the upper arch; right and left may be exchanged", ErrMounting, rightName, leftName, frontName)
+		return Pose{}, fmt.Errorf("%w: by %s, %s and %s the upper side is the one away from the upper arch; right and "+
+			"left may be exchanged", ErrMounting, rightName, leftName, frontName)
 	}
 	y := r3.Cross(z, x)
 	return Pose{d: [3]r3.Vec{

@@ -117,7 +117,8 @@ func TestMountingDoesNotDependOnTheScanFrame(t *testing.T) {
 		require.NoError(t, err)
 		samePose(t, wantA, move.Then(got), 1e-11)
 
-		r2 := kinematics.RecordedAxis{RightCondyle: move.Apply(r.RightCondyle), LeftCondyle: move.Apply(r.LeftCondyle), Reference: move.Apply(r.Reference), Up: move.Rotate(r.Up)}
+		r2 := kinematics.RecordedAxis{RightCondyle: move.Apply(r.RightCondyle), LeftCondyle: move.Apply(r.LeftCondyle),
+			Reference: move.Apply(r.Reference), Up: move.Rotate(r.Up)}
 		got, err = r2.Mount()
 		require.NoError(t, err)
 		samePose(t, wantR, move.Then(got), 1e-11)
@@ -153,14 +154,16 @@ func TestMountingErrors(t *testing.T) {
 			m.Reference = r3.Add(m.RightCondyle, r3.Scale(0.3, r3.Sub(m.LeftCondyle, m.RightCondyle)))
 		}), "one line"},
 		{"third point at a condyle", with(recorded(), func(m *kinematics.RecordedAxis) { m.Reference = m.LeftCondyle }), "one line"},
-		{"condyles exchanged", with(recorded(), func(m *kinematics.RecordedAxis) { m.LeftCondyle, m.RightCondyle = m.RightCondyle, m.LeftCondyle }), "exchanged"},
+		{"condyles exchanged", with(recorded(),
+			func(m *kinematics.RecordedAxis) { m.LeftCondyle, m.RightCondyle = m.RightCondyle, m.LeftCondyle }), "exchanged"},
 		{"not a number", with(recorded(), func(m *kinematics.RecordedAxis) { m.Reference.Y = nan }), "must be finite"},
 		{"infinite", with(recorded(), func(m *kinematics.RecordedAxis) { m.Reference.Y = math.Inf(-1) }), "must be finite"},
 		{"up not a number", with(recorded(), func(m *kinematics.RecordedAxis) { m.Up.Y = nan }), "up direction"},
 		{"huge", with(recorded(), func(m *kinematics.RecordedAxis) { m.LeftCondyle.Y = 1e300 }), "one line"},
 		{"molars exchanged", with(average(), func(m *kinematics.Average) { m.LeftMolar, m.RightMolar = m.RightMolar, m.LeftMolar }), "exchanged"},
 		{"molars on one spot", with(average(), func(m *kinematics.Average) { m.LeftMolar = m.RightMolar }), "same point"},
-		{"points on one line", with(average(), func(m *kinematics.Average) { m.IncisalPoint = r3.Scale(0.5, r3.Add(m.LeftMolar, m.RightMolar)) }), "one line"},
+		{"points on one line", with(average(),
+			func(m *kinematics.Average) { m.IncisalPoint = r3.Scale(0.5, r3.Add(m.LeftMolar, m.RightMolar)) }), "one line"},
 		{"points almost on one line", with(average(), func(m *kinematics.Average) {
 			m.IncisalPoint = r3.Add(m.LeftMolar, r3.Vec{Y: -0.3})
 		}), "one line"},
@@ -171,7 +174,8 @@ func TestMountingErrors(t *testing.T) {
 		{"negative distance", with(average(), func(m *kinematics.Average) { m.Intercondylar = -110 }), "above 0"},
 		{"Balkwill angle", with(average(), func(m *kinematics.Average) { m.Balkwill = deg(200) }), "Balkwill angle is 200°"},
 		{"tilt", with(average(), func(m *kinematics.Average) { m.PlaneTilt = s1.Angle(nan) }), "tilt of the occlusal plane"},
-		{"tilt and Balkwill angle", with(average(), func(m *kinematics.Average) { m.PlaneTilt, m.Balkwill = deg(60), deg(60) }), "together is 120°"},
+		{"tilt and Balkwill angle", with(average(),
+			func(m *kinematics.Average) { m.PlaneTilt, m.Balkwill = deg(60), deg(60) }), "together is 120°"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := c.m.Mount()

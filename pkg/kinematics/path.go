@@ -13,7 +13,7 @@ var ErrSetting = errors.New("setting out of range")
 
 // CondylarPath is the way of a condylar centre seen in the sagittal plane.
 // Travel, forward and down are in mm; travel is the length of the path, so a
-// path has unit speed, and travel 0 is the rest position (0, 0). Forward is
+// path has unit speed, and travel 0 is the closed position (0, 0). Forward is
 // towards anterior and down towards inferior, to the horizontal plane of the
 // articulator frame.
 type CondylarPath interface {
@@ -60,7 +60,8 @@ func Arc(radius float64, h s1.Angle) (CondylarPath, error) {
 	// at the middle of its arc.
 	start := h.Radians() + ArcChord/(2*radius)
 	if !(start < math.Pi/2) {
-		return nil, fmt.Errorf("%w: a condylar path of radius %g mm and inclination %.6g° would start at %.1f°, must be below 90°; take a larger radius", ErrSetting, radius, h.Degrees(), s1.Angle(start).Degrees())
+		return nil, fmt.Errorf("%w: a condylar path of radius %g mm and inclination %.6g° would start at %.1f°, must be "+
+			"below 90°; take a larger radius", ErrSetting, radius, h.Degrees(), s1.Angle(start).Degrees())
 	}
 	return arc{radius, start}, nil
 }
@@ -86,7 +87,7 @@ type tilted struct {
 	cos, sin float64
 }
 
-// Tilt is the path p turned about its rest position to be steeper by an angle
+// Tilt is the path p turned about its closed position to be steeper by an angle
 // (less steep where it is negative): a straight or arc path of inclination H
 // becomes the one of inclination H + by.
 func Tilt(p CondylarPath, by s1.Angle) CondylarPath {

@@ -26,7 +26,8 @@ func polyline(p kinematics.CondylarPath, from, to float64, n int) float64 {
 
 // somePoints is a path as a recorder gives it: steep first, then flatter,
 // with a level end.
-var somePoints = []kinematics.PathPoint{{}, {Forward: 0.4, Down: 0.5}, {Forward: 1.1, Down: 1.2}, {Forward: 2.5, Down: 2.3}, {Forward: 5, Down: 3.6}, {Forward: 8, Down: 4.5}, {Forward: 9, Down: 4.5}}
+var somePoints = []kinematics.PathPoint{{}, {Forward: 0.4, Down: 0.5}, {Forward: 1.1, Down: 1.2},
+	{Forward: 2.5, Down: 2.3}, {Forward: 5, Down: 3.6}, {Forward: 8, Down: 4.5}, {Forward: 9, Down: 4.5}}
 
 func samplePaths(t testing.TB) map[string]kinematics.CondylarPath {
 	t.Helper()
@@ -243,13 +244,16 @@ func TestPathErrors(t *testing.T) {
 		{"arc starting backwards", arc(5, 70), "would start at 98.6°"},
 		{"no points", rec(), "0 points"},
 		{"one point", rec(kinematics.PathPoint{}), "1 points"},
-		{"not from rest", rec(kinematics.PathPoint{Forward: 1, Down: 0.5}, kinematics.PathPoint{Forward: 2, Down: 1}), "must begin at the rest position"},
-		{"backwards", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 2, Down: 1}, kinematics.PathPoint{Forward: 1.9, Down: 2}), "point 3"},
+		{"not from rest", rec(kinematics.PathPoint{Forward: 1, Down: 0.5}, kinematics.PathPoint{Forward: 2, Down: 1}),
+			"must begin at the closed position"},
+		{"backwards", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 2, Down: 1},
+			kinematics.PathPoint{Forward: 1.9, Down: 2}), "point 3"},
 		{"standing", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 0, Down: 1}), "point 2"},
 		{"nan", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 1, Down: nan}), "must be finite"},
 		{"infinite", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: inf, Down: 1}), "must be finite"},
 		{"huge", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 1.7e308, Down: 1.7e308}), "no finite length"},
-		{"vertical", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 5e-324, Down: 1}, kinematics.PathPoint{Forward: 1, Down: 2}), "steeper than 89.9° from point 1"},
+		{"vertical", rec(kinematics.PathPoint{}, kinematics.PathPoint{Forward: 5e-324, Down: 1},
+			kinematics.PathPoint{Forward: 1, Down: 2}), "steeper than 89.9° from point 1"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p, err := c.make()
@@ -262,7 +266,8 @@ func TestPathErrors(t *testing.T) {
 
 // A path with corners, where Newton's steps leave the bracket.
 func TestRecordedPathWithCornersHasUnitSpeed(t *testing.T) {
-	p, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 1, Down: 0.01}, {Forward: 1.1, Down: 20}, {Forward: 9, Down: 20}, {Forward: 9.05, Down: 0}})
+	p, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 1, Down: 0.01}, {Forward: 1.1, Down: 20},
+		{Forward: 9, Down: 20}, {Forward: 9.05, Down: 0}})
 	require.NoError(t, err)
 	const n = 2000
 	step := p.Length() / n

@@ -47,18 +47,22 @@ func Recorded(points []PathPoint) (CondylarPath, error) {
 		return nil, fmt.Errorf("%w: a recorded condylar path has %d points, needs at least 2", ErrSetting, len(points))
 	}
 	if points[0] != (PathPoint{}) {
-		return nil, fmt.Errorf("%w: a recorded condylar path begins at forward %g, down %g mm, must begin at the rest position 0, 0", ErrSetting, points[0].Forward, points[0].Down)
+		return nil, fmt.Errorf("%w: a recorded condylar path begins at forward %g, down %g mm, must begin at the closed "+
+			"position 0, 0", ErrSetting, points[0].Forward, points[0].Down)
 	}
 	xs, ys := make([]float64, len(points)), make([]float64, len(points))
 	for i, p := range points {
 		if math.IsNaN(p.Forward+p.Down) || math.IsInf(p.Forward, 0) || math.IsInf(p.Down, 0) {
-			return nil, fmt.Errorf("%w: point %d of the recorded condylar path is forward %g, down %g mm, must be finite", ErrSetting, i+1, p.Forward, p.Down)
+			return nil, fmt.Errorf("%w: point %d of the recorded condylar path is forward %g, down %g mm, must be finite",
+				ErrSetting, i+1, p.Forward, p.Down)
 		}
 		if i > 0 && !(p.Forward > xs[i-1]) {
-			return nil, fmt.Errorf("%w: point %d of the recorded condylar path is %g mm forward, must be more than the %g mm of the point before", ErrSetting, i+1, p.Forward, xs[i-1])
+			return nil, fmt.Errorf("%w: point %d of the recorded condylar path is %g mm forward, must be more than the %g "+
+				"mm of the point before", ErrSetting, i+1, p.Forward, xs[i-1])
 		}
 		if i > 0 && !(math.Abs(p.Down-ys[i-1]) <= steepest*(p.Forward-xs[i-1])) {
-			return nil, fmt.Errorf("%w: the recorded condylar path is steeper than 89.9° from point %d (forward %g, down %g mm) to the next (forward %g, down %g mm)", ErrSetting, i, xs[i-1], ys[i-1], p.Forward, p.Down)
+			return nil, fmt.Errorf("%w: the recorded condylar path is steeper than 89.9° from point %d (forward %g, down %g "+
+				"mm) to the next (forward %g, down %g mm)", ErrSetting, i, xs[i-1], ys[i-1], p.Forward, p.Down)
 		}
 		xs[i], ys[i] = p.Forward, p.Down
 	}

@@ -42,7 +42,8 @@ func TestGoldenBits(t *testing.T) {
 
 	arc, err := kinematics.Arc(12, 40*s1.Degree)
 	require.NoError(t, err)
-	recorded, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 1, Down: 1.1}, {Forward: 3, Down: 2.6}, {Forward: 6, Down: 4}, {Forward: 9, Down: 4.6}})
+	recorded, err := kinematics.Recorded([]kinematics.PathPoint{{}, {Forward: 1, Down: 1.1}, {Forward: 3, Down: 2.6},
+		{Forward: 6, Down: 4}, {Forward: 9, Down: 4.6}})
 	require.NoError(t, err)
 	mean := kinematics.MeanSettings()
 	uneven := mean

@@ -69,7 +69,8 @@ func InclinationOf(path []r3.Vec) (s1.Angle, error) {
 	}
 	way := r3.Sub(path[len(path)-1], path[0])
 	if way == (r3.Vec{}) || !finite(way) {
-		return 0, fmt.Errorf("inclination of a path from (%g, %g, %g) by (%g, %g, %g) mm is not defined", path[0].X, path[0].Y, path[0].Z, way.X, way.Y, way.Z)
+		return 0, fmt.Errorf("inclination of a path from (%g, %g, %g) by (%g, %g, %g) mm is not defined", path[0].X,
+			path[0].Y, path[0].Z, way.X, way.Y, way.Z)
 	}
 	return s1.Angle(math.Atan2(-way.Z, math.Hypot(way.X, way.Y))), nil
 }

@@ -47,7 +47,8 @@ func TestSamples(t *testing.T) {
 }
 
 func TestSamplesErrors(t *testing.T) {
-	for _, c := range [][2]float64{{0, 0.1}, {-1, 0.1}, {math.NaN(), 0.1}, {math.Inf(1), 0.1}, {8, 0}, {8, -0.1}, {8, math.NaN()}, {8, math.Inf(1)}, {8, 1e-9}, {1e300, 1e-300}} {
+	for _, c := range [][2]float64{{0, 0.1}, {-1, 0.1}, {math.NaN(), 0.1}, {math.Inf(1), 0.1}, {8, 0}, {8, -0.1},
+		{8, math.NaN()}, {8, math.Inf(1)}, {8, 1e-9}, {1e300, 1e-300}} {
 		_, err := kinematics.Samples(c[0], c[1])
 		require.ErrorIs(t, err, kinematics.ErrSampling, "%v", c)
 	}
@@ -68,7 +69,8 @@ func TestInclinationOf(t *testing.T) {
 		to   r3.Vec
 		want float64
 	}{
-		{r3.Vec{Y: -1, Z: -1}, 45}, {r3.Vec{X: 3, Y: -4, Z: 5}, -45}, {r3.Vec{Z: -2}, 90}, {r3.Vec{X: 1}, 0}, {r3.Vec{Y: 1, Z: -math.Sqrt(3)}, 60},
+		{r3.Vec{Y: -1, Z: -1}, 45}, {r3.Vec{X: 3, Y: -4, Z: 5}, -45}, {r3.Vec{Z: -2}, 90}, {r3.Vec{X: 1}, 0},
+		{r3.Vec{Y: 1, Z: -math.Sqrt(3)}, 60},
 	} {
 		from := r3.Vec{X: 1, Y: 2, Z: 3}
 		got, err := kinematics.InclinationOf([]r3.Vec{from, {X: 9, Y: 9, Z: 9}, r3.Add(from, c.to)})

@@ -67,7 +67,8 @@ func TestSentences(t *testing.T) {
 // A language writes numbers with its own decimal sign.
 func TestDecimalSign(t *testing.T) {
 	l := read(t, strings.Replace(small, "decimal = .", "decimal = ,", 1))
-	require.Equal(t, "Tooth 16: 1,3 mm clearance at 0,5 mm.", l.Write(Say("clear", With{"tooth": tooth(16), "mm": 1.26, "at": 0.5}), dentition.ISO))
+	require.Equal(t, "Tooth 16: 1,3 mm clearance at 0,5 mm.",
+		l.Write(Say("clear", With{"tooth": tooth(16), "mm": 1.26, "at": 0.5}), dentition.ISO))
 	require.Equal(t, "1,25\u00a0mm", l.Quantity(MM(1.25)))
 	require.Equal(t, "-3\u00a0µm", l.Quantity(Um(-3)))
 	require.Equal(t, "12,5°", l.Quantity(Deg(12.5)))

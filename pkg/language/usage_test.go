@@ -47,7 +47,8 @@ func read(t *testing.T) *usage {
 		switch {
 		case err != nil:
 			return err
-		case d.IsDir() && (d.Name() == "node_modules" || d.Name() == "testdata" || d.Name() == "tools" || len(d.Name()) > 2 && d.Name()[0] == '.'):
+		case d.IsDir() && (d.Name() == "node_modules" || d.Name() == "testdata" || d.Name() == "tools" ||
+			len(d.Name()) > 2 && d.Name()[0] == '.'):
 			return filepath.SkipDir
 		case strings.HasSuffix(path, ".html"):
 			b, err := os.ReadFile(path)
@@ -61,7 +62,8 @@ func read(t *testing.T) *usage {
 				return err
 			}
 			// Other files have keys of their own, those of the case file.
-			if f.Name.Name == "language" || slices.ContainsFunc(f.Imports, func(i *ast.ImportSpec) bool { return strings.HasSuffix(i.Path.Value, `pkg/language"`) }) || strings.Contains(path, "report") {
+			if f.Name.Name == "language" || slices.ContainsFunc(f.Imports,
+				func(i *ast.ImportSpec) bool { return strings.HasSuffix(i.Path.Value, `pkg/language"`) }) || strings.Contains(path, "report") {
 				ast.Inspect(f, u.look)
 			}
 		}

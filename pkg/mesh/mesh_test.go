@@ -21,7 +21,8 @@ func TestNewRefusesWhatIsNoMesh(t *testing.T) {
 		{[]r3.Vec{{}, {Y: math.NaN()}}, nil, mesh.ErrNonFinite, "vertex 1: coordinate is not a finite number: found (0, NaN, 0)"},
 		{[]r3.Vec{{Z: math.Inf(-1)}}, nil, mesh.ErrNonFinite, "vertex 0: "},
 		{[]r3.Vec{{Z: 1.1e9}}, nil, mesh.ErrTooFar, "vertex 0: coordinate is out of range: found (0, 0, 1.1e+09) mm"},
-		{ok, [][3]mesh.VertexID{{0, 1, 2}, {0, 1, 3}}, mesh.ErrIndexRange, "triangle 1: vertex number out of range: corner 3, but there are 3 vertices"},
+		{ok, [][3]mesh.VertexID{{0, 1, 2}, {0, 1, 3}}, mesh.ErrIndexRange,
+			"triangle 1: vertex number out of range: corner 3, but there are 3 vertices"},
 		{ok, [][3]mesh.VertexID{{-1, 1, 2}}, mesh.ErrIndexRange, "triangle 0: "},
 	} {
 		m, err := mesh.New(c.verts, c.tris)

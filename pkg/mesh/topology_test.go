@@ -52,14 +52,20 @@ func TestTopologyOfKnownShapes(t *testing.T) {
 		"plate with two holes": {without(testmesh.Grid(6), 14, 56), counts{edges: 120, components: 1, loops: 3, border: 30}},
 		"ring":                 {testmesh.Strip(12, false), counts{edges: 48, components: 1, loops: 2, border: 24}},
 		"soup":                 {testmesh.Unwelded(plate), counts{edges: 96, components: 32, loops: 32, border: 96}},
-		"one turned over":      {testmesh.Flip(plate, func(i mesh.TriID) bool { return i == 11 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 3, flipped: 1}},
-		"all turned over":      {testmesh.Flip(plate, func(mesh.TriID) bool { return true }), counts{edges: 56, components: 1, loops: 1, border: 16}},
-		"half turned over":     {testmesh.Flip(plate, func(i mesh.TriID) bool { return i < 16 }), counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 4, flipped: 16}},
-		"a fin":                {testmesh.With(tet, [3]mesh.VertexID{0, 1, 0}), counts{edges: 6, components: 1}}, // names a vertex twice: no surface
-		"a duplicate":          {testmesh.With(tet, [3]mesh.VertexID{3, 1, 2}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
-		"turned duplicate":     {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
-		"tripled":              {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}, [3]mesh.VertexID{1, 2, 3}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 2}},
-		"pillow":               {testmesh.New(tet.Vertices(), [][3]mesh.VertexID{{0, 1, 2}, {2, 1, 0}}), counts{edges: 3, components: 1, duplicates: 1}},
+		"one turned over": {testmesh.Flip(plate, func(i mesh.TriID) bool { return i == 11 }),
+			counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 3, flipped: 1}},
+		"all turned over": {testmesh.Flip(plate, func(mesh.TriID) bool { return true }),
+			counts{edges: 56, components: 1, loops: 1, border: 16}},
+		"half turned over": {testmesh.Flip(plate, func(i mesh.TriID) bool { return i < 16 }),
+			counts{edges: 56, components: 1, loops: 1, border: 16, inconsistent: 4, flipped: 16}},
+		// names a vertex twice: no surface
+		"a fin":            {testmesh.With(tet, [3]mesh.VertexID{0, 1, 0}), counts{edges: 6, components: 1}},
+		"a duplicate":      {testmesh.With(tet, [3]mesh.VertexID{3, 1, 2}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
+		"turned duplicate": {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}), counts{edges: 6, components: 1, nonManifold: 3, duplicates: 1}},
+		"tripled": {testmesh.With(tet, [3]mesh.VertexID{3, 2, 1}, [3]mesh.VertexID{1, 2, 3}),
+			counts{edges: 6, components: 1, nonManifold: 3, duplicates: 2}},
+		"pillow": {testmesh.New(tet.Vertices(), [][3]mesh.VertexID{{0, 1, 2}, {2, 1, 0}}),
+			counts{edges: 3, components: 1, duplicates: 1}},
 	} {
 		t.Run(name, func(t *testing.T) { require.Equal(t, c.want, count(mesh.BuildTopology(c.m))) })
 	}
@@ -118,7 +124,8 @@ func TestBordersEndWhereTheSurfaceBranches(t *testing.T) {
 	for _, l := range topo.Loops() {
 		require.Len(t, l.Vertices, 3)
 		require.ElementsMatch(t, []mesh.VertexID{0, 1}, []mesh.VertexID{l.Vertices[0], l.Vertices[2]})
-		require.InDelta(t, r3.Norm(r3.Sub(m.Vertex(0), m.Vertex(l.Vertices[1])))+r3.Norm(r3.Sub(m.Vertex(1), m.Vertex(l.Vertices[1]))), l.Length, 1e-15)
+		require.InDelta(t, r3.Norm(r3.Sub(m.Vertex(0), m.Vertex(l.Vertices[1])))+
+			r3.Norm(r3.Sub(m.Vertex(1), m.Vertex(l.Vertices[1]))), l.Length, 1e-15)
 	}
 }
 

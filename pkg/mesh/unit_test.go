@@ -9,7 +9,8 @@ import (
 )
 
 func TestUnitNames(t *testing.T) {
-	for name, want := range map[string]mesh.Unit{"mm": mesh.Millimetre, "cm": mesh.Centimetre, "m": mesh.Metre, "inch": mesh.Inch, "in": mesh.Inch, "um": mesh.Micrometre, "µm": mesh.Micrometre, "μm": mesh.Micrometre} {
+	for name, want := range map[string]mesh.Unit{"mm": mesh.Millimetre, "cm": mesh.Centimetre, "m": mesh.Metre,
+		"inch": mesh.Inch, "in": mesh.Inch, "um": mesh.Micrometre, "µm": mesh.Micrometre, "μm": mesh.Micrometre} {
 		got, err := mesh.ParseUnit(name)
 		require.NoError(t, err)
 		require.Equal(t, want, got)

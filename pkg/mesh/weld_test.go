@@ -57,7 +57,8 @@ func TestWeldAgainstBruteForce(t *testing.T) {
 }
 
 func TestWeldUndoesASoup(t *testing.T) {
-	for name, m := range map[string]*mesh.Mesh{"empty": testmesh.New(nil, nil), "tetrahedron": testmesh.Tetrahedron(), "grid": testmesh.Grid(30), "trough": testmesh.Trough(60)} {
+	for name, m := range map[string]*mesh.Mesh{"empty": testmesh.New(nil, nil), "tetrahedron": testmesh.Tetrahedron(),
+		"grid": testmesh.Grid(30), "trough": testmesh.Trough(60)} {
 		t.Run(name, func(t *testing.T) {
 			once, _ := mesh.Weld(testmesh.Unwelded(m), 0)
 			require.Equal(t, m.NumVertices(), once.NumVertices())

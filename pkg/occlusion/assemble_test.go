@@ -33,7 +33,8 @@ func TestSettleAsTheCaseSays(t *testing.T) {
 	up, lo := testmesh.Turned(bumps(2.6)), testmesh.Shifted(bumps(2.2), r3.Vec{X: 0.12, Y: -0.08, Z: -0.6})
 	cs := casefile.Default()
 	cs.Mount = casefile.Mount{Matrix: &[16]float64{0, -1, 0, 5, 1, 0, 0, -60, 0, 0, 1, -30, 0, 0, 0, 1}}
-	cs.Settle = casefile.Settle{How: casefile.SettleSeat, DoubtUm: 1234, PressPoint: &casefile.Point{1, 2, -3}, PressDirection: &casefile.Point{0.2, 0, 2}}
+	cs.Settle = casefile.Settle{How: casefile.SettleSeat, DoubtUm: 1234, PressPoint: &casefile.Point{1, 2, -3},
+		PressDirection: &casefile.Point{0.2, 0, 2}}
 	assembled, err := occlusion.Assemble(context.Background(), cs, &casts.Scan{Mesh: up}, &casts.Scan{Mesh: lo})
 	require.NoError(t, err)
 	r := assembled.Settling.Seat

@@ -46,7 +46,8 @@ func realCase(t testing.TB) *casefile.Case {
 	// Found in the scans: the mesial corners of 31 and 41, and the disto-buccal
 	// cusp tips of 47 and 37.
 	a := c.Mount.Average
-	a.IncisalPoint, a.RightMolar, a.LeftMolar = &casefile.Point{55.02, 3.92, 60.41}, &casefile.Point{28.8, 41.57, 62.74}, &casefile.Point{78.99, 41.21, 61.59}
+	a.IncisalPoint, a.RightMolar, a.LeftMolar = &casefile.Point{55.02, 3.92, 60.41}, &casefile.Point{28.8, 41.57,
+		62.74}, &casefile.Point{78.99, 41.21, 61.59}
 	for i := range c.Excursions {
 		c.Excursions[i].MaxMM, c.Excursions[i].StepMM = 4, 1
 	}

@@ -49,13 +49,16 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	}
 	f := &findings.Findings{
 		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
-		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount), PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
+		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount),
+			PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
 	}
-	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil }, func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
+	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil },
+		func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
 	}
 	if pair.Incisal == nil {
-		f.Warnings = append(f.Warnings, fmt.Sprintf("the incisal point is not known (%v): there is no edge-to-edge position and no inclination of guidance, "+
+		f.Warnings = append(f.Warnings, fmt.Sprintf("the incisal point is not known (%v): there is no edge-to-edge "+
+			"position and no inclination of guidance, "+
 			"and contacts far along a movement are not told from those that matter; give landmarks.incisal_point", pair.NoIncisal))
 	}
 	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
@@ -101,10 +104,12 @@ func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 	var s frames.Scratch
 	touch, err := e.Casts.Closer.Close(kinematics.Pose{}, &s.Close)
 	if err != nil {
-		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", casts.ErrApart, contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
+		return findings.Centric{}, fmt.Errorf("%w: closed on the hinge from %g° to %g° nothing touches", casts.ErrApart,
+			contact.OpeningMost.Degrees(), contact.OpeningLeast.Degrees())
 	}
 	if touch.AtLimit {
-		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not in one frame", casts.ErrSwapped, contact.OpeningMost.Degrees())
+		return findings.Centric{}, fmt.Errorf("%w: opened by %g° they still overlap; the scans may be exchanged, or not "+
+			"in one frame", casts.ErrSwapped, contact.OpeningMost.Degrees())
 	}
 	c := findings.Centric{OpeningDeg: touch.Opening.Degrees(), Pose: findings.Pose{Pose: touch.Pose}}
 	if c.Contacts, err = e.Contacts(touch.Pose, false, &s); err != nil {
@@ -121,8 +126,10 @@ func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 				continue
 			}
 			g := &gaps[i]
-			near = append(near, mounting.Closeness{Upper: e.Casts.Upper.Tooth(g.Upper), Lower: e.Casts.Lower.Tooth(g.Lower), Gap: 1000 * g.Dist, At: g.UpperPoint, Toward: mounting.Toward(g, e.Casts.Upper.Mesh())})
-			t := findings.CentricTooth{Tooth: findings.Part(cast.ByPart[k]), GapUm: 1000 * g.Dist, Class: stops.Classify(1000*g.Dist, &e.Case.Thresholds), Foil: map[string]string{}}
+			near = append(near, mounting.Closeness{Upper: e.Casts.Upper.Tooth(g.Upper), Lower: e.Casts.Lower.Tooth(g.Lower),
+				Gap: 1000 * g.Dist, At: g.UpperPoint, Toward: mounting.Toward(g, e.Casts.Upper.Mesh())})
+			t := findings.CentricTooth{Tooth: findings.Part(cast.ByPart[k]), GapUm: 1000 * g.Dist,
+				Class: stops.Classify(1000*g.Dist, &e.Case.Thresholds), Foil: map[string]string{}}
 			for j, foil := range e.Foils {
 				t.Foil[micrometres(e.FoilsUm[j])] = "free"
 				if g.Dist <= foil {

@@ -20,9 +20,12 @@ import (
 func ground(more ...typodont.Disturbance) (made, error) {
 	p := typodont.Params{Triangles: 100000}
 	for _, d := range []typodont.Disturbance{
-		{Tooth: 44, Cusp: "buccal", Movement: "right"}, {Tooth: 34, Cusp: "buccal", Movement: "protrusive"}, {Tooth: 25, Cusp: "palatal", Movement: "left"},
-		{Tooth: 46, Cusp: "distobuccal", Movement: "left"}, {Tooth: 26, Cusp: "mesiopalatal", Movement: "right"}, {Tooth: 36, Cusp: "distal", Movement: "left"},
-		{Tooth: 17, Cusp: "mesiopalatal", Movement: "protrusive"}, {Tooth: 37, Cusp: "mesiobuccal", Movement: "left"}, {Tooth: 47, Cusp: "distobuccal", Movement: "right"},
+		{Tooth: 44, Cusp: "buccal", Movement: "right"}, {Tooth: 34, Cusp: "buccal", Movement: "protrusive"},
+		{Tooth: 25, Cusp: "palatal", Movement: "left"},
+		{Tooth: 46, Cusp: "distobuccal", Movement: "left"}, {Tooth: 26, Cusp: "mesiopalatal", Movement: "right"},
+		{Tooth: 36, Cusp: "distal", Movement: "left"},
+		{Tooth: 17, Cusp: "mesiopalatal", Movement: "protrusive"}, {Tooth: 37, Cusp: "mesiobuccal", Movement: "left"},
+		{Tooth: 47, Cusp: "distobuccal", Movement: "right"},
 		{Tooth: 15, Cusp: "palatal", Movement: "left"},
 	} {
 		d.Kind = typodont.Facet
@@ -55,7 +58,8 @@ func scored(t *testing.T, m *made) (s score) {
 			f := &m.found.Facets[i]
 			c, n := r3.Vec{X: f.CentreMM[0], Y: f.CentreMM[1], Z: f.CentreMM[2]}, r3.Vec{X: f.Normal[0], Y: f.Normal[1], Z: f.Normal[2]}
 			d := r3.Sub(c, w.Point.Vec())
-			if int(dentition.ToothID(f.Tooth)) != w.Tooth || r3.Dot(n, w.Normal.Vec()) < math.Cos(12*math.Pi/180) || math.Abs(r3.Dot(d, w.Normal.Vec())) > 0.06 || r3.Norm(d) > 2 {
+			if int(dentition.ToothID(f.Tooth)) != w.Tooth || r3.Dot(n, w.Normal.Vec()) < math.Cos(12*math.Pi/180) ||
+				math.Abs(r3.Dot(d, w.Normal.Vec())) > 0.06 || r3.Norm(d) > 2 {
 				continue
 			}
 			ground[i], recovered = true, 1
@@ -101,7 +105,8 @@ func TestFacetsAreAttributedToTheirMovements(t *testing.T) {
 	require.GreaterOrEqual(t, 10*s.paired, 8*s.recovered)
 	require.Equal(t, []int{1}, m.found.Restore[0].Facets, "of 25")
 	wear := m.found.Restore[1].Wear // of 26, whose facet was ground on the nonworking side
-	require.True(t, slices.ContainsFunc(wear, func(w findings.RestoreFacet) bool { return w.Do == "not_again" && w.Movement == "right" }), "%v", wear)
+	require.True(t, slices.ContainsFunc(wear,
+		func(w findings.RestoreFacet) bool { return w.Do == "not_again" && w.Movement == "right" }), "%v", wear)
 }
 
 // A cusp raised on another tooth holds the casts open in all movements; the facets
@@ -136,7 +141,8 @@ func TestFacetsUnderNoise(t *testing.T) {
 	require.GreaterOrEqual(t, 10*s.true, 9*s.found)
 	require.GreaterOrEqual(t, 10*s.right, 9*s.recovered)
 
-	u, err := examined(typodont.Params{Triangles: 100000, Seed: 31, Disturbances: []typodont.Disturbance{noise}}, occlusion.Options{AsSet: true}, followed)
+	u, err := examined(typodont.Params{Triangles: 100000, Seed: 31, Disturbances: []typodont.Disturbance{noise}},
+		occlusion.Options{AsSet: true}, followed)
 	require.NoError(t, err)
 	for _, f := range u.found.Facets {
 		require.Less(t, f.AreaMM2, 0.4, f.Name())

@@ -84,7 +84,8 @@ func TestNoTeethFound(t *testing.T) {
 	require.Equal(t, findings.Undecided, f.Centric.Mounting.Verdict)
 	require.Len(t, f.Warnings, 3)
 	require.Contains(t, f.Warnings[0], "the incisal point is not known (the teeth of the lower arch could not be found)")
-	require.Contains(t, f.Warnings[2], "the teeth of the lower arch are not labelled and could not be found from its shape: no dental arch found")
+	require.Contains(t, f.Warnings[2], "the teeth of the lower arch are not labelled and could not be found from its "+
+		"shape: no dental arch found")
 
 	// Without teeth the average mounting needs its points.
 	c.Mount = casefile.Default().Mount

@@ -26,7 +26,8 @@ type made struct {
 
 // mouth is what an invented mouth shows, whatever the casts do.
 var mouth = &casefile.Record{
-	FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{11: casefile.Holds, 16: casefile.Passes, 26: casefile.Holds, 36: casefile.LightDrag, 46: casefile.Passes},
+	FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{11: casefile.Holds, 16: casefile.Passes, 26: casefile.Holds,
+		36: casefile.LightDrag, 46: casefile.Passes},
 	Marks: casefile.Marks{
 		Centric: []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 26, Lower: 36}},
 		Right:   []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27, Lower: 37}},
@@ -430,7 +431,8 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	for _, x := range m.found.Excursions {
 		for _, p := range x.Guidance.Patterns {
 			if p.AtMM <= 2 {
-				require.Contains(t, []findings.PatternClass{findings.BackTeeth, findings.NonworkingOnly, findings.Balanced, findings.GroupFunction}, p.Pattern, "%s at %g mm", x.Movement, p.AtMM)
+				require.Contains(t, []findings.PatternClass{findings.BackTeeth, findings.NonworkingOnly, findings.Balanced,
+					findings.GroupFunction}, p.Pattern, "%s at %g mm", x.Movement, p.AtMM)
 			}
 		}
 	}
@@ -531,7 +533,8 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 		return out
 	}
 	right := plain(t).excursion(t, "right")
-	faulty, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Hole, Tooth: 26}, {Kind: typodont.Island, Tooth: 14}, {Kind: typodont.Flipped, Tooth: 36}}, casefile.Right)
+	faulty, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Hole, Tooth: 26},
+		{Kind: typodont.Island, Tooth: 14}, {Kind: typodont.Flipped, Tooth: 36}}, casefile.Right)
 	require.NoError(t, err)
 	var want []string
 	for _, g := range right.Findings {
@@ -539,7 +542,8 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	}
 	require.Equal(t, want, list(faulty))
 	w := strings.Join(faulty.found.Warnings, "\n")
-	for _, s := range []string{"the upper scan has 1 hole in its teeth, up to 6.", "the upper scan has 1 loose part:", "triangles that lie inside out"} {
+	for _, s := range []string{"the upper scan has 1 hole in its teeth, up to 6.", "the upper scan has 1 loose part:",
+		"triangles that lie inside out"} {
 		require.Contains(t, w, s)
 	}
 	require.NotContains(t, strings.Join(plain(t).found.Warnings, "\n"), "scan has")

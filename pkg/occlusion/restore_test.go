@@ -20,7 +20,8 @@ import (
 // stops are those that were built.
 func TestTeethToBeRestored(t *testing.T) {
 	var c *casefile.Case
-	m, err := examined(typodont.Params{Triangles: 50000, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}},
+	m, err := examined(typodont.Params{Triangles: 50000,
+		Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}},
 		occlusion.Options{AsSet: true}, func(of *casefile.Case) {
 			c = of
 			c.Restore = []dentition.ToothID{13, 14, 36, 37, 28}

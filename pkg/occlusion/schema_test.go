@@ -94,7 +94,8 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 	require.NoError(t, err)
 	var doc map[string]any
 	require.NoError(t, json.Unmarshal(text, &doc))
-	optional := []string{"name", "carrier", "unhindered", "interference", "pattern", "upper_site", "lower_site", "overlap_um", "ended", "ended_mm", "1", "edge", "end", "guidance", "smoothness"}
+	optional := []string{"name", "carrier", "unhindered", "interference", "pattern", "upper_site", "lower_site",
+		"overlap_um", "ended", "ended_mm", "1", "edge", "end", "guidance", "smoothness"}
 	tried := 0
 	var walk func(v any)
 	walk = func(v any) {
@@ -165,14 +166,19 @@ func TestRareFindingsFitTheSchema(t *testing.T) {
 	require.NoError(t, err)
 	found := *m.found
 	found.Restore = []findings.Restoration{{
-		Tooth: 26, OnCast: true, Keep: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{{Movement: "right", Robustness: findings.NewRobustness(nil, nil)}}, Facets: []int{}, Room: []findings.RestoreRoom{},
-		Avoid: []findings.RestoreStop{{Movement: "right", PastEdge: true, Robustness: findings.NewRobustness([]findings.Setting{findings.AxisPosition}, nil)}},
-		Wear:  []findings.RestoreFacet{{Number: 1, Do: "keep", Movement: findings.Closed, With: 36}, {Number: 2, Do: "not_again", Movement: "left"}, {Number: 3, Do: "open"}},
+		Tooth: 26, OnCast: true, Keep: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{{Movement: "right",
+			Robustness: findings.NewRobustness(nil, nil)}}, Facets: []int{}, Room: []findings.RestoreRoom{},
+		Avoid: []findings.RestoreStop{{Movement: "right", PastEdge: true,
+			Robustness: findings.NewRobustness([]findings.Setting{findings.AxisPosition}, nil)}},
+		Wear: []findings.RestoreFacet{{Number: 1, Do: "keep", Movement: findings.Closed, With: 36},
+			{Number: 2, Do: "not_again", Movement: "left"}, {Number: 3, Do: "open"}},
 	}}
 	size := 1.5
 	x := found.Excursions[0]
 	for _, k := range []findings.Kind{findings.KindShallow, findings.KindUneven, findings.KindKink, findings.KindLateDisclusion} {
-		x.Findings = append(slices.Clone(x.Findings), findings.Finding{Kind: k, Causes: []findings.Cause{}, Teeth: []findings.Part{27}, Value: &size, Unit: "mm", Robustness: findings.NewRobustness(nil, nil)})
+		x.Findings = append(slices.Clone(x.Findings),
+			findings.Finding{Kind: k, Causes: []findings.Cause{}, Teeth: []findings.Part{27}, Value: &size, Unit: "mm",
+				Robustness: findings.NewRobustness(nil, nil)})
 	}
 	found.Excursions = append([]findings.Excursion{x}, found.Excursions[1:]...)
 	require.NoError(t, validate(t, schema(t), &found))

@@ -22,7 +22,8 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		t.Skip("nine examinations")
 	}
 	ctx := context.Background()
-	params := typodont.Params{Triangles: 50000, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}}
+	params := typodont.Params{Triangles: 50000,
+		Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}}
 	made, err := typodont.Generate(ctx, params)
 	require.NoError(t, err)
 	dir := t.TempDir()

@@ -53,7 +53,8 @@ func syntheticCase(t testing.TB) *casefile.Case {
 	if testing.Short() {
 		triangles = 50000
 	}
-	made, err := typodont.Generate(context.Background(), typodont.Params{Triangles: triangles, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}})
+	made, err := typodont.Generate(context.Background(),
+		typodont.Params{Triangles: triangles, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}})
 	require.NoError(t, err)
 	dir := t.TempDir()
 	require.NoError(t, made.WriteDir(dir))

@@ -57,7 +57,8 @@ func TestStopsLieWhereTheyWereBuilt(t *testing.T) {
 		}
 	}
 	n := len(m.Truth.Stops)
-	t.Logf("%d of %d stops on the cusp or edge they were built with, %d on the feature that it meets, %d on its border", cusps, n, right, bordering)
+	t.Logf("%d of %d stops on the cusp or edge they were built with, %d on the feature that it meets, %d on its border",
+		cusps, n, right, bordering)
 	require.Equal(t, n, cusps)
 	require.GreaterOrEqual(t, right+bordering, n-1)
 	require.GreaterOrEqual(t, float64(cusps+right), 0.95*float64(2*n))

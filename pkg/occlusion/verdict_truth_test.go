@@ -31,7 +31,8 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 		turn := r3.NewRotation(rollDeg*math.Pi/180, r3.Vec{Y: 1})
 		nod := r3.NewRotation(pitchDeg*math.Pi/180, r3.Vec{X: 1})
 		at := r3.Vec{Y: -55, Z: -35}
-		f := examineScans(t, c.CaseFile(), scan(c.Upper, same), scan(c.Lower, func(p r3.Vec) r3.Vec { return r3.Add(at, nod.Rotate(turn.Rotate(r3.Sub(p, at)))) }))
+		f := examineScans(t, c.CaseFile(), scan(c.Upper, same),
+			scan(c.Lower, func(p r3.Vec) r3.Vec { return r3.Add(at, nod.Rotate(turn.Rotate(r3.Sub(p, at)))) }))
 		return f.Centric.Mounting
 	}
 	m := verdict(0, 0)

@@ -16,7 +16,9 @@ import (
 // the built view and Debian's chromium; CUSPTRACE_BROWSER=require makes their
 // absence a failure.
 func TestPageInBrowser(t *testing.T) {
-	for _, need := range []string{"/usr/bin/chromium", filepath.Join("internal", "view", "node_modules", "playwright-core"), filepath.Join("internal", "view", "dist", "view.js"), filepath.Join("internal", "view", "test.mjs")} {
+	for _, need := range []string{"/usr/bin/chromium",
+		filepath.Join("internal", "view", "node_modules", "playwright-core"), filepath.Join("internal", "view", "dist",
+			"view.js"), filepath.Join("internal", "view", "test.mjs")} {
 		if _, err := os.Stat(need); err != nil {
 			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
 				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)

@@ -53,7 +53,8 @@ func TestSecondLanguage(t *testing.T) {
 	}
 	summary := write()
 	for _, s := range []string{
-		"Montage Mittelwerte; Bezugspunkte wie angegeben Werte Interkondylarabstand 110 mm; Winkel zur Okklusionsebene; Kondylus rechts: Kondylenbahnneigung 33°, Bennett-Winkel 10°; links:",
+		"Montage Mittelwerte; Bezugspunkte wie angegeben Werte Interkondylarabstand 110 mm; Winkel zur Okklusionsebene; " +
+			"Kondylus rechts: Kondylenbahnneigung 33°, Bennett-Winkel 10°; links:",
 		"Kontakte innerhalb 8 µm: 11/41, 12/42,",
 		"Zahn 16: 1,0 mm Abstand nach 3 mm",
 		"Hilfe zur Untersuchung, keine Diagnose",

@@ -108,7 +108,8 @@ func TestFilesOfTheSyntheticCase(t *testing.T) {
 	files.Check(t, "summary.txt", text(t, summary(false), f))
 	colours := text(t, summary(true), f)
 	files.Check(t, "summary-colours.txt", colours)
-	require.Equal(t, text(t, summary(false), f), regexp.MustCompile("\x1b\\[[0-9]+m").ReplaceAllString(colours, ""), "colours add nothing but themselves")
+	require.Equal(t, text(t, summary(false), f), regexp.MustCompile("\x1b\\[[0-9]+m").ReplaceAllString(colours, ""),
+		"colours add nothing but themselves")
 }
 
 // summary is the text form with or without colours.
@@ -122,8 +123,10 @@ func TestSummaries(t *testing.T) {
 	for name, edit := range map[string]func(*casefile.Case){
 		"summary-unlabelled.txt": func(c *casefile.Case) { c.Upper.Labels, c.Lower.Labels = "", "" },
 		"summary-record.txt": func(c *casefile.Case) {
-			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds, 15: casefile.Passes, 46: casefile.LightDrag, 38: casefile.Holds},
-				Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 14, Lower: 43}}, Right: []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27}}}}
+			c.Record = &casefile.Record{FoilUm: 8,
+				Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds, 15: casefile.Passes, 46: casefile.LightDrag, 38: casefile.Holds},
+				Marks: casefile.Marks{Centric: []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 14, Lower: 43}},
+					Right: []casefile.Mark{{Upper: 13, Lower: 43}, {Upper: 27}}}}
 			c.Excursions = c.Excursions[:1]
 		},
 		"summary-quadrant.txt": func(c *casefile.Case) { c.Notation = dentition.Quadrant },
@@ -147,7 +150,8 @@ func TestDocumentationNamesEveryColumn(t *testing.T) {
 	require.NoError(t, err)
 	f := examined(t, nil)
 	sections := strings.Split(string(doc), "\n## ")
-	for name, write := range map[string]func(io.Writer, *findings.Findings) error{"contacts.csv": report.WriteContacts, "frames.csv": report.WriteFrames} {
+	for name, write := range map[string]func(io.Writer, *findings.Findings) error{"contacts.csv": report.WriteContacts,
+		"frames.csv": report.WriteFrames} {
 		i := slices.IndexFunc(sections, func(s string) bool { return strings.HasPrefix(s, name+"\n") })
 		require.GreaterOrEqual(t, i, 0, name)
 		head, _, _ := strings.Cut(text(t, write, f), "\n")

@@ -104,7 +104,8 @@ func (s *surface) bare(b *band, crowns []crownPlace) bool {
 		c := &crowns[i]
 		for v := range b.station {
 			depth := c.top - b.height[v]
-			if !s.part[v] || depth < neckFrom*c.length || depth > c.length+farBelow || c.beside(b.station[v]) > -neckInside*(c.hi-c.lo) || b.aside(v) > reachOut {
+			if !s.part[v] || depth < neckFrom*c.length || depth > c.length+farBelow ||
+				c.beside(b.station[v]) > -neckInside*(c.hi-c.lo) || b.aside(v) > reachOut {
 				continue
 			}
 			all += s.area[v]
@@ -174,7 +175,8 @@ func (b *band) place(f span, jaw dentition.Jaw) crownPlace {
 	if jaw == dentition.Lower {
 		lengths = &lowerLengths
 	}
-	c := crownPlace{span: f, length: lengths[f.tooth.Position()-1], top: math.Inf(-1), lo: b.first + float64(f.start)*pace, hi: b.first + float64(f.end)*pace}
+	c := crownPlace{span: f, length: lengths[f.tooth.Position()-1], top: math.Inf(-1),
+		lo: b.first + float64(f.start)*pace, hi: b.first + float64(f.end)*pace}
 	for i := f.start; i < f.end; i++ {
 		c.top = max(c.top, b.top[i])
 	}

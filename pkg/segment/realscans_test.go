@@ -174,6 +174,7 @@ func TestRealScans(t *testing.T) {
 	if len(faces) > 0 {
 		median = faces[len(faces)/2]
 	}
-	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f; of %d called 90 %% sure right %d",
+	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f; "+
+		"of %d called 90 %% sure right %d",
 		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median, called, calledRight)
 }

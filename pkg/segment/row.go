@@ -92,7 +92,8 @@ type pin struct{ bin, place int }
 
 // newRow lays the pixels of teeth along the curve.
 func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
-	r := &row{jaw: jaw, pins: pins, widths: upperWidths, depths: upperDepths, bins: int(c.station[len(c.station)-1]/bin) + 1, of: make([]int32, size*size)}
+	r := &row{jaw: jaw, pins: pins, widths: upperWidths, depths: upperDepths,
+		bins: int(c.station[len(c.station)-1]/bin) + 1, of: make([]int32, size*size)}
 	if jaw == dentition.Lower {
 		r.widths, r.depths = lowerWidths, lowerDepths
 	}

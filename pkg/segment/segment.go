@@ -104,7 +104,8 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 		return byValleys, nil
 	case errRelief != nil:
 		return nil, errRelief
-	case err == nil && byValleys.least() >= likely && (byRelief.cost > doubtful || slices.Equal(byValleys.Labels.Teeth(), byRelief.Labels.Teeth())):
+	case err == nil && byValleys.least() >= likely &&
+		(byRelief.cost > doubtful || slices.Equal(byValleys.Labels.Teeth(), byRelief.Labels.Teeth())):
 		return byValleys, nil
 	}
 	return byRelief, nil

@@ -208,7 +208,8 @@ func TestAlong(t *testing.T) {
 func TestNumberDrawnBand(t *testing.T) {
 	draw := func(present func(place int) bool) (*band, map[dentition.ToothID][2]float64) {
 		n := int(2*reachBack/pace) + 1
-		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), valley: make([]float64, n), crown: make([]float64, n), thick: make([]float64, n)}
+		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), valley: make([]float64, n),
+			crown: make([]float64, n), thick: make([]float64, n)}
 		for i := range n {
 			b.top[i], b.seam[i], b.valley[i] = math.Inf(-1), 1, 1
 		}

@@ -51,7 +51,9 @@ const bendRadius = 0.45
 const reliefRadius = 2.0
 
 func newSurface(m *mesh.Mesh) *surface {
-	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()), part: make([]bool, m.NumVertices()), piece: make([]int32, m.NumVertices()), rim: make([]float64, m.NumVertices()), open: make([]bool, m.NumVertices())}
+	s := &surface{mesh: m, area: make([]float64, m.NumVertices()), bend: make([]float64, m.NumVertices()),
+		part: make([]bool, m.NumVertices()), piece: make([]int32, m.NumVertices()), rim: make([]float64,
+			m.NumVertices()), open: make([]bool, m.NumVertices())}
 	topology := mesh.BuildTopology(m)
 	arch := inspect.Arch(topology)
 	s.facing = r3.Vec{X: arch.OcclusalDirection[0], Y: arch.OcclusalDirection[1], Z: arch.OcclusalDirection[2]}

@@ -49,11 +49,14 @@ func TestSegmentTruth(t *testing.T) {
 		}},
 		"a side without molars": {Triangles: 30000, ThirdMolars: true, Disturbances: []typodont.Disturbance{
 			{Kind: typodont.Missing, Tooth: 18}, {Kind: typodont.Missing, Tooth: 15}, {Kind: typodont.Missing, Tooth: 25},
-			{Kind: typodont.Missing, Tooth: 38}, {Kind: typodont.Missing, Tooth: 37}, {Kind: typodont.Missing, Tooth: 36}, {Kind: typodont.Missing, Tooth: 44}, scanNoise,
+			{Kind: typodont.Missing, Tooth: 38}, {Kind: typodont.Missing, Tooth: 37}, {Kind: typodont.Missing, Tooth: 36},
+			{Kind: typodont.Missing, Tooth: 44}, scanNoise,
 		}},
 		"shortened rows and drifted teeth": {Triangles: 50000, Disturbances: []typodont.Disturbance{
-			{Kind: typodont.Missing, Tooth: 17}, {Kind: typodont.Missing, Tooth: 16}, {Kind: typodont.Missing, Tooth: 37}, {Kind: typodont.Missing, Tooth: 31},
-			{Kind: typodont.Drift, Tooth: 33, MM: 1}, {Kind: typodont.Drift, Tooth: 25, MM: 0.8}, {Kind: typodont.Rotate, Tooth: 22, Degrees: -30}, scanNoise,
+			{Kind: typodont.Missing, Tooth: 17}, {Kind: typodont.Missing, Tooth: 16}, {Kind: typodont.Missing, Tooth: 37},
+			{Kind: typodont.Missing, Tooth: 31},
+			{Kind: typodont.Drift, Tooth: 33, MM: 1}, {Kind: typodont.Drift, Tooth: 25, MM: 0.8},
+			{Kind: typodont.Rotate, Tooth: 22, Degrees: -30}, scanNoise,
 		}},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -82,7 +82,8 @@ func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
 }
 
 // clearanceMap measures one of the two arches.
-type clearanceMap func(context.Context, []float64, *contact.Arch, *contact.Arch, kinematics.Pose, float64, contact.Options) ([]float64, error)
+type clearanceMap func(context.Context, []float64, *contact.Arch, *contact.Arch, kinematics.Pose, float64,
+	contact.Options) ([]float64, error)
 
 func (f *feeler) nearby(ctx context.Context, of clearanceMap, pose kinematics.Pose) ([]near, error) {
 	d, err := of(ctx, nil, f.up, f.lo, pose, f.reach, contact.Options{Workers: f.workers})
@@ -148,7 +149,8 @@ func (f *feeler) Feel(ctx context.Context, frame kinematics.TwistFrame, pose kin
 }
 
 // one measures the gaps of the vertices of one arch to the surface of the other.
-func (f *feeler) one(ctx context.Context, out *Gaps, frame kinematics.TwistFrame, list []near, of, to *contact.Arch, pose kinematics.Pose, band float64, upper bool) error {
+func (f *feeler) one(ctx context.Context, out *Gaps, frame kinematics.TwistFrame, list []near, of, to *contact.Arch,
+	pose kinematics.Pose, band float64, upper bool) error {
 	there := pose
 	if upper {
 		there = pose.Inverse()
@@ -206,7 +208,8 @@ func (f *feeler) one(ctx context.Context, out *Gaps, frame kinematics.TwistFrame
 // for every shift that satisfies d + row·x ≥ 0, and for turns but for the square
 // of the angle: the rows err on the side of no overlap. crossing says that some
 // pair crosses; the rows of such pairs are left out.
-func ExactGaps(frame kinematics.TwistFrame, up, lo *index.Index, pose kinematics.Pose, band float64, pairs *[]contact.Pair, s *contact.GapScratch) (g *Gaps, crossing bool) {
+func ExactGaps(frame kinematics.TwistFrame, up, lo *index.Index, pose kinematics.Pose, band float64,
+	pairs *[]contact.Pair, s *contact.GapScratch) (g *Gaps, crossing bool) {
 	*pairs = contact.AppendPairs((*pairs)[:0], up, lo, pose, band, s)
 	g = &Gaps{}
 	for _, p := range *pairs {

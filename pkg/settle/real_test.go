@@ -102,7 +102,8 @@ func TestSettleReal(t *testing.T) {
 	rest, err := s.press(ctx, a, lifted)
 	require.NoError(t, err)
 	t.Logf("first touch %.3f mm, trial %.3f mm, first hold %.3f mm (%.2f mm away), rest %.3f mm (%.2f mm away)",
-		a.value(first), a.value(way), a.value(hold.pose), testcast.Astray(lo, hold.pose, kinematics.Pose{}), a.value(rest.pose), testcast.Astray(lo, rest.pose, kinematics.Pose{}))
+		a.value(first), a.value(way), a.value(hold.pose), testcast.Astray(lo, hold.pose,
+			kinematics.Pose{}), a.value(rest.pose), testcast.Astray(lo, rest.pose, kinematics.Pose{}))
 	require.Greater(t, a.value(way), a.value(hold.pose)+0.01)
 	require.Greater(t, a.value(hold.pose), a.value(rest.pose)+0.01)
 	require.LessOrEqual(t, rest.residual, residualMost)

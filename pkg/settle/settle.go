@@ -72,7 +72,8 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 		return nil, err
 	}
 	move := func(p kinematics.Pose) findings.Move {
-		return findings.Move{Pose: findings.Pose{Pose: p}, MovedUm: 1000 * aim.value(p), ShiftMM: findings.VecOf(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
+		return findings.Move{Pose: findings.Pose{Pose: p}, MovedUm: 1000 * aim.value(p),
+			ShiftMM: findings.VecOf(words.shift(p)), TurnDeg: turn(p), Text: words.describe(p)}
 	}
 	m := move(lifted)
 	out.Lift, out.Pose.Pose, out.LargestOverlapUm = &m, lifted, 0
@@ -140,7 +141,8 @@ func (s *Seat) lift(ctx context.Context, a aim) (kinematics.Pose, error) {
 const liftSteps = 8
 
 // rest presses the casts together from a pose without overlap.
-func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinematics.Pose, tab *table, o Options) (*findings.Seat, kinematics.Pose, error) {
+func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinematics.Pose, tab *table,
+	o Options) (*findings.Seat, kinematics.Pose, error) {
 	a := press{frame: s.Frame, metric: s.Metric}
 	if a.Point = tab.centre(); o.PressPoint != nil {
 		a.Point = *o.PressPoint
@@ -153,7 +155,8 @@ func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinemati
 			return nil, from, err
 		}
 	}
-	r := &findings.Seat{DoubtUm: o.DoubtUm, PressPointMM: findings.VecOf(a.Point), PressDirection: findings.VecOf(a.Direction), Contacts: []findings.SeatContact{}, Play: []findings.Play{}}
+	r := &findings.Seat{DoubtUm: o.DoubtUm, PressPointMM: findings.VecOf(a.Point),
+		PressDirection: findings.VecOf(a.Direction), Contacts: []findings.SeatContact{}, Play: []findings.Play{}}
 	e, err := s.press(ctx, a, from)
 	var falls *fallsError
 	switch {

@@ -273,7 +273,8 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 		for i := range x {
 			x[i] = 0.05 * (2*rng.Float64() - 1)
 		}
-		res, err := optimize.Minimize(optimize.Problem{Func: height}, x, &optimize.Settings{FuncEvaluations: 1200}, &optimize.NelderMead{SimplexSize: 0.02})
+		res, err := optimize.Minimize(optimize.Problem{Func: height}, x, &optimize.Settings{FuncEvaluations: 1200},
+			&optimize.NelderMead{SimplexSize: 0.02})
 		require.NoError(t, err)
 		require.GreaterOrEqual(t, res.F, a.value(s.Pose.Pose)-3e-4)
 	}
@@ -293,7 +294,8 @@ func TestSettleMirrored(t *testing.T) {
 		if i == 1 {
 			up, lo, p.Point.X = mirror(up), mirror(lo), -p.Point.X
 		}
-		s, err := Settle(context.Background(), testcast.Plain(t, dentition.Upper, up), testcast.Plain(t, dentition.Lower, lo), Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
+		s, err := Settle(context.Background(), testcast.Plain(t, dentition.Upper, up),
+			testcast.Plain(t, dentition.Lower, lo), Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 		require.NoError(t, err)
 		require.True(t, s.Seat.Locked)
 		require.Positive(t, s.Lift.MovedUm)
@@ -310,7 +312,8 @@ func TestSettleMirrored(t *testing.T) {
 // The lift of a sphere that has sunk into a plane is straight out of it.
 func TestSettleLift(t *testing.T) {
 	lower := testmesh.Shifted(testmesh.Sphere(2, 40), r3.Vec{Z: -1.9})
-	s, err := Settle(context.Background(), testcast.Plain(t, dentition.Upper, over(testmesh.Plane(20, 40))), testcast.Plain(t, dentition.Lower, lower),
+	s, err := Settle(context.Background(), testcast.Plain(t, dentition.Upper, over(testmesh.Plane(20, 40))),
+		testcast.Plain(t, dentition.Lower, lower),
 		Options{How: casefile.SettleLift})
 	require.NoError(t, err)
 	require.Equal(t, "lift", s.How)
@@ -322,7 +325,8 @@ func TestSettleLift(t *testing.T) {
 
 // Without overlap there is nothing to lift, and with none nothing is done.
 func TestSettleNothingToDo(t *testing.T) {
-	upper, lower := testcast.Plain(t, dentition.Upper, over(testmesh.Plane(20, 4))), testcast.Plain(t, dentition.Lower, testmesh.Shifted(testmesh.Sphere(2, 20), r3.Vec{Z: -2.3}))
+	upper, lower := testcast.Plain(t, dentition.Upper, over(testmesh.Plane(20, 4))), testcast.Plain(t, dentition.Lower,
+		testmesh.Shifted(testmesh.Sphere(2, 20), r3.Vec{Z: -2.3}))
 	for _, how := range []casefile.SettleTo{casefile.SettleLift, casefile.SettleNone} {
 		s, err := Settle(context.Background(), upper, lower, Options{How: how})
 		require.NoError(t, err)

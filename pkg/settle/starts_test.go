@@ -26,7 +26,8 @@ func TestSettleFromManyStarts(t *testing.T) {
 		start := kinematics.Translation(r3.Scale(-1, mid)).
 			Then(kinematics.Rotation(testmesh.Unit(rng), s1.Angle(rng.Float64())*0.5*s1.Degree)).
 			Then(kinematics.Translation(r3.Add(mid, testmesh.Vec(rng, 0.3))))
-		s, err := Settle(context.Background(), upper, testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), Options{DoubtUm: 5000})
+		s, err := Settle(context.Background(), upper,
+			testcast.Plain(t, dentition.Lower, testmesh.Moved(c.Lower.Mesh, start.Apply)), Options{DoubtUm: 5000})
 		require.NoError(t, err)
 		require.Equal(t, "seat", s.How, s.Text)
 		require.LessOrEqual(t, s.Seat.Residual, 1e-6)
@@ -35,7 +36,8 @@ func TestSettleFromManyStarts(t *testing.T) {
 }
 
 func BenchmarkSettle(b *testing.B) {
-	up, lo := testcast.Plain(b, dentition.Upper, testcast.RealScan(b, dentition.Upper).Mesh), testcast.Plain(b, dentition.Lower, testcast.RealScan(b, dentition.Lower).Mesh)
+	up, lo := testcast.Plain(b, dentition.Upper, testcast.RealScan(b, dentition.Upper).Mesh), testcast.Plain(b,
+		dentition.Lower, testcast.RealScan(b, dentition.Lower).Mesh)
 	b.ReportAllocs()
 	var s *findings.Settling
 	var err error

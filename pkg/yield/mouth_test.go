@@ -57,7 +57,8 @@ func TestYieldGrows(t *testing.T) {
 		require.Greater(t, len(y.Steps[len(y.Steps)-1].Pairs), len(y.Steps[0].Pairs))
 		require.NotEmpty(t, y.OnlyYielding)
 		// The raised tooth is among those that carry from the first.
-		require.True(t, slices.ContainsFunc(y.Order, func(o findings.YieldStop) bool { return o.Upper == 26 && o.FromN == y.Steps[0].ForceN }), "%v", y.Order)
+		require.True(t, slices.ContainsFunc(y.Order,
+			func(o findings.YieldStop) bool { return o.Upper == 26 && o.FromN == y.Steps[0].ForceN }), "%v", y.Order)
 		t.Log(settle, y.Order, y.Steps[len(y.Steps)-1].ClosingUm)
 	}
 	_, err := yield.Yield(context.Background(), &casts.Casts{Upper: &casts.Cast{}, Lower: &casts.Cast{}}, nil, yield.Options{})

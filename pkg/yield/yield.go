@@ -181,7 +181,8 @@ func (y *yielder) step(force float64) (findings.YieldStep, error) {
 			continue
 		}
 		u := sol.X[len(y.free)+6*t:]
-		out.Teeth = append(out.Teeth, findings.YieldLoad{Tooth: findings.Part(tooth), ForceN: load[t], AxialUm: -1000 * u[0], LateralUm: 1000 * math.Hypot(u[1], u[2])})
+		out.Teeth = append(out.Teeth, findings.YieldLoad{Tooth: findings.Part(tooth), ForceN: load[t],
+			AxialUm: -1000 * u[0], LateralUm: 1000 * math.Hypot(u[1], u[2])})
 	}
 	return out, nil
 }
@@ -215,7 +216,8 @@ func Yield(ctx context.Context, casts *casts.Casts, record *casefile.Record, o O
 			forces = append(forces, 0.5*math.Pow(400, float64(i)/11))
 		}
 	}
-	out := &findings.Yielding{Support: support.Values(), Steps: []findings.YieldStep{}, Order: []findings.YieldStop{}, OnlyYielding: []findings.YieldStop{}}
+	out := &findings.Yielding{Support: support.Values(), Steps: []findings.YieldStep{}, Order: []findings.YieldStop{},
+		OnlyYielding: []findings.YieldStop{}}
 	for i, f := range forces {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -261,7 +263,8 @@ func onlyYielding(y *findings.Yielding, record *casefile.Record) []findings.Yiel
 		}
 		seen := false
 		for _, m := range record.Marks.Centric {
-			seen = seen || (m.Upper == dentition.NoTooth || findings.Part(m.Upper) == s.Upper) && (m.Lower == dentition.NoTooth || findings.Part(m.Lower) == s.Lower)
+			seen = seen || (m.Upper == dentition.NoTooth || findings.Part(m.Upper) == s.Upper) &&
+				(m.Lower == dentition.NoTooth || findings.Part(m.Lower) == s.Lower)
 		}
 		for _, tooth := range [2]dentition.ToothID{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower)} {
 			seen = seen || record.Foil[tooth] == casefile.Holds && first(tooth)
@@ -323,10 +326,12 @@ func newYielder(pair *casts.Casts, support *casefile.Support) (*yielder, error) 
 			axial, lateral := support.Springs(tooth.Type())
 			for _, s := range [2]casefile.Spring{axial, lateral} {
 				if !(s.Soft > 0 && s.Free > 0 && s.Firm >= s.Soft*(1-1e-6)) || math.IsInf(s.Firm, 1) {
-					return nil, fmt.Errorf("%w: the support of %s must be above 0 and not softer beyond the free phase: %g and %g N/mm", ErrYield, tooth, s.Soft, s.Firm)
+					return nil, fmt.Errorf("%w: the support of %s must be above 0 and not softer beyond the free phase: "+
+						"%g and %g N/mm", ErrYield, tooth, s.Soft, s.Firm)
 				}
 			}
-			y.teeth, y.axes, y.spring = append(y.teeth, tooth), append(y.axes, [3]r3.Vec{f.Occlusal, f.Buccal, f.Mesial}), append(y.spring, [3]casefile.Spring{axial, lateral, lateral})
+			y.teeth, y.axes, y.spring = append(y.teeth, tooth), append(y.axes,
+				[3]r3.Vec{f.Occlusal, f.Buccal, f.Mesial}), append(y.spring, [3]casefile.Spring{axial, lateral, lateral})
 		}
 	}
 	if len(y.sites) == 0 {

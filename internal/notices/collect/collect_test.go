@@ -30,7 +30,8 @@ func TestLicencesThatAreNotKnownAreRefused(t *testing.T) {
 
 func TestSameTextsStandOnce(t *testing.T) {
 	mit := "Permission is hereby granted, free of charge\r\n\r\n"
-	out, err := write([]part{{"a", "v1", []string{mit}}, {"b", "v2", []string{strings.ReplaceAll(mit, "\r", ""), "Apache License Version 2.0"}}})
+	out, err := write([]part{{"a", "v1", []string{mit}},
+		{"b", "v2", []string{strings.ReplaceAll(mit, "\r", ""), "Apache License Version 2.0"}}})
 	require.NoError(t, err)
 	require.Contains(t, out, "| a | v1 | MIT ([text 1](#text-1)) |\n| b | v2 | MIT ([text 1](#text-1)), Apache-2.0 ([text 2](#text-2)) |\n")
 	require.Equal(t, 1, strings.Count(out, "    Permission"))

@@ -90,7 +90,8 @@ func compare(o *ours, p *programs) ([]row, error) {
 		theirBytes := r.number("held_mb") * (1 << 20) / r.number("triangles")
 		out = append(out,
 			row{"index build", ms(build), lib, ms(r.number("build_ms")), times(r.number("build_ms") / build), "under 120 ms"},
-			row{"index size, bytes a triangle", fmt.Sprintf("%.0f", bytes), lib, fmt.Sprintf("%.0f", theirBytes), times(theirBytes / bytes), "under 100"})
+			row{"index size, bytes a triangle", fmt.Sprintf("%.0f", bytes), lib, fmt.Sprintf("%.0f", theirBytes),
+				times(theirBytes / bytes), "under 100"})
 	}
 
 	for _, mode := range []string{"mesh order", "random order"} {
@@ -104,7 +105,8 @@ func compare(o *ours, p *programs) ([]row, error) {
 	}
 
 	pairs, n := o.pairs()
-	for i, method := range []string{"own box-box traversal of AABB_tree + squared_distance(tri,tri)", "box_intersection_d (no prior index) + squared_distance(tri,tri)"} {
+	for i, method := range []string{"own box-box traversal of AABB_tree + squared_distance(tri,tri)",
+		"box_intersection_d (no prior index) + squared_distance(tri,tri)"} {
 		r, err := p.find("cgal", "w5", "W5", func(r result) bool { return r.text("method") == method && r.number("threads") == 1 })
 		if err != nil {
 			return nil, err
@@ -113,7 +115,8 @@ func compare(o *ours, p *programs) ([]row, error) {
 			return nil, fmt.Errorf("%d pairs within 0.2 mm, but CGAL finds %v", n, got)
 		}
 		name := [2]string{"tree", "boxes"}[i]
-		out = append(out, row{fmt.Sprintf("%d pairs within 0.2 mm", n), ms(pairs), "cgal, " + name, ms(r.number("ms")), times(r.number("ms") / pairs), "no slower"})
+		out = append(out, row{fmt.Sprintf("%d pairs within 0.2 mm", n), ms(pairs), "cgal, " + name, ms(r.number("ms")),
+			times(r.number("ms") / pairs), "no slower"})
 	}
 
 	gap, dist := o.sweep()
@@ -126,7 +129,8 @@ func compare(o *ours, p *programs) ([]row, error) {
 			return nil, fmt.Errorf("gaps differ from FCL's by %g mm", d)
 		}
 		name := map[string]string{"W3": "fcl", "W3_seeded": "fcl, seeded"}[work]
-		out = append(out, row{"least gap, 61 poses, a pose", ms(gap), name, ms(r.number("ms_per_pose_mean")), times(r.number("ms_per_pose_mean") / gap), "under 0.4 ms"})
+		out = append(out, row{"least gap, 61 poses, a pose", ms(gap), name, ms(r.number("ms_per_pose_mean")),
+			times(r.number("ms_per_pose_mean") / gap), "under 0.4 ms"})
 	}
 
 	// The five closings of the peers' program, one after the other, and the

@@ -54,7 +54,8 @@ func (r result) numbers(key string) (out []float64) {
 // build makes the programs with the optimisation that serves them best.
 func (p *programs) build(sources string) error {
 	p.done = map[string][]result{}
-	cmd := exec.CommandContext(p.ctx, "make", "-s", "-C", sources, "BIN="+p.tmp, filepath.Join(p.tmp, "cgal_o3"), filepath.Join(p.tmp, "fcl_o3"))
+	cmd := exec.CommandContext(p.ctx, "make", "-s", "-C", sources, "BIN="+p.tmp, filepath.Join(p.tmp, "cgal_o3"),
+		filepath.Join(p.tmp, "fcl_o3"))
 	cmd.Stderr = os.Stderr
 	if err := cmd.Run(); err != nil {
 		return fmt.Errorf("the peers' programs do not build (Debian: g++, make, libcgal-dev, libfcl-dev): %w", err)

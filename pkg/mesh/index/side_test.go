@@ -41,7 +41,8 @@ func TestSidesOfABox(t *testing.T) {
 		for range 5000 {
 			p := testmesh.Vec(rng, 3)
 			if rng.IntN(2) == 0 {
-				p = r3.Vec{X: half.X * float64(rng.IntN(5)-2) * 0.75, Y: half.Y * float64(rng.IntN(5)-2) * 0.75, Z: half.Z * float64(rng.IntN(5)-2) * 0.75}
+				p = r3.Vec{X: half.X * float64(rng.IntN(5)-2) * 0.75, Y: half.Y * float64(rng.IntN(5)-2) * 0.75,
+					Z: half.Z * float64(rng.IntN(5)-2) * 0.75}
 			}
 			want := math.Abs(p.X) < half.X && math.Abs(p.Y) < half.Y && math.Abs(p.Z) < half.Z
 			got, trusted, h := w.inside(t, p)

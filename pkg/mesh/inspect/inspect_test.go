@@ -33,7 +33,8 @@ func TestReportOfAPlate(t *testing.T) {
 func TestReportCountsDefects(t *testing.T) {
 	plate := testmesh.Grid(4)
 	verts := append(append([]r3.Vec(nil), plate.Vertices()...), r3.Vec{X: 4, Y: 4}, r3.Vec{X: 9}, r3.Vec{X: 2, Y: 1e-7})
-	tris := append(append([][3]mesh.VertexID(nil), plate.Triangles()...), [3]mesh.VertexID{0, 1, 6}, [3]mesh.VertexID{20, 21, 27}, [3]mesh.VertexID{0, 4, 27})
+	tris := append(append([][3]mesh.VertexID(nil), plate.Triangles()...), [3]mesh.VertexID{0, 1, 6},
+		[3]mesh.VertexID{20, 21, 27}, [3]mesh.VertexID{0, 4, 27})
 	r := Surface(testmesh.New(verts, tris))
 	require.Equal(t, 1, r.CoincidentVertices, "(4, 4) comes twice")
 	require.Equal(t, 2, r.UnusedVertices)
@@ -52,7 +53,8 @@ func TestDegenerateTriangles(t *testing.T) {
 		want   int
 	}{{0, 1}, {0.9e-6, 1}, {1.1e-6, 0}} {
 		for k := range 3 {
-			m := testmesh.New([]r3.Vec{{}, {X: 10}, {X: 3, Y: c.height}}, [][3]mesh.VertexID{{mesh.VertexID(k), mesh.VertexID((k + 1) % 3), mesh.VertexID((k + 2) % 3)}})
+			m := testmesh.New([]r3.Vec{{}, {X: 10}, {X: 3, Y: c.height}},
+				[][3]mesh.VertexID{{mesh.VertexID(k), mesh.VertexID((k + 1) % 3), mesh.VertexID((k + 2) % 3)}})
 			require.Equal(t, c.want, Surface(m).DegenerateTriangles, "%g", c.height)
 		}
 	}
@@ -166,7 +168,8 @@ func TestReportOfTheRealArches(t *testing.T) {
 		require.Equal(t, 1, r.BoundaryLoops)
 		require.True(t, r.LongestLoops[0].Closed)
 		require.True(t, r.LargestComponents[0].Orientable)
-		require.Zero(t, r.NonManifoldEdges+r.InconsistentEdges+r.FlippedTriangles+r.DuplicateTriangles+r.DegenerateTriangles+r.CoincidentVertices+r.UnusedVertices)
+		require.Zero(t, r.NonManifoldEdges+r.InconsistentEdges+r.FlippedTriangles+r.DuplicateTriangles+
+			r.DegenerateTriangles+r.CoincidentVertices+r.UnusedVertices)
 		require.Equal(t, 1, r.Vertices-r.Edges.Count+r.Triangles, "Euler characteristic of a disc")
 		require.Equal(t, want, r.Arch.ServesAs, "the data is in LPS axes")
 		require.Equal(t, FacingOutward, r.Arch.Normals)

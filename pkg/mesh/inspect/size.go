@@ -32,7 +32,8 @@ type SizeError struct {
 }
 
 func (e *SizeError) Error() string {
-	s := fmt.Sprintf("%v: read in %v its largest side is %.4g mm, a dental arch has %d to %d mm", ErrSize, e.Unit, e.LargestMM, archUsualMin, archUsualMax)
+	s := fmt.Sprintf("%v: read in %v its largest side is %.4g mm, a dental arch has %d to %d mm", ErrSize, e.Unit,
+		e.LargestMM, archUsualMin, archUsualMax)
 	if e.Fits == mesh.UnitUnknown {
 		return s + "; none of " + mesh.UnitNames() + " would make it one"
 	}

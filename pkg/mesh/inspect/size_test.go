@@ -43,9 +43,13 @@ func TestCheckSize(t *testing.T) {
 	for _, mm := range []float64{20, 30, 45, 70, 95, 127, 150} { // milk teeth, casts with a base
 		require.NoError(t, at(mm, mesh.Millimetre))
 	}
-	require.EqualError(t, at(0.0659, mesh.Millimetre), "size is impossible for a dental arch: read in mm its largest side is 0.0659 mm, a dental arch has 50 to 90 mm; in m it would be 65.9 mm")
-	require.EqualError(t, at(8, mesh.Millimetre), "size is impossible for a dental arch: read in mm its largest side is 8 mm, a dental arch has 50 to 90 mm; in cm it would be 80 mm")
-	require.EqualError(t, at(1e6, mesh.Metre), "size is impossible for a dental arch: read in m its largest side is 1e+06 mm, a dental arch has 50 to 90 mm; none of mm, cm, m, inch, um would make it one")
+	require.EqualError(t, at(0.0659, mesh.Millimetre),
+		"size is impossible for a dental arch: read in mm its largest side is 0.0659 mm, a dental arch has 50 to 90 mm; in m it would be 65.9 mm")
+	require.EqualError(t, at(8, mesh.Millimetre),
+		"size is impossible for a dental arch: read in mm its largest side is 8 mm, a dental arch has 50 to 90 mm; in cm it would be 80 mm")
+	require.EqualError(t, at(1e6, mesh.Metre),
+		"size is impossible for a dental arch: read in m its largest side is 1e+06 mm, a dental arch has 50 to 90 mm; "+
+			"none of mm, cm, m, inch, um would make it one")
 	require.NoError(t, at(30, mesh.Metre), "no other unit would fit better")
 	require.ErrorIs(t, at(30, mesh.Centimetre), ErrSize, "3 inches are an arch, 3 cm are not")
 	require.ErrorIs(t, at(0, mesh.Millimetre), ErrSize)

@@ -16,7 +16,8 @@ func (r Report) WriteText(w io.Writer) error {
 		fmt.Fprintf(buf, "%-22s %s\n", name, fmt.Sprintf(format, args...))
 	}
 	row("triangles", "%d", r.Triangles)
-	row("vertices", "%d%s%s", r.Vertices, some(r.CoincidentVertices, ", %d of them at the place of another: not welded"), some(r.UnusedVertices, ", %d of them in no triangle"))
+	row("vertices", "%d%s%s", r.Vertices, some(r.CoincidentVertices, ", %d of them at the place of another: not welded"),
+		some(r.UnusedVertices, ", %d of them in no triangle"))
 	row("components", "%d", r.Components)
 	if r.Components > 1 {
 		for _, c := range r.LargestComponents[:min(len(r.LargestComponents), textListed)] {

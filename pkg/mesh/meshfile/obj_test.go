@@ -52,7 +52,8 @@ func TestOBJPolygonsBecomeFans(t *testing.T) {
 func TestOBJFaults(t *testing.T) {
 	verts := "v 0 0 0\nv 1.5 0 0\nv 0 2 -0.25\n"
 	requireFaults(t, "a.obj", []fault{
-		{"number too large", verts + "f 1 2 4\n", mesh.ErrIndexRange, 4, 0, "line 4: vertex number out of range: found 4, but there are 3 vertices"},
+		{"number too large", verts + "f 1 2 4\n", mesh.ErrIndexRange, 4, 0,
+			"line 4: vertex number out of range: found 4, but there are 3 vertices"},
 		{"number zero", verts + "f 0 1 2\n", mesh.ErrIndexRange, 4, 0, "found 0, expected 1 to 3 or -3 to -1"},
 		{"number too negative", verts + "f -4 1 2\n", mesh.ErrIndexRange, 4, 0, "found -4"},
 		{"negative before its vertex", "f -1 -2 -3\n" + verts, mesh.ErrIndexRange, 1, 0, "found -1"},

@@ -82,7 +82,8 @@ func (s *plyBinary) left() int { return len(s.data) - s.pos }
 
 func (s *plyBinary) fits(e plyElement) error {
 	if need := int64(e.count) * int64(e.leastBytes()); need > int64(s.left()) {
-		return atByte(int64(s.pos), ErrCount, "%d records of element %q take %d bytes at least, but only %d follow", e.count, e.name, need, s.left())
+		return atByte(int64(s.pos), ErrCount, "%d records of element %q take %d bytes at least, but only %d follow",
+			e.count, e.name, need, s.left())
 	}
 	return nil
 }

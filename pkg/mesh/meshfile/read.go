@@ -173,7 +173,8 @@ func decode(data []byte, o ReadOptions) (*mesh.Mesh, error) {
 	case OBJ:
 		read = readOBJ
 	default:
-		return nil, nowhere(ErrFormat, "neither the content nor the extension %q is of a format that can be read: STL, PLY or OBJ", filepath.Ext(o.Name))
+		return nil, nowhere(ErrFormat, "neither the content nor the extension %q is of a format that can be read: "+
+			"STL, PLY or OBJ", filepath.Ext(o.Name))
 	}
 	// The mesh checks every coordinate anyhow. Only where something is wrong is
 	// the file read again, to find the place of the first fault.

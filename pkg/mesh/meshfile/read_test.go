@@ -112,7 +112,8 @@ func TestFormatGivenOrByExtension(t *testing.T) {
 
 // The inch is 25.4 mm by definition; all others follow from the metre.
 func TestUnitsConvertToMillimetres(t *testing.T) {
-	for u, mm := range map[mesh.Unit]float64{mesh.Millimetre: 1.5, mesh.Centimetre: 15, mesh.Metre: 1500, mesh.Inch: 38.1, mesh.Micrometre: 0.0015} {
+	for u, mm := range map[mesh.Unit]float64{mesh.Millimetre: 1.5, mesh.Centimetre: 15, mesh.Metre: 1500,
+		mesh.Inch: 38.1, mesh.Micrometre: 0.0015} {
 		for _, data := range []string{string(binarySTL("", oneFacet)), textSTL, textPLY, textOBJ} {
 			m, err := Read(strings.NewReader(data), ReadOptions{Unit: u})
 			require.NoError(t, err)

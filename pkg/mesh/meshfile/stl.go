@@ -62,7 +62,8 @@ func readBinarySTL(data []byte, b *builder) error {
 				Z: float64(math.Float32frombits(binary.LittleEndian.Uint32(facet[20+12*c:]))) * b.scale,
 			}
 			if b.placing && mesh.CheckPoint(p) != nil {
-				return &ParseError{Offset: int64(stlHeader + stlFacet*i + 12 + 12*c), Err: &mesh.TriangleError{Tri: mesh.TriID(i), Err: mesh.CheckPoint(p)}}
+				return &ParseError{Offset: int64(stlHeader + stlFacet*i + 12 + 12*c),
+					Err: &mesh.TriangleError{Tri: mesh.TriID(i), Err: mesh.CheckPoint(p)}}
 			}
 			b.verts[3*i+c] = p
 		}

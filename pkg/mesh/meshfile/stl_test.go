@@ -16,23 +16,24 @@ import (
 
 func TestTextSTLAsProgramsWriteIt(t *testing.T) {
 	for name, data := range map[string]string{
-		"plain":                 textSTL,
-		"CRLF":                  strings.ReplaceAll(textSTL, "\n", "\r\n"),
-		"CR alone":              strings.ReplaceAll(textSTL, "\n", "\r"),
-		"byte order mark":       "\xef\xbb\xbf" + textSTL,
-		"blank lines before":    "\n  \n" + textSTL,
-		"no final newline":      strings.TrimSpace(textSTL),
-		"no name":               strings.ReplaceAll(textSTL, " a name with words", ""),
-		"no space after solid":  strings.ReplaceAll(textSTL, "solid a", "solida"),
-		"upper case":            strings.ToUpper(textSTL),
-		"tabs":                  strings.ReplaceAll(textSTL, "  ", "\t"),
-		"scientific":            strings.NewReplacer("1.5", "+1.5000e+00", "vertex 0 2 -0.25", "vertex 0.0E-38 .2e1 -2.5E-001").Replace(textSTL),
-		"zero normal":           strings.Replace(textSTL, "normal 0 0 1", "normal 0 0 0", 1),
-		"normal not a number":   strings.Replace(textSTL, "normal 0 0 1", "normal -nan(ind) nan inf", 1),
-		"name with key words":   strings.ReplaceAll(textSTL, "a name with words", "facet vertex 1 2 3"),
-		"name not in ASCII":     strings.ReplaceAll(textSTL, "a name", "a näme"),
-		"end name differs":      strings.Replace(textSTL, "endsolid a", "endsolid b", 1),
-		"facet on one line":     strings.ReplaceAll(strings.ReplaceAll(strings.ReplaceAll(textSTL, "\n", " "), "words   facet", "words\nfacet"), " endsolid", "\nendsolid"),
+		"plain":                textSTL,
+		"CRLF":                 strings.ReplaceAll(textSTL, "\n", "\r\n"),
+		"CR alone":             strings.ReplaceAll(textSTL, "\n", "\r"),
+		"byte order mark":      "\xef\xbb\xbf" + textSTL,
+		"blank lines before":   "\n  \n" + textSTL,
+		"no final newline":     strings.TrimSpace(textSTL),
+		"no name":              strings.ReplaceAll(textSTL, " a name with words", ""),
+		"no space after solid": strings.ReplaceAll(textSTL, "solid a", "solida"),
+		"upper case":           strings.ToUpper(textSTL),
+		"tabs":                 strings.ReplaceAll(textSTL, "  ", "\t"),
+		"scientific":           strings.NewReplacer("1.5", "+1.5000e+00", "vertex 0 2 -0.25", "vertex 0.0E-38 .2e1 -2.5E-001").Replace(textSTL),
+		"zero normal":          strings.Replace(textSTL, "normal 0 0 1", "normal 0 0 0", 1),
+		"normal not a number":  strings.Replace(textSTL, "normal 0 0 1", "normal -nan(ind) nan inf", 1),
+		"name with key words":  strings.ReplaceAll(textSTL, "a name with words", "facet vertex 1 2 3"),
+		"name not in ASCII":    strings.ReplaceAll(textSTL, "a name", "a näme"),
+		"end name differs":     strings.Replace(textSTL, "endsolid a", "endsolid b", 1),
+		"facet on one line": strings.ReplaceAll(strings.ReplaceAll(strings.ReplaceAll(textSTL, "\n", " "),
+			"words   facet", "words\nfacet"), " endsolid", "\nendsolid"),
 		"an empty solid before": "solid\nendsolid\n" + textSTL,
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -77,12 +78,14 @@ func TestBinarySTLFaults(t *testing.T) {
 	nan[4] = float32(math.NaN())
 	inf[8] = float32(math.Inf(-1))
 	requireFaults(t, "a.stl", []fault{
-		{"one byte short", whole[:183], ErrCount, 0, 80, "header says 2 triangles, which take 184 bytes, but the file has 183, enough for 1 triangles"},
+		{"one byte short", whole[:183], ErrCount, 0, 80,
+			"header says 2 triangles, which take 184 bytes, but the file has 183, enough for 1 triangles"},
 		{"one byte long", whole + "\x00", ErrCount, 0, 80, "but the file has 185"},
 		{"count bomb", string(bomb), ErrCount, 0, 80, "says 4294967295 triangles, which take 214748364834 bytes, but the file has 134"},
 		{"cut in the header", string(binarySTL("", oneFacet)[:50]), ErrTruncated, 0, 50, "found 50 bytes"},
 		{"no facets", string(binarySTL("")), ErrEmpty, 0, -1, "no faces"},
-		{"NaN", string(binarySTL("", oneFacet, nan)), mesh.ErrNonFinite, 0, 84 + 50 + 12 + 12, "triangle 1: coordinate is not a finite number: found (1.5, NaN, 0)"},
+		{"NaN", string(binarySTL("", oneFacet, nan)), mesh.ErrNonFinite, 0, 84 + 50 + 12 + 12,
+			"triangle 1: coordinate is not a finite number: found (1.5, NaN, 0)"},
 		{"infinite", string(binarySTL("", inf)), mesh.ErrNonFinite, 0, 84 + 12 + 24, "triangle 0: "},
 	})
 }

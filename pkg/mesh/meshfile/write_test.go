@@ -19,7 +19,8 @@ import (
 
 func TestWrittenFilesReadBack(t *testing.T) {
 	dir := t.TempDir()
-	fine := testmesh.New([]r3.Vec{{X: 0.1, Y: -1.0 / 3, Z: math.Pi}, {X: 1e-300}, {Y: 123456.789, Z: math.Copysign(0, -1)}}, [][3]mesh.VertexID{{0, 1, 2}, {2, 1, 0}, {1, 1, 1}})
+	fine := testmesh.New([]r3.Vec{{X: 0.1, Y: -1.0 / 3, Z: math.Pi}, {X: 1e-300},
+		{Y: 123456.789, Z: math.Copysign(0, -1)}}, [][3]mesh.VertexID{{0, 1, 2}, {2, 1, 0}, {1, 1, 1}})
 	for name, m := range map[string]*mesh.Mesh{"tetrahedron": testmesh.Tetrahedron(), "trough": testmesh.Trough(60), "fine": fine} {
 		for _, ext := range []string{".ply", ".obj", ".stl"} {
 			t.Run(name+ext, func(t *testing.T) {
@@ -47,7 +48,8 @@ func TestWrittenFilesReadBack(t *testing.T) {
 
 func TestSTLBytes(t *testing.T) {
 	var b bytes.Buffer
-	require.NoError(t, WriteSTL(&b, testmesh.New([]r3.Vec{{}, {X: 1.5}, {Y: 2, Z: -0.25}, {X: 1e-300}}, [][3]mesh.VertexID{{0, 1, 2}, {0, 0, 3}})))
+	require.NoError(t, WriteSTL(&b, testmesh.New([]r3.Vec{{}, {X: 1.5}, {Y: 2, Z: -0.25}, {X: 1e-300}},
+		[][3]mesh.VertexID{{0, 1, 2}, {0, 0, 3}})))
 	require.Equal(t, 84+2*50, b.Len())
 	require.Equal(t, "binary STL, lengths in mm", string(bytes.TrimRight(b.Bytes()[:80], "\x00")))
 	want := binarySTL("", oneFacet)[84:]

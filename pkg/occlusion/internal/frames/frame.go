@@ -63,7 +63,8 @@ func way(t *contact.Closing, st kinematics.Station, angle float64) float64 {
 }
 
 func (e *Setup) touch(t *contact.Closing) findings.Touch {
-	return findings.Touch{Upper: findings.Part(e.Casts.Upper.Tooth(t.Upper)), Lower: findings.Part(e.Casts.Lower.Tooth(t.Lower)), PointMM: findings.VecOf(t.Point)}
+	return findings.Touch{Upper: findings.Part(e.Casts.Upper.Tooth(t.Upper)),
+		Lower: findings.Part(e.Casts.Lower.Tooth(t.Lower)), PointMM: findings.VecOf(t.Point)}
 }
 
 // contacts lists the contacts under a pose of the lower arch.
@@ -132,7 +133,8 @@ func (e *Setup) Frame(m kinematics.Movement, travel float64, what What, s *Scrat
 		pose, f.OpeningDeg = st.Pose(opening), opening.Degrees()
 		if overlap = ok && touch.Opening > opening; overlap {
 			x := e.touch(&touch)
-			f.Interference = &findings.Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(), HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
+			f.Interference = &findings.Interference{Touch: x, OpeningDeg: touch.Opening.Degrees(),
+				HeightUm: 1000 * way(&touch, st, float64(touch.Opening-opening))}
 		}
 	case !ok:
 		return nil, nil

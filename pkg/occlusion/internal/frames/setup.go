@@ -34,7 +34,8 @@ func Guidance(g *casefile.Guidance, pair *casts.Casts) (kinematics.Guidance, err
 		if pair.Incisal == nil {
 			return nil, fmt.Errorf("%w: guidance by an incisal table needs landmarks.incisal_point", casts.ErrLandmarks)
 		}
-		return kinematics.IncisalTable{IncisalPoint: *pair.Incisal, Inclination: Degrees(g.InclinationDeg), Wings: Degrees(g.WingsDeg), Pin: g.PinMM}, nil
+		return kinematics.IncisalTable{IncisalPoint: *pair.Incisal, Inclination: Degrees(g.InclinationDeg),
+			Wings: Degrees(g.WingsDeg), Pin: g.PinMM}, nil
 	case casefile.ByNone:
 		return kinematics.Free(Degrees(g.OpeningDeg)), nil
 	}

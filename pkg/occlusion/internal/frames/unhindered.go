@@ -31,7 +31,8 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 // unhindered closes the casts at a station where touch stops them: without back
 // teeth that should not carry in a movement with a working side and, if asked, also
 // without lingual cusps of that side. Nil where nothing else touches.
-func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool, s *contact.CloserScratch) *findings.Unhindered {
+func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool,
+	s *contact.CloserScratch) *findings.Unhindered {
 	up, lo := e.Casts.Upper, e.Casts.Lower
 	free, err := e.Casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
 		a, b := up.Tooth(u), lo.Tooth(l)

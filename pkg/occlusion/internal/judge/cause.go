@@ -59,7 +59,8 @@ func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []
 		k := slices.IndexFunc(guides, func(g findings.Guide) bool { return g.ToothDeg != nil && m.Place(g.Upper, g.Lower).Desired() })
 		if k >= 0 {
 			g := guides[k]
-			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg", Text: language.Say("cause.guide", language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}, "slope": slope(*g.ToothDeg)})})
+			out = append(out, findings.Cause{Cause: "guidance_inclination", Value: *g.ToothDeg, Unit: "deg",
+				Text: language.Say("cause.guide", language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}, "slope": slope(*g.ToothDeg)})})
 		}
 	}
 	if m.Working == 0 {
@@ -138,7 +139,8 @@ func tipped(c *casts.Cast, t dentition.ToothID) (float64, bool) {
 	var sum r3.Vec
 	n := 0
 	for _, k := range []dentition.ToothID{t - 1, t + 1} {
-		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() && k.Type() != dentition.ThirdMolar {
+		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() &&
+			k.Type() != dentition.ThirdMolar {
 			sum = r3.Add(sum, g.Occlusal)
 			n++
 		}

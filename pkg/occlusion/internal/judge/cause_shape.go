@@ -28,7 +28,8 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 		own, other = other, own
 	}
 	if a, ok := tipped(own, t); ok && a >= tippedDeg {
-		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg", Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
+		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg",
+			Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
 	}
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
@@ -119,17 +120,20 @@ func (h *Shape) overlap() []findings.Cause {
 		if bite < 0 {
 			words = language.Say("cause.open", language.With{"mm": -bite})
 		}
-		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words}, findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: language.Say("cause.overjet", language.With{"mm": jet})})
+		out = append(out, findings.Cause{Cause: "overbite", Value: bite, Unit: "mm", Text: words},
+			findings.Cause{Cause: "overjet", Value: jet, Unit: "mm", Text: language.Say("cause.overjet", language.With{"mm": jet})})
 		if bite > 0 && jet > 0 {
 			a := math.Atan2(bite, jet) * 180 / math.Pi
-			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg", Text: language.Say("cause.incisal_angle", language.With{"deg": a})})
+			out = append(out, findings.Cause{Cause: "incisal_guide_angle", Value: a, Unit: "deg",
+				Text: language.Say("cause.incisal_angle", language.With{"deg": a})})
 		}
 	}
 	for _, d := range h.arches.Spee {
 		depth = max(depth, d.DepthMM)
 	}
 	if depth > 0 {
-		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm", Text: language.Say("cause.spee", language.With{"mm": depth})})
+		out = append(out, findings.Cause{Cause: "curve_of_spee", Value: depth, Unit: "mm",
+			Text: language.Say("cause.spee", language.With{"mm": depth})})
 	}
 	return out
 }

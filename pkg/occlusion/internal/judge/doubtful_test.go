@@ -19,7 +19,9 @@ func TestDoubtfulHeightsComeLater(t *testing.T) {
 		return f
 	}
 	all := []findings.Finding{
-		of(findings.KindLateDisclusion, 0), of(findings.KindProtrusiveContact, 0), of(findings.KindProtrusiveInterference, 5), of(findings.KindNonworkingInterference, 3), of(findings.KindWorkingInterference, 36), of(findings.KindNonworkingContact, 0), of(findings.KindProtrusiveInterference, 65),
+		of(findings.KindLateDisclusion, 0), of(findings.KindProtrusiveContact, 0), of(findings.KindProtrusiveInterference,
+			5), of(findings.KindNonworkingInterference, 3), of(findings.KindWorkingInterference, 36),
+		of(findings.KindNonworkingContact, 0), of(findings.KindProtrusiveInterference, 65),
 		{Kind: findings.KindNonworkingInterference, PastEdge: true},
 	}
 	slices.SortStableFunc(all, func(a, b findings.Finding) int { return important(&a, &b) })
@@ -27,8 +29,10 @@ func TestDoubtfulHeightsComeLater(t *testing.T) {
 	for _, f := range all {
 		kinds = append(kinds, f.Kind)
 	}
-	require.Equal(t, []findings.Kind{findings.KindProtrusiveInterference, findings.KindNonworkingInterference, findings.KindNonworkingContact, findings.KindProtrusiveInterference, findings.KindProtrusiveContact, findings.KindWorkingInterference, findings.KindLateDisclusion, findings.KindNonworkingInterference}, kinds)
+	require.Equal(t, []findings.Kind{findings.KindProtrusiveInterference, findings.KindNonworkingInterference,
+		findings.KindNonworkingContact, findings.KindProtrusiveInterference, findings.KindProtrusiveContact, findings.KindWorkingInterference, findings.KindLateDisclusion, findings.KindNonworkingInterference}, kinds)
 	m := &Movement{x: &findings.Excursion{Movement: "protrusive"}, Limits: &defaults.Thresholds}
-	require.Contains(t, m.sentence(&all[3]).String(), "It stands 5 µm in the way of the intended guidance at 1.0 mm, below the scan uncertainty (")
+	require.Contains(t, m.sentence(&all[3]).String(),
+		"It stands 5 µm in the way of the intended guidance at 1.0 mm, below the scan uncertainty (")
 	require.Contains(t, m.sentence(&all[0]).String(), "It stands 65 µm in the way of the intended guidance at 1.0 mm.")
 }

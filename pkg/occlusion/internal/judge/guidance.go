@@ -20,7 +20,8 @@ func (m *Movement) guidance(foilsUm []float64) *findings.Course {
 	for i := 0; i < len(frames); {
 		j := i
 		c := frames[i].Carrier
-		for j+1 < len(frames) && j != m.End && c != nil && frames[j+1].Carrier != nil && frames[j+1].Carrier.Upper == c.Upper && frames[j+1].Carrier.Lower == c.Lower {
+		for j+1 < len(frames) && j != m.End && c != nil && frames[j+1].Carrier != nil &&
+			frames[j+1].Carrier.Upper == c.Upper && frames[j+1].Carrier.Lower == c.Lower {
 			j++
 		}
 		if c != nil {
@@ -46,7 +47,8 @@ func (m *Movement) guidance(foilsUm []float64) *findings.Course {
 			at := *m
 			at.foilUm = foil
 			class, pairs := at.pattern(&frames[i])
-			g.Patterns = append(g.Patterns, findings.Pattern{AtMM: d, TravelMM: frames[i].TravelMM, ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.End})
+			g.Patterns = append(g.Patterns, findings.Pattern{AtMM: d, TravelMM: frames[i].TravelMM,
+				ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.End})
 		}
 	}
 	if i, ok := m.edgeToEdge(); ok {

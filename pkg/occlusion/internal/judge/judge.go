@@ -45,7 +45,8 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 		return out
 	}
 	for _, sp := range m.interferences(e) {
-		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM, ToMM: frames[sp.last].TravelMM,
+		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM,
+			ToMM: frames[sp.last].TravelMM,
 			AtMM: frames[sp.best].TravelMM, PointMM: &sp.point, AreaMM2: &sp.area, PastEdge: sp.first > m.End}
 		if sp.from >= 0 {
 			f.PastEdge = sp.from > m.End
@@ -65,7 +66,8 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 				continue // told in the smoothness of the movement
 			}
 			p := k.From.PointMM
-			out = append(out, Outlined{Finding: findings.Finding{Kind: findings.KindKink, Upper: k.From.Upper, Lower: k.From.Lower, FromMM: k.TravelMM, ToMM: k.TravelMM, AtMM: k.TravelMM, PointMM: &p}})
+			out = append(out, Outlined{Finding: findings.Finding{Kind: findings.KindKink, Upper: k.From.Upper,
+				Lower: k.From.Lower, FromMM: k.TravelMM, ToMM: k.TravelMM, AtMM: k.TravelMM, PointMM: &p}})
 		}
 	}
 	if f, ok := m.guided(); ok {
@@ -195,7 +197,8 @@ func (m *Movement) lateTeeth() []findings.Sentence {
 		}
 	}
 	if len(never) > 0 {
-		late = append([]findings.Sentence{language.Say("finding.late.never", language.With{"teeth": language.Commas(never), "to": m.x.Frames[m.End].TravelMM})}, late...)
+		late = append([]findings.Sentence{language.Say("finding.late.never",
+			language.With{"teeth": language.Commas(never), "to": m.x.Frames[m.End].TravelMM})}, late...)
 	}
 	return late
 }

@@ -65,7 +65,8 @@ func onStretches(t *testing.T, stretches [][2]float64) *Movement {
 	require.NoError(t, err)
 	path, err := kinematics.Straight(30 * s1.Degree)
 	require.NoError(t, err)
-	e := frames.NewSetup(defaults, casts, kinematics.Settings{Intercondylar: 110, Right: kinematics.Side{Path: path}, Left: kinematics.Side{Path: path}}, defaults.FoilsUm)
+	e := frames.NewSetup(defaults, casts, kinematics.Settings{Intercondylar: 110, Right: kinematics.Side{Path: path},
+		Left: kinematics.Side{Path: path}}, defaults.FoilsUm)
 	x := &findings.Excursion{Movement: "protrusive"}
 	var s frames.Scratch
 	for i := range 40 {

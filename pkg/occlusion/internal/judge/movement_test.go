@@ -128,7 +128,8 @@ func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
 	require.True(t, ok)
 	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
 	// Where it carries at the place itself, what the guiding teeth would do counts.
-	stuck := along("right", 60, func(w float64) float64 { return w }, func(float64) findings.Pair { return findings.Pair{Upper: 27, Lower: 37} })
+	stuck := along("right", 60, func(w float64) float64 { return w },
+		func(float64) findings.Pair { return findings.Pair{Upper: 27, Lower: 37} })
 	m = NewMovement(stuck, defaults)
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)

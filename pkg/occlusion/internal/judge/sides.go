@@ -104,7 +104,8 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 // incisal point aside, up to the edge-to-edge position of the other side.
 func shallow(e *frames.Setup, own, other *findings.Excursion) (findings.Finding, bool) {
 	m, n := NewMovement(own, e.Case), NewMovement(other, e.Case)
-	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm, Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}}
+	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm,
+		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}}
 	rest := e.Casts.Incisal
 	if own.Guidance == nil || other.Guidance == nil || rest == nil {
 		return f, false

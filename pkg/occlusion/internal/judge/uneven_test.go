@@ -20,7 +20,8 @@ func TestUnevenIsToldByWhatIsKnown(t *testing.T) {
 	}{
 		"both sides":             {func(int) []findings.Pair { return []findings.Pair{left, right} }, findings.Pair{}, 0},
 		"right upper unlabelled": {func(int) []findings.Pair { return []findings.Pair{left, {Upper: 0, Lower: 41}} }, findings.Pair{}, 0},
-		"left upper unlabelled":  {func(int) []findings.Pair { return []findings.Pair{{Upper: 0, Lower: 31}} }, findings.Pair{Upper: 0, Lower: 31}, 0.4},
+		"left upper unlabelled": {func(int) []findings.Pair { return []findings.Pair{{Upper: 0, Lower: 31}} },
+			findings.Pair{Upper: 0, Lower: 31}, 0.4},
 		"left from 1.2 mm on": {func(i int) []findings.Pair {
 			if i < 2 {
 				return []findings.Pair{right}

@@ -10,7 +10,8 @@ import (
 // sentence says a finding as a dentist would write it: the teeth first.
 func (m *Movement) sentence(f *findings.Finding) findings.Sentence {
 	with := language.With{
-		"pair": findings.Pair{Upper: f.Upper, Lower: f.Lower}, "movement": findings.NameMovement(m.x.Movement), "span": findings.Span(f.FromMM, f.ToMM),
+		"pair": findings.Pair{Upper: f.Upper, Lower: f.Lower}, "movement": findings.NameMovement(m.x.Movement),
+		"span": findings.Span(f.FromMM, f.ToMM),
 	}
 	if f.UpperAt != "" && f.LowerAt != "" {
 		with["sites"] = language.Say("finding.sites", language.With{"upper": f.UpperAt, "lower": f.LowerAt})

@@ -17,21 +17,26 @@ func Arches(casts *casts.Casts) *findings.Arches {
 		return nil
 	}
 	upper, lower := casts.Upper.Landmarks, casts.Lower.Landmarks
-	a := &findings.Arches{Widths: []findings.ArchWidth{}, Incisors: []findings.ArchOverlap{}, Spee: []findings.ArchDepth{}, Molars: []findings.ArchMolars{}}
+	a := &findings.Arches{Widths: []findings.ArchWidth{}, Incisors: []findings.ArchOverlap{},
+		Spee: []findings.ArchDepth{}, Molars: []findings.ArchMolars{}}
 	for _, l := range [2][]anatomy.Landmark{upper, lower} {
 		for _, w := range anatomy.Widths(l) {
-			a.Widths = append(a.Widths, findings.ArchWidth{Right: findings.Part(w.Right), Left: findings.Part(w.Left), Landmark: w.Feature.String(), WidthMM: w.MM})
+			a.Widths = append(a.Widths, findings.ArchWidth{Right: findings.Part(w.Right), Left: findings.Part(w.Left),
+				Landmark: w.Feature.String(), WidthMM: w.MM})
 		}
 	}
 	if plane, ok := anatomy.NewOcclusalPlane(lower, r3.Vec{Z: 1}); ok {
 		for _, x := range plane.Overlaps(upper, lower) {
-			a.Incisors = append(a.Incisors, findings.ArchOverlap{Upper: findings.Part(x.Upper), Lower: findings.Part(x.Lower), OverjetMM: x.Overjet, OverbiteMM: x.Overbite})
+			a.Incisors = append(a.Incisors, findings.ArchOverlap{Upper: findings.Part(x.Upper), Lower: findings.Part(x.Lower),
+				OverjetMM: x.Overjet, OverbiteMM: x.Overbite})
 		}
 		for _, d := range plane.Spee(lower) {
-			a.Spee = append(a.Spee, findings.ArchDepth{Side: d.Side.String(), Tooth: findings.Part(d.Tooth), Landmark: d.Feature.String(), DepthMM: d.MM})
+			a.Spee = append(a.Spee, findings.ArchDepth{Side: d.Side.String(), Tooth: findings.Part(d.Tooth),
+				Landmark: d.Feature.String(), DepthMM: d.MM})
 		}
 		for _, m := range plane.MolarRelations(upper, lower) {
-			a.Molars = append(a.Molars, findings.ArchMolars{Side: m.Side.String(), Upper: findings.Part(m.Upper), Lower: findings.Part(m.Lower), MesialMM: m.MM, Class: m.Class()})
+			a.Molars = append(a.Molars, findings.ArchMolars{Side: m.Side.String(), Upper: findings.Part(m.Upper),
+				Lower: findings.Part(m.Lower), MesialMM: m.MM, Class: m.Class()})
 		}
 	}
 	if s, ok := anatomy.CuspSphere(lower); ok {

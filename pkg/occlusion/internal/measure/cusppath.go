@@ -87,7 +87,8 @@ func cuspPaths(e *frames.Setup, x *findings.Excursion, cusps []cusp) []findings.
 	for _, c := range cusps {
 		way := x.PathOf(c.Point, c.Tooth.Jaw())
 		to := opposite(e, c.Tooth)
-		p := findings.CuspPath{Tooth: findings.Part(c.Tooth), Cusp: c.Feature.String(), Over: findings.Part(c.over.Tooth), PathMM: make([][3]float64, len(way))}
+		p := findings.CuspPath{Tooth: findings.Part(c.Tooth), Cusp: c.Feature.String(), Over: findings.Part(c.over.Tooth),
+			PathMM: make([][3]float64, len(way))}
 		for i, q := range way {
 			m, b, _ := c.over.Local(q)
 			h, _ := to.Index.Nearest(q, math.Inf(1))

@@ -77,7 +77,8 @@ func TestCuspAnglesMatchTheClosedForm(t *testing.T) {
 func TestSignsOfCuspAngles(t *testing.T) {
 	angles := func(d, x, y, bennett float64) [3]float64 {
 		e, out := flat(t, d, bennett)
-		got, err := cuspAngles(e, out, []cusp{{Landmark: anatomy.Landmark{Tooth: 46, Feature: anatomy.MesiobuccalCusp, Point: r3.Vec{X: -y, Y: -x, Z: -33}}}})
+		got, err := cuspAngles(e, out, []cusp{{Landmark: anatomy.Landmark{Tooth: 46, Feature: anatomy.MesiobuccalCusp,
+			Point: r3.Vec{X: -y, Y: -x, Z: -33}}}})
 		require.NoError(t, err)
 		return [3]float64{got[0].BetweenDeg, got[0].RotationDeg, got[0].ShiftDeg}
 	}

@@ -104,7 +104,8 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 			if m.Verdict == findings.Acceptable {
 				m.Verdict = findings.Undecided
 			}
-			m.Reasons = append(m.Reasons, language.Say("mounting.doubtful", language.With{"area": area, "pair": pair, "um": best.GapUm, "doubt": t.ScanDoubtUm}))
+			m.Reasons = append(m.Reasons, language.Say("mounting.doubtful",
+				language.With{"area": area, "pair": pair, "um": best.GapUm, "doubt": t.ScanDoubtUm}))
 		default:
 			m.Verdict = findings.Remount
 			m.Reasons = append(m.Reasons, language.Say("mounting.apart", language.With{"area": area, "pair": pair, "um": best.GapUm}))

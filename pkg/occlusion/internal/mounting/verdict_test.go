@@ -32,10 +32,13 @@ func TestMountingVerdict(t *testing.T) {
 		areas              [3]findings.HoldClass
 	}{
 		{"all hold", 0, 5, 3, findings.Acceptable, [3]findings.HoldClass{findings.ClassHolds, findings.ClassHolds, findings.ClassHolds}},
-		{"light drag counts as contact", 0, 7.5, 0, findings.Acceptable, [3]findings.HoldClass{findings.ClassHolds, findings.ClassDrags, findings.ClassHolds}},
-		{"front within the doubt", 0, 30, 0, findings.Undecided, [3]findings.HoldClass{findings.ClassHolds, findings.ClassUndecided, findings.ClassHolds}},
+		{"light drag counts as contact", 0, 7.5, 0, findings.Acceptable,
+			[3]findings.HoldClass{findings.ClassHolds, findings.ClassDrags, findings.ClassHolds}},
+		{"front within the doubt", 0, 30, 0, findings.Undecided,
+			[3]findings.HoldClass{findings.ClassHolds, findings.ClassUndecided, findings.ClassHolds}},
 		{"left open", 0, 0, 180, findings.Remount, [3]findings.HoldClass{findings.ClassHolds, findings.ClassHolds, findings.ClassPasses}},
-		{"open is worse than undecided", 20, 0, 180, findings.Remount, [3]findings.HoldClass{findings.ClassUndecided, findings.ClassHolds, findings.ClassPasses}},
+		{"open is worse than undecided", 20, 0, 180, findings.Remount,
+			[3]findings.HoldClass{findings.ClassUndecided, findings.ClassHolds, findings.ClassPasses}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m := Judge(three(c.right, c.front, c.left), &casefile.Default().Thresholds)
@@ -53,7 +56,8 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, findings.Undecided, Judge(nil, &casefile.Default().Thresholds).Verdict)
 	m := Judge([]Closeness{{Upper: 16, Lower: 46}, {Upper: 11}, {Upper: 26, Lower: 36}}, &casefile.Default().Thresholds)
 	require.Equal(t, findings.Undecided, m.Verdict)
-	require.Contains(t, language.Join(language.Text(m.Reasons)).String(), "No opposing teeth are known among the anterior teeth: nothing can be said of contact there.")
+	require.Contains(t, language.Join(language.Text(m.Reasons)).String(),
+		"No opposing teeth are known among the anterior teeth: nothing can be said of contact there.")
 	m = Judge([]Closeness{{Upper: 11}, {Upper: 26, Lower: 36, Gap: 500}}, &casefile.Default().Thresholds)
 	require.Equal(t, findings.Remount, m.Verdict, "an area that is open is worse than one without teeth")
 }
@@ -87,7 +91,8 @@ func TestMountingHeldByOnePair(t *testing.T) {
 	pairs[3].Gap = 100
 	pairs = append(pairs, pairs[0]) // the same pair, from the lower tooth
 	require.Contains(t, language.Join(language.Text(Judge(pairs, &casefile.Default().Thresholds).Reasons)).String(), words)
-	require.NotContains(t, language.Join(language.Text(Judge(append(pairs, Closeness{Upper: 15, Lower: 45, Gap: 8}), &casefile.Default().Thresholds).Reasons)).String(), "Only")
+	require.NotContains(t, language.Join(language.Text(Judge(append(pairs, Closeness{Upper: 15, Lower: 45, Gap: 8}),
+		&casefile.Default().Thresholds).Reasons)).String(), "Only")
 }
 
 // A tilt of 0.2° of roll and −0.1° of pitch about the middle of the areas is found

@@ -83,7 +83,8 @@ func written(steps []staircase.Step) []findings.Step {
 	out := make([]findings.Step, len(steps))
 	for i := range steps {
 		s := &steps[i]
-		out[i] = findings.Step{Upper: findings.Part(s.Upper), Lower: findings.Part(s.Lower), OpeningDeg: s.Touch.Opening.Degrees(), PointMM: findings.VecOf(s.Touch.Point)}
+		out[i] = findings.Step{Upper: findings.Part(s.Upper), Lower: findings.Part(s.Lower),
+			OpeningDeg: s.Touch.Opening.Degrees(), PointMM: findings.VecOf(s.Touch.Point)}
 		if !math.IsNaN(s.Height) {
 			um := 1000 * s.Height
 			out[i].HeightUm = &um

@@ -53,7 +53,8 @@ func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) *findings.Reco
 			// differ by its thickness.
 			class := stops.Classify(gap-(r.FoilUm-limits.DragsUm), limits)
 			t.GapUm, t.Casts = &gap, &class
-			t.Match = match(t.Mouth != casefile.Passes, class == findings.ClassHolds || class == findings.ClassDrags, class == findings.ClassUndecided)
+			t.Match = match(t.Mouth != casefile.Passes, class == findings.ClassHolds || class == findings.ClassDrags,
+				class == findings.ClassUndecided)
 			if t.Match == findings.OnlyMouth || t.Match == findings.OnlyCasts {
 				off := gap - r.FoilUm
 				t.OffUm = &off
@@ -121,7 +122,8 @@ type trace struct {
 }
 
 func centricTrace(c *findings.Centric, foilUm float64) trace {
-	t := trace{first: map[findings.Pair]float64{}, wanted: map[findings.Pair]bool{}, gaps: []map[findings.Part]float64{{}}, frames: []*findings.Frame{nil}}
+	t := trace{first: map[findings.Pair]float64{}, wanted: map[findings.Pair]bool{},
+		gaps: []map[findings.Part]float64{{}}, frames: []*findings.Frame{nil}}
 	for _, x := range c.Contacts {
 		if x.FoilUm == foilUm {
 			t.first[findings.Pair{Upper: x.Upper, Lower: x.Lower}], t.wanted[findings.Pair{Upper: x.Upper, Lower: x.Lower}] = 0, true

@@ -45,7 +45,8 @@ func recordCase() *findings.Findings {
 	for tooth, gap := range map[findings.Part]float64{16: 0, 46: 0, 15: 93, 45: 120, 14: 30, 44: 30, 26: 7, 36: 7, 27: 200, 37: 200} {
 		f.Centric.Teeth = append(f.Centric.Teeth, findings.CentricTooth{Tooth: tooth, GapUm: gap})
 	}
-	f.Centric.Contacts = []findings.Contact{{Upper: 16, Lower: 46, FoilUm: 8}, {Upper: 16, Lower: 46, FoilUm: 40}, {Upper: 26, Lower: 36, FoilUm: 40}, {Upper: 14, Lower: 44, FoilUm: 40}}
+	f.Centric.Contacts = []findings.Contact{{Upper: 16, Lower: 46, FoilUm: 8}, {Upper: 16, Lower: 46, FoilUm: 40},
+		{Upper: 26, Lower: 36, FoilUm: 40}, {Upper: 14, Lower: 44, FoilUm: 40}}
 	frame := func(travel, incisal float64, clear map[string]float64, pairs ...findings.Pair) findings.Frame {
 		fr := findings.Frame{TravelMM: travel, ClearanceMM: clear, IncisalPoint: &findings.Vec{0, 0, incisal}}
 		for _, p := range pairs {
@@ -54,7 +55,8 @@ func recordCase() *findings.Findings {
 		return fr
 	}
 	clear := func(v float64) map[string]float64 {
-		return map[string]float64{"13": 0, "43": 0, "15": v, "45": v + 0.1, "17": 0.02 + v, "47": 0.02 + v, "27": 1, "37": 1, "12": 0.06, "42": 0.01}
+		return map[string]float64{"13": 0, "43": 0, "15": v, "45": v + 0.1, "17": 0.02 + v, "47": 0.02 + v, "27": 1,
+			"37": 1, "12": 0.06, "42": 0.01}
 	}
 	f.Excursions = []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
 		frame(0, 0, clear(0), findings.Pair{Upper: 16, Lower: 46}), // stops of the closing
@@ -77,14 +79,16 @@ func TestRecordTeeth(t *testing.T) {
 	f := recordCase()
 	f.Yielding = &findings.Yielding{OnlyYielding: []findings.YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
 	r := Compare(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
-		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag, 27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
+		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag,
+		27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
 	}}), f, nil)
 	require.Equal(t, "high on the left", r.Notes)
 	want := []struct {
 		tooth findings.Part
 		match findings.Match
 		off   float64
-	}{{14, findings.Unsure, 0}, {15, findings.OnlyMouth, 85}, {16, findings.OnlyCasts, -8}, {26, findings.Agree, 0}, {27, findings.Agree, 0}, {38, findings.NotOnCasts, 0}, {44, findings.Unsure, 0}, {46, findings.Agree, 0}}
+	}{{14, findings.Unsure, 0}, {15, findings.OnlyMouth, 85}, {16, findings.OnlyCasts, -8}, {26, findings.Agree, 0},
+		{27, findings.Agree, 0}, {38, findings.NotOnCasts, 0}, {44, findings.Unsure, 0}, {46, findings.Agree, 0}}
 	require.Len(t, r.Teeth, len(want))
 	for i, w := range want {
 		got := r.Teeth[i]
@@ -102,15 +106,19 @@ func TestRecordTeeth(t *testing.T) {
 	require.InDelta(t, 0.6, *a.Share, 1e-12)
 	require.InDelta(t, (5*3-(3*3+2*2.))/(25-(3*3+2*2.)), *a.Kappa, 1e-12)
 	require.Equal(t, "Foil of 8 µm: mouth and casts agree on 3 of 5 teeth (60 %, 95 % interval 23 to 88 %; kappa 0.17). "+
-		"Only in the mouth: 15 (gap 85 µm too large on the casts). Of these in contact on the casts when the teeth yield: 15 (from 12 N). Only on the casts: 16 (at least 8 µm too near on the casts). "+
-		"Too close to call: 14 (light drag in the mouth, gap 30 µm on the casts), 44 (pulls through in the mouth, gap 30 µm on the casts). Not on the casts: 38.", r.Text.String())
+		"Only in the mouth: 15 (gap 85 µm too large on the casts). Of these in contact on the casts when the teeth "+
+		"yield: 15 (from 12 N). Only on the casts: 16 (at least 8 µm too near on the casts). "+
+		"Too close to call: 14 (light drag in the mouth, gap 30 µm on the casts), 44 (pulls through in the mouth, gap 30 "+
+		"µm on the casts). Not on the casts: 38.", r.Text.String())
 	require.Contains(t, r.Text.In(dentition.Universal), "Only on the casts: 3 (at least 8 µm too near on the casts)")
 
 	// A thicker foil is held by what is farther apart: its thickness counts.
-	c := recorded(&casefile.Record{FoilUm: 100, Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
+	c := recorded(&casefile.Record{FoilUm: 100,
+		Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
 	c.Thresholds.ScanDoubtUm = 25
 	r = Compare(c, f, nil)
-	require.Equal(t, []findings.Match{findings.Agree, findings.OnlyMouth, findings.Unsure}, []findings.Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
+	require.Equal(t, []findings.Match{findings.Agree, findings.OnlyMouth, findings.Unsure},
+		[]findings.Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
 	require.InDelta(t, 100, *r.Teeth[1].OffUm, 1e-9)
 }
 
@@ -154,7 +162,8 @@ func TestRecordMarks(t *testing.T) {
 		}
 		return out
 	}
-	require.Equal(t, []row{{0, 36, findings.Agree, -1, -1}, {14, 44, findings.OnlyCasts, -1, -1}, {16, 46, findings.Agree, -1, -1}, {27, 37, findings.OnlyMouth, 200, -1}}, rows(&r.Marks[0]))
+	require.Equal(t, []row{{0, 36, findings.Agree, -1, -1}, {14, 44, findings.OnlyCasts, -1, -1},
+		{16, 46, findings.Agree, -1, -1}, {27, 37, findings.OnlyMouth, 200, -1}}, rows(&r.Marks[0]))
 	require.Equal(t, []row{
 		{12, 42, findings.Unsure, -1, 1},     // 60 µm apart, 20 beyond the foil
 		{13, 0, findings.Agree, -1, 1},       // one tooth is enough
@@ -164,8 +173,10 @@ func TestRecordMarks(t *testing.T) {
 		{22, 33, findings.Agree, -1, 3},      // confirmed past the edge; 23/33 there is not expected in the mouth
 	}, rows(&r.Marks[1]))
 	require.Empty(t, r.Marks[2].Pairs)
-	require.Equal(t, "Marks in intercuspation: both show 36, 16/46; only in the mouth 27/37 (gap 200 µm too large on the casts); only on the casts 14/44. "+
-		"Marks in right lateral movement: both show 13, 22/33; only in the mouth 15/45 (gap 410 µm too large on the casts); only on the casts 14/44 (from 1.0 mm); too close to call 12/42; not on the casts 18. "+
+	require.Equal(t, "Marks in intercuspation: both show 36, 16/46; only in the mouth 27/37 (gap 200 µm too large on "+
+		"the casts); only on the casts 14/44. "+
+		"Marks in right lateral movement: both show 13, 22/33; only in the mouth 15/45 (gap 410 µm too large on the "+
+		"casts); only on the casts 14/44 (from 1.0 mm); too close to call 12/42; not on the casts 18. "+
 		"Marks in protrusion: none, neither in the mouth nor on the casts.", r.Text.String())
 	require.Nil(t, r.Marks[1].Agreement.Kappa)
 	require.InDelta(t, 0.5, *r.Marks[1].Agreement.Share, 1e-12)
@@ -177,6 +188,7 @@ func TestRecordWithoutLabels(t *testing.T) {
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []findings.Contact{{FoilUm: 40}}}}}}}
 	r := Compare(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
 		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f, nil)
-	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks in right lateral movement: not on the casts 13.", r.Text.String())
+	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks in right lateral "+
+		"movement: not on the casts 13.", r.Text.String())
 	require.Equal(t, "Neither foil nor marks were recorded.", Compare(recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
 }

@@ -31,7 +31,8 @@ func recordDifferences(r *findings.Record) []findings.Sentence {
 		case findings.OnlyMouth:
 			mouth = append(mouth, language.Say("record.apart", language.With{"what": t.Tooth, "um": *t.OffUm}))
 			if t.YieldsFromN != nil {
-				yielding = append(yielding, language.Say("record.from_force", language.With{"tooth": t.Tooth, "force": findings.Newtons(*t.YieldsFromN)}))
+				yielding = append(yielding, language.Say("record.from_force",
+					language.With{"tooth": t.Tooth, "force": findings.Newtons(*t.YieldsFromN)}))
 			}
 		case findings.OnlyCasts:
 			// A touching tooth tells only that it lacks the foil's thickness or more.
@@ -47,7 +48,8 @@ func recordDifferences(r *findings.Record) []findings.Sentence {
 		key   string
 		teeth []findings.Sentence
 	}{
-		{"record.only_mouth", mouth}, {"record.yielding", yielding}, {"record.only_casts", casts}, {"record.close", open}, {"record.missing", missing},
+		{"record.only_mouth", mouth}, {"record.yielding", yielding}, {"record.only_casts", casts}, {"record.close", open},
+		{"record.missing", missing},
 	} {
 		if len(g.teeth) > 0 {
 			out = append(out, language.Say(g.key, language.With{"teeth": language.Commas(g.teeth)}))
@@ -61,7 +63,8 @@ func agreement(a *findings.Agreement) findings.Sentence {
 	if a.Share == nil {
 		return language.Say("record.agree.none")
 	}
-	with := language.With{"agree": a.Agree, "all": a.Agree + a.OnlyMouth + a.OnlyCasts, "share": 100 * *a.Share, "from": 100 * *a.From, "to": 100 * *a.To}
+	with := language.With{"agree": a.Agree, "all": a.Agree + a.OnlyMouth + a.OnlyCasts, "share": 100 * *a.Share,
+		"from": 100 * *a.From, "to": 100 * *a.To}
 	if a.Kappa != nil {
 		with["kappa"] = *a.Kappa + 0 // + 0: no minus before a zero
 	}

@@ -110,7 +110,8 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 // onFacet looks for contacts of a movement on a facet, once it has begun and up to the
 // edge-to-edge position, between teeth that a test wants: with what, and whether one
 // of them carries.
-func onFacet(e *frames.Setup, w *findings.WearFacet, x *findings.Excursion, want func(m *judge.Movement, p findings.Pair, travel float64) bool) (found bool, with findings.Part, carries bool) {
+func onFacet(e *frames.Setup, w *findings.WearFacet, x *findings.Excursion,
+	want func(m *judge.Movement, p findings.Pair, travel float64) bool) (found bool, with findings.Part, carries bool) {
 	m := judge.NewMovement(x, e.Case)
 	for i := range x.Frames[:m.End+1] {
 		fr := &x.Frames[i]

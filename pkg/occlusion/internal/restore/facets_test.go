@@ -39,7 +39,8 @@ func TestFacetsToHeed(t *testing.T) {
 			Movement: "right",
 			Frames: []findings.Frame{
 				{TravelMM: 0, Pose: still, Carrier: carrier(16, 46, 0, 10)},
-				{TravelMM: 1, Pose: moved, Carrier: carrier(13, 43, 0, 20), Contacts: []findings.Contact{touch(14, 44, -1, 25), touch(27, 37, -1, 30), touch(15, 45, 0, 45)}},
+				{TravelMM: 1, Pose: moved, Carrier: carrier(13, 43, 0, 20),
+					Contacts: []findings.Contact{touch(14, 44, -1, 25), touch(27, 37, -1, 30), touch(15, 45, 0, 45)}},
 			},
 			Findings: []findings.Finding{{Kind: findings.KindNonworkingContact, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
 		}},
@@ -58,8 +59,10 @@ func TestFacetsToHeed(t *testing.T) {
 		{facet(16, 3, 10, down, "protrusive"), doNot, "protrusive", 0, "only protrusion would grind it, in which 16 should not be in contact"},
 		{facet(13, 1, 20, down, "right"), doKeep, "right", 43, "it guides right lateral movement there, on 43"},
 		{facet(44, 1, 25, up), doKeep, "right", 14, "in right lateral movement it slides on 14 there"},
-		{facet(37, 1, 30, up, "right"), doNot, "right", 27, "the contact with 27 in right lateral movement lies on it: it is a contact on the nonworking side"},
-		{facet(27, 1, 30, down, "right"), doNot, "right", 0, "only right lateral movement would grind it, in which 27 should not be in contact"}, // a millimetre beside
+		{facet(37, 1, 30, up, "right"), doNot, "right", 27,
+			"the contact with 27 in right lateral movement lies on it: it is a contact on the nonworking side"},
+		// a millimetre beside
+		{facet(27, 1, 30, down, "right"), doNot, "right", 0, "only right lateral movement would grind it, in which 27 should not be in contact"},
 		{facet(26, 1, 35, down, "right"), doNot, "right", 0, "only right lateral movement would grind it, in which 26 should not be in contact"},
 		{facet(17, 1, 40, down, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},
 		{facet(45, 1, 45, up, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},

@@ -16,7 +16,8 @@ import (
 func All(e *frames.Setup, f *findings.Findings) []findings.Restoration {
 	out := []findings.Restoration{}
 	for _, t := range e.Case.Restore {
-		r := findings.Restoration{Tooth: findings.Part(t), Keep: []findings.RestoreStop{}, Avoid: []findings.RestoreStop{}, Guides: []findings.RestoreGuide{}, Facets: []int{}, Wear: []findings.RestoreFacet{}, Room: []findings.RestoreRoom{}}
+		r := findings.Restoration{Tooth: findings.Part(t), Keep: []findings.RestoreStop{}, Avoid: []findings.RestoreStop{},
+			Guides: []findings.RestoreGuide{}, Facets: []int{}, Wear: []findings.RestoreFacet{}, Room: []findings.RestoreRoom{}}
 		if _, r.OnCast = casts.Of(e.Casts, t).Frames[t]; r.OnCast {
 			restore(e, &r, f)
 		}
@@ -43,7 +44,8 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
 		s := &f.Centric.Stops[i]
-		c := findings.RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature, Movement: findings.Closed, PointMM: &s.PointMM, Why: s.Reason}
+		c := findings.RestoreStop{With: s.Lower, On: s.OnUpper.Feature, Against: s.OnLower.Feature,
+			Movement: findings.Closed, PointMM: &s.PointMM, Why: s.Reason}
 		switch r.Tooth {
 		case s.Upper:
 		case s.Lower:
@@ -64,7 +66,8 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 			if !unwanted(g.Kind) || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
-			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM, ToMM: g.ToMM, PointMM: g.PointMM, Why: why(g.Kind), PastEdge: g.PastEdge, Robustness: g.Robustness}
+			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM,
+				ToMM: g.ToMM, PointMM: g.PointMM, Why: why(g.Kind), PastEdge: g.PastEdge, Robustness: g.Robustness}
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}

@@ -49,7 +49,8 @@ func sayContacts(r *findings.Restoration) []findings.Sentence {
 		out = append(out, language.Say("restore.not_stable", language.With{"stops": sayStops(r.Avoid[:moving], true)}))
 	}
 	for _, s := range r.Avoid[moving:] {
-		with := language.With{"other": s.With, "movement": findings.NameMovement(s.Movement), "span": findings.Span(s.FromMM, s.ToMM), "depends": depends(s.Robustness)}
+		with := language.With{"other": s.With, "movement": findings.NameMovement(s.Movement),
+			"span": findings.Span(s.FromMM, s.ToMM), "depends": depends(s.Robustness)}
 		if s.PastEdge {
 			with["edge"] = language.Say("restore.beyond")
 		}
@@ -90,7 +91,8 @@ func sayGuides(r *findings.Restoration) []findings.Sentence {
 	var out []findings.Sentence
 	for _, g := range r.Guides {
 		with := language.With{
-			"tooth": r.Tooth, "movement": findings.NameMovement(g.Movement), "other": g.With, "guide": g.From, "deg": g.ToothDeg, "depends": depends(g.Robustness),
+			"tooth": r.Tooth, "movement": findings.NameMovement(g.Movement), "other": g.With, "guide": g.From,
+			"deg": g.ToothDeg, "depends": depends(g.Robustness),
 		}
 		if g.Guides {
 			out = append(out, language.Say("restore.guides.itself", with))

@@ -67,7 +67,8 @@ func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Cast, labelled 
 				break
 			}
 		}
-		step := Step{Upper: upper.Tooth(touch.Upper), Lower: lower.Tooth(touch.Lower), Touch: touch, Normal: normal(upper.Mesh, lower.Mesh, &touch), Height: math.NaN()}
+		step := Step{Upper: upper.Tooth(touch.Upper), Lower: lower.Tooth(touch.Lower), Touch: touch,
+			Normal: normal(upper.Mesh, lower.Mesh, &touch), Height: math.NaN()}
 		done[step.Upper][step.Lower] = true
 		out = append(out, step)
 	}

@@ -50,7 +50,8 @@ func newCasts(t testing.TB, upper, lower *mesh.Mesh, ul, ll *dentition.Labels) *
 
 func (c *casts) climb(labelled bool, l staircase.Limits) []staircase.Step {
 	var s contact.CloserScratch
-	return staircase.Climb(c.closer, kinematics.Pose{}, staircase.Cast{Mesh: c.upper.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.up[t] }},
+	return staircase.Climb(c.closer, kinematics.Pose{},
+		staircase.Cast{Mesh: c.upper.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.up[t] }},
 		staircase.Cast{Mesh: c.lower.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.lo[t] }}, labelled, l, &s)
 }
 
@@ -129,7 +130,8 @@ func TestStepsArePairsAlone(t *testing.T) {
 		if k%3 > 0 {
 			continue
 		}
-		alone, err := contact.NewCloser(t.Context(), cut(c.Upper.Mesh, casts.up, step.Upper), cut(c.Lower.Mesh, casts.lo, step.Lower), contact.Options{})
+		alone, err := contact.NewCloser(t.Context(), cut(c.Upper.Mesh, casts.up, step.Upper),
+			cut(c.Lower.Mesh, casts.lo, step.Lower), contact.Options{})
 		require.NoError(t, err)
 		touch, err := alone.Close(kinematics.Pose{}, &s)
 		require.NoError(t, err)

@@ -7,7 +7,8 @@ import (
 )
 
 // foilClasses are the classes in the order in which they are named.
-var foilClasses = [...]findings.HoldClass{findings.ClassHolds, findings.ClassDrags, undecidedClass: findings.ClassUndecided, findings.ClassPasses}
+var foilClasses = [...]findings.HoldClass{findings.ClassHolds, findings.ClassDrags,
+	undecidedClass: findings.ClassUndecided, findings.ClassPasses}
 
 // undecidedClass is the place of that class in the order.
 const undecidedClass = 2

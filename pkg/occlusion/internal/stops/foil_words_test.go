@@ -15,7 +15,8 @@ func foiled(classes map[findings.Part]findings.HoldClass) *findings.Centric {
 	for t := range dentition.All {
 		if class, ok := classes[findings.Part(t)]; ok {
 			c.Teeth = append(c.Teeth, findings.CentricTooth{Tooth: findings.Part(t), Class: class})
-			c.Support = append(c.Support, findings.ToothStops{Tooth: findings.Part(t), Cusps: []findings.CuspStops{{Cusp: "buccal cusp", Class: &class}, {Cusp: "no surface"}}})
+			c.Support = append(c.Support, findings.ToothStops{Tooth: findings.Part(t),
+				Cusps: []findings.CuspStops{{Cusp: "buccal cusp", Class: &class}, {Cusp: "no surface"}}})
 		}
 	}
 	return c
@@ -26,15 +27,18 @@ func TestFoilInWords(t *testing.T) {
 	limits := &casefile.Default().Thresholds
 	require.Empty(t, DescribeFoil(&findings.Centric{}, limits).String())
 	require.Equal(t, "Thin foil: holds at 16, 46; light drag at 15; too close to call at 45. "+
-		"Narrow foil strips, cusp by cusp, on posterior teeth: holds at buccal cusp of 16, buccal cusp of 46; light drag at buccal cusp of 15; too close to call at buccal cusp of 45. "+
+		"Narrow foil strips, cusp by cusp, on posterior teeth: holds at buccal cusp of 16, buccal cusp of 46; light drag "+
+		"at buccal cusp of 15; too close to call at buccal cusp of 45. "+
 		"Too close to call: out of contact, but the gap is below the scan uncertainty (37 µm).",
-		DescribeFoil(foiled(map[findings.Part]findings.HoldClass{16: findings.ClassHolds, 46: findings.ClassHolds, 15: findings.ClassDrags, 45: findings.ClassUndecided}), limits).String())
+		DescribeFoil(foiled(map[findings.Part]findings.HoldClass{16: findings.ClassHolds, 46: findings.ClassHolds,
+			15: findings.ClassDrags, 45: findings.ClassUndecided}), limits).String())
 	all := map[findings.Part]findings.HoldClass{}
 	for i := findings.Part(1); i <= 8; i++ {
 		all[10+i] = findings.ClassHolds
 	}
 	c := foiled(all)
-	require.Equal(t, "Thin foil: holds at all 8 teeth. Narrow foil strips, cusp by cusp, on posterior teeth: holds at all 8 cusps.", DescribeFoil(c, limits).String())
+	require.Equal(t, "Thin foil: holds at all 8 teeth. Narrow foil strips, cusp by cusp, on posterior teeth: holds at "+
+		"all 8 cusps.", DescribeFoil(c, limits).String())
 	all[21] = findings.ClassPasses
 	c = foiled(all)
 	c.Support = nil

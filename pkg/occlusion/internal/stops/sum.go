@@ -32,7 +32,8 @@ func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.
 			firm++
 		}
 	}
-	out := []findings.Sentence{language.Say("stops.sum", language.With{"stops": len(stops), "teeth": held, "stable": stable(firm, len(stops))})}
+	out := []findings.Sentence{language.Say("stops.sum",
+		language.With{"stops": len(stops), "teeth": held, "stable": stable(firm, len(stops))})}
 	return language.Join(language.Text(slices.Concat(out, describeBackTeeth(teeth), describeLoose(stops), describeHold(stops, teeth))))
 }
 
@@ -49,7 +50,8 @@ func describeBackTeeth(teeth []findings.ToothStops) []findings.Sentence {
 		default:
 			some = append(some, language.Only(t.Tooth))
 			if t.Axial != nil && !*t.Axial {
-				askew = append(askew, language.Say("stops.aside.tooth", language.With{"tooth": t.Tooth, "direction": aside(t.Load.R3()), "share": 100 * *t.AxialShare}))
+				askew = append(askew, language.Say("stops.aside.tooth",
+					language.With{"tooth": t.Tooth, "direction": aside(t.Load.R3()), "share": 100 * *t.AxialShare}))
 			}
 		}
 	}

@@ -78,7 +78,8 @@ func Support(ctx context.Context, e *frames.Setup, c *findings.Centric, s *frame
 }
 
 // toothStops says how the stops hold one tooth.
-func toothStops(tooth dentition.ToothID, c *casts.Cast, stops []spot, g groups, gaps map[cuspOf]float64, t *casefile.Thresholds) findings.ToothStops {
+func toothStops(tooth dentition.ToothID, c *casts.Cast, stops []spot, g groups, gaps map[cuspOf]float64,
+	t *casefile.Thresholds) findings.ToothStops {
 	s := findings.ToothStops{Tooth: findings.Part(tooth), Cusps: []findings.CuspStops{}}
 	var loads []r3.Vec
 	kinds := map[findings.Across]bool{}

@@ -14,7 +14,8 @@ func TestClassThresholdsOfTheCaseAreUsed(t *testing.T) {
 	c := casefile.Default()
 	l := &c.Thresholds
 	l.HoldsUm, l.DragsUm, l.ScanDoubtUm = 10, 12, 5
-	for gap, want := range map[float64]findings.HoldClass{10: findings.ClassHolds, 12: findings.ClassDrags, 17: findings.ClassUndecided, 17.1: findings.ClassPasses} {
+	for gap, want := range map[float64]findings.HoldClass{10: findings.ClassHolds, 12: findings.ClassDrags,
+		17: findings.ClassUndecided, 17.1: findings.ClassPasses} {
 		require.Equal(t, want, Classify(gap, l), "%g µm", gap)
 	}
 
@@ -40,7 +41,8 @@ func TestFoilClasses(t *testing.T) {
 	for _, c := range []struct {
 		gap  float64
 		want findings.HoldClass
-	}{{0, findings.ClassHolds}, {6, findings.ClassHolds}, {6.1, findings.ClassDrags}, {8, findings.ClassDrags}, {8.1, findings.ClassUndecided}, {8 + 36.7, findings.ClassUndecided}, {45, findings.ClassPasses}, {400, findings.ClassPasses}} {
+	}{{0, findings.ClassHolds}, {6, findings.ClassHolds}, {6.1, findings.ClassDrags}, {8, findings.ClassDrags},
+		{8.1, findings.ClassUndecided}, {8 + 36.7, findings.ClassUndecided}, {45, findings.ClassPasses}, {400, findings.ClassPasses}} {
 		require.Equal(t, c.want, Classify(c.gap, &casefile.Default().Thresholds), "%g µm", c.gap)
 	}
 }

@@ -75,7 +75,8 @@ func (s *spot) weigh(g groups, t *casefile.Thresholds) (bool, findings.Sentence)
 	for _, x := range []*bearing{of, on} {
 		k := cuspOf{x.Tooth, x.Feature}
 		if share, ok := g.seated(k, t); ok && x.Role() == anatomy.Supporting {
-			return true, language.Say("stop.cusp_seated", language.With{"count": len(g[k]), "cusp": x.Feature.String(), "tooth": findings.Part(x.Tooth), "share": 100 * share})
+			return true, language.Say("stop.cusp_seated",
+				language.With{"count": len(g[k]), "cusp": x.Feature.String(), "tooth": findings.Part(x.Tooth), "share": 100 * share})
 		}
 	}
 	f := on.Feature
@@ -97,7 +98,8 @@ func (s *spot) weigh(g groups, t *casefile.Thresholds) (bool, findings.Sentence)
 			return false, language.Say("stop.incline", language.With{"deg": x.incline, "tooth": findings.Part(x.Tooth), "direction": aside(x.load)})
 		}
 		opposed = append(opposed, language.Say("stop.incline.opposed", language.With{
-			"deg": x.incline, "tooth": findings.Part(x.Tooth), "direction": aside(x.load), "count": len(g[cuspOf{tooth: x.Tooth}]), "share": 100 * share,
+			"deg": x.incline, "tooth": findings.Part(x.Tooth), "direction": aside(x.load),
+			"count": len(g[cuspOf{tooth: x.Tooth}]), "share": 100 * share,
 		}))
 	}
 	if len(opposed) > 0 {

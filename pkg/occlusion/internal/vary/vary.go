@@ -101,7 +101,8 @@ func Try(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers
 		for k := range out[i].Findings {
 			f := &out[i].Findings[k]
 			f.Robustness = holding(variants, func(v int) (survives, tried bool) {
-				return slices.ContainsFunc(reruns[v][i].found, func(g judge.Outlined) bool { return sameFinding(f, &g.Finding) }), triable(f, i, reruns[v])
+				return slices.ContainsFunc(reruns[v][i].found, func(g judge.Outlined) bool { return sameFinding(f, &g.Finding) }),
+					triable(f, i, reruns[v])
 			})
 		}
 	}
@@ -167,7 +168,8 @@ func vary(ctx context.Context, e *frames.Setup, v variant) (*frames.Setup, error
 	casts := *e.Casts
 	other.Casts = &casts
 	var err error
-	casts.Closer, err = contact.NewCloserAbout(ctx, e.Casts.Upper.Arch, e.Casts.Lower.Arch, kinematics.Translation(r3.Scale(-1, v.shift)), contact.Options{})
+	casts.Closer, err = contact.NewCloserAbout(ctx, e.Casts.Upper.Arch, e.Casts.Lower.Arch,
+		kinematics.Translation(r3.Scale(-1, v.shift)), contact.Options{})
 	return other, err
 }
 

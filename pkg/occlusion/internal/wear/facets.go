@@ -73,7 +73,8 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 			continue
 		}
 		if edge := meanEdge(c); edge > facetEdge {
-			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
+			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of "+
+				"the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
 			continue
 		}
 		found, err := facet.Find(ctx, c.Mesh(), c.Labels, facet.FacetPaired, workers)
@@ -163,7 +164,8 @@ func (w *passage) moved(i int, spot r3.Vec) r3.Vec {
 }
 
 func newWearFacet(f facet.Facet, tooth anatomy.Frame) foundFacet {
-	w := findings.WearFacet{Tooth: findings.Part(f.Tooth), CentreMM: findings.VecOf(f.Centre), Normal: findings.VecOf(f.Normal), AreaMM2: f.Area,
+	w := findings.WearFacet{Tooth: findings.Part(f.Tooth), CentreMM: findings.VecOf(f.Centre),
+		Normal: findings.VecOf(f.Normal), AreaMM2: f.Area,
 		FlatnessUm: 1000 * f.RMS, RimDeg: f.Rim.Degrees(), Slides: []findings.Slide{}, GroundBy: []findings.Movement{}}
 	w.DipDeg = frames.AngleDeg(f.Normal, r3.Vec{Z: math.Copysign(1, f.Normal.Z)})
 	w.DirectionDeg = math.Atan2(r3.Dot(f.Normal, tooth.Buccal), r3.Dot(f.Normal, tooth.Mesial)) * 180 / math.Pi

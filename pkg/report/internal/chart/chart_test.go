@@ -44,7 +44,8 @@ func TestTicksAreRoundAndFew(t *testing.T) {
 func clearance() *findings.Excursion {
 	x := &findings.Excursion{Movement: "right"}
 	for _, travel := range []float64{0, 1, 2, 2.5} {
-		x.Frames = append(x.Frames, findings.Frame{TravelMM: travel, OpeningDeg: travel / 2, ClearanceMM: map[string]float64{"16": travel, "lower": 3}})
+		x.Frames = append(x.Frames, findings.Frame{TravelMM: travel, OpeningDeg: travel / 2,
+			ClearanceMM: map[string]float64{"16": travel, "lower": 3}})
 	}
 	return x
 }
@@ -53,7 +54,8 @@ func TestDrawingsAreWellFormed(t *testing.T) {
 	x := clearance()
 	c, err := Clearance(words.Reader{Language: language.English()}, x)
 	require.NoError(t, err)
-	for name, c := range map[string]Chart{"opening": Opening(words.Reader{Language: language.English()}, x), "clearance": c, "one position": Opening(words.Reader{Language: language.English()}, &findings.Excursion{Frames: x.Frames[:1]})} {
+	for name, c := range map[string]Chart{"opening": Opening(words.Reader{Language: language.English()}, x),
+		"clearance": c, "one position": Opening(words.Reader{Language: language.English()}, &findings.Excursion{Frames: x.Frames[:1]})} {
 		require.NotContains(t, string(c.SVG), "NaN", name)
 		require.True(t, 0 < c.Left && c.Left < c.Right && c.Right < 1, name)
 		d := xml.NewDecoder(strings.NewReader(string(c.SVG)))

@@ -75,5 +75,6 @@ func stretches(r words.Reader, x *findings.Excursion) []stretch {
 // OpeningWords describes the chart for those who do not see it.
 func OpeningWords(r words.Reader, x *findings.Excursion) string {
 	f, l := &x.Frames[0], &x.Frames[len(x.Frames)-1]
-	return r.Say("chart.opening.words", language.With{"first": f.OpeningDeg, "from": f.TravelMM, "last": l.OpeningDeg, "to": l.TravelMM, "course": words.Course(x)})
+	return r.Say("chart.opening.words", language.With{"first": f.OpeningDeg, "from": f.TravelMM, "last": l.OpeningDeg,
+		"to": l.TravelMM, "course": words.Course(x)})
 }

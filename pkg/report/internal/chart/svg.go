@@ -112,7 +112,8 @@ func (a *area) stroke(colour string, width float64, xy ...float64) {
 
 // text writes at a place of the drawing; anchor is start, middle or end.
 func (a *area) text(x, y float64, anchor, size, s string) {
-	fmt.Fprintf(&a.svg, `<text x="%s" y="%s" text-anchor="%s" font-size="%s">%s</text>`+"\n", num(x), num(y), anchor, size, html.EscapeString(s))
+	fmt.Fprintf(&a.svg, `<text x="%s" y="%s" text-anchor="%s" font-size="%s">%s</text>`+"\n", num(x), num(y), anchor,
+		size, html.EscapeString(s))
 }
 
 // line draws through values.

@@ -41,7 +41,8 @@ func archesPart(r words.Reader, a *findings.Arches) facts {
 		spee.Rows = append(spee.Rows, []string{side(r, d.Side), quantity(r, d.DepthMM, "mm"), d.Tooth.In(r.Notation) + " " + d.Landmark})
 	}
 	if s := a.Sphere; s != nil {
-		out.Facts = append(out.Facts, fact{r.Say("arches.sphere"), r.Say("arches.sphere.text", language.With{"radius": s.RadiusMM, "cusps": s.Cusps, "off": language.MM(s.RMSMM)})})
+		out.Facts = append(out.Facts, fact{r.Say("arches.sphere"),
+			r.Say("arches.sphere.text", language.With{"radius": s.RadiusMM, "cusps": s.Cusps, "off": language.MM(s.RMSMM)})})
 	}
 	for _, t := range [...]factTable{front, molars, spee, archWidths(r, a.Widths)} {
 		if len(t.Rows) > 0 {

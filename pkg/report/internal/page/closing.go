@@ -37,7 +37,8 @@ func centricStops(r words.Reader, f *findings.Findings, foils []string) []jawSto
 	})
 	for _, t := range teeth {
 		id := dentition.ToothID(t.Tooth)
-		row := toothStop{Code: t.Tooth.In(r.Notation), Name: id.Name(), Gap: quantity(r, t.GapUm, "µm"), Thin: foilMark{string(t.Class), class(r, t.Class)}}
+		row := toothStop{Code: t.Tooth.In(r.Notation), Name: id.Name(), Gap: quantity(r, t.GapUm, "µm"),
+			Thin: foilMark{string(t.Class), class(r, t.Class)}}
 		for _, foil := range foils {
 			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(r, t.Foil[foil] == "holds")})
 		}

@@ -24,7 +24,8 @@ func cuspPaths(r words.Reader, x *findings.Excursion) []factTable {
 		if p.DirectionDeg != nil {
 			direction = fmt.Sprintf("%.0f°", *p.DirectionDeg)
 		}
-		t.Rows = append(t.Rows, []string{p.Tooth.In(r.Notation) + " " + p.Cusp, p.Over.In(r.Notation), direction, groove, orDash(r, r.Write(words.Leaves(p.Leaves)))})
+		t.Rows = append(t.Rows, []string{p.Tooth.In(r.Notation) + " " + p.Cusp, p.Over.In(r.Notation), direction, groove,
+			orDash(r, r.Write(words.Leaves(p.Leaves)))})
 	}
 	return []factTable{t}
 }

@@ -14,7 +14,8 @@ func facetsPart(r words.Reader, f *findings.Findings) facts {
 		return facts{}
 	}
 	out := facts{Title: r.Say("facets.title"), Text: r.Write(language.Join(language.Text(words.Facets(f))))}
-	t := newTable(r, "facets.table", "facets.facet", "head.area", "facets.dip", "facets.faces", "facets.off", "facets.ground", "facets.over", "facets.lies")
+	t := newTable(r, "facets.table", "facets.facet", "head.area", "facets.dip", "facets.faces", "facets.off",
+		"facets.ground", "facets.over", "facets.lies")
 	t.Note = r.Say("facets.note")
 	for i := range f.Facets {
 		w := &f.Facets[i]
@@ -40,8 +41,10 @@ func facetsPart(r words.Reader, f *findings.Findings) facts {
 			at.Movement, at.TravelMM = p.Movement, p.TravelMM
 		}
 		t.Rows = append(t.Rows, []string{
-			r.Write(words.Facet(w.Tooth, w.Number)), quantity(r, w.AreaMM2, "mm²"), fmt.Sprintf("%.0f°", w.DipDeg), fmt.Sprintf("%.0f°", w.DirectionDeg),
-			quantity(r, w.FlatnessUm, "µm"), r.Write(language.Join(language.Commas(ground))), orDash(r, r.Write(language.Join(language.Semicolons(slides)))), partner,
+			r.Write(words.Facet(w.Tooth, w.Number)), quantity(r, w.AreaMM2, "mm²"), fmt.Sprintf("%.0f°",
+				w.DipDeg), fmt.Sprintf("%.0f°", w.DirectionDeg),
+			quantity(r, w.FlatnessUm, "µm"), r.Write(language.Join(language.Commas(ground))), orDash(r,
+				r.Write(language.Join(language.Semicolons(slides)))), partner,
 		})
 		t.Go = append(t.Go, at)
 	}

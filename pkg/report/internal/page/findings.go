@@ -42,7 +42,8 @@ var valueKeys = map[findings.Kind]string{
 var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
 
 func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judgement {
-	j := judgement{Movement: movement, Text: r.Write(words.Finding(g)), Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
+	j := judgement{Movement: movement, Text: r.Write(words.Finding(g)),
+		Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(key, value string) { j.Numbers = append(j.Numbers, fact{r.Say(key), value}) }
 	if g.Upper != 0 || g.Lower != 0 {
 		add("head.teeth", pair(r, g.Upper, g.Lower))

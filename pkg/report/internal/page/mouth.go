@@ -34,7 +34,8 @@ func mouth(r words.Reader, m *findings.Record) facts {
 		t := newTable(r, "", "head.teeth", "mouth.compared", "mouth.from", "mouth.beyond")
 		t.Title = r.Say("mouth.marks", language.With{"movement": findings.NameMovement(k.Movement)})
 		for _, p := range k.Pairs {
-			t.Rows = append(t.Rows, []string{pair(r, p.Upper, p.Lower), r.Say("match." + string(p.Match)), optional(r, p.AtMM, "mm"), optional(r, p.OffUm, "µm")})
+			t.Rows = append(t.Rows, []string{pair(r, p.Upper, p.Lower), r.Say("match." + string(p.Match)),
+				optional(r, p.AtMM, "mm"), optional(r, p.OffUm, "µm")})
 			at := &place3D{}
 			if p.AtMM != nil && k.Movement != "centric" {
 				at = &place3D{Movement: k.Movement, TravelMM: *p.AtMM}

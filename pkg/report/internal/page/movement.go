@@ -134,7 +134,8 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 			edge = "guidance.beyond"
 		}
 		t.Rows = append(t.Rows, []string{
-			r.Write(findings.Span(s.FromMM, s.ToMM)), pair(r, s.Upper, s.Lower), optional(r, s.InclinationDeg, "°"), optional(r, s.ToothDeg, "°"), r.Say(edge),
+			r.Write(findings.Span(s.FromMM, s.ToMM)), pair(r, s.Upper, s.Lower), optional(r, s.InclinationDeg,
+				"°"), optional(r, s.ToothDeg, "°"), r.Say(edge),
 		})
 		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 	}
@@ -143,11 +144,13 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 	for i := 0; i < len(c.Patterns); {
 		p := &c.Patterns[i]
 		var foils []string // that show the same
-		for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern && listed(r, c.Patterns[i].Pairs) == listed(r, p.Pairs); i++ {
+		for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern &&
+			listed(r, c.Patterns[i].Pairs) == listed(r, p.Pairs); i++ {
 			foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm))
 		}
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") + " µm", r.Write(words.Pattern(p.Pattern)), listed(r, p.Pairs),
+			fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") +
+				" µm", r.Write(words.Pattern(p.Pattern)), listed(r, p.Pairs),
 		})
 		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: p.TravelMM})
 	}
@@ -159,7 +162,8 @@ func disclusionTable(r words.Reader, x *findings.Excursion) []factTable {
 	if len(x.Disclusion) == 0 {
 		return nil
 	}
-	t := newTable(r, "disclusion.table", "head.tooth", "disclusion.from", "disclusion.at1", "disclusion.at2", "disclusion.at3", "disclusion.edge", "disclusion.end")
+	t := newTable(r, "disclusion.table", "head.tooth", "disclusion.from", "disclusion.at1", "disclusion.at2",
+		"disclusion.at3", "disclusion.edge", "disclusion.end")
 	t.Note = r.Write(words.FirstMolars(x))
 	if c := x.Guidance; c != nil && c.EdgeToEdgeMM != nil {
 		t.Head[5] = r.Say("disclusion.edge.at", language.With{"at": *c.EdgeToEdgeMM})

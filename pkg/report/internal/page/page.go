@@ -79,13 +79,15 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop      = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans", "notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
+	knownTop = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans",
+		"notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
 // New gathers what the page shows; built holds the 3D view.
-func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display, o *Origin, pictures []picture.Picture) (*Page, error) {
+func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display, o *Origin,
+	pictures []picture.Picture) (*Page, error) {
 	whole, err := toNode(f)
 	if err != nil {
 		return nil, err
@@ -95,7 +97,8 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		return nil, err
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
-	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style), Codes: r.Write(words.Notation(f.Notation)), Notes: f.Warnings, Origin: o, Scale: gradient()}
+	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style),
+		Codes: r.Write(words.Notation(f.Notation)), Notes: f.Warnings, Origin: o, Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
 	}
@@ -135,7 +138,8 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 // judge fills in the answer: the mounting and the findings.
 func (p *Page) judge(f *findings.Findings) {
 	r := p.reader
-	p.Mounting = mountingCard{r.Write(words.Verdict(f.Centric.Mounting.Verdict)), nil, r.Write(words.Relation(f)), r.Write(words.Closed(f)), r.Write(words.Mounting(f))}
+	p.Mounting = mountingCard{r.Write(words.Verdict(f.Centric.Mounting.Verdict)), nil, r.Write(words.Relation(f)),
+		r.Write(words.Closed(f)), r.Write(words.Mounting(f))}
 	for _, s := range words.Reasons(&f.Centric.Mounting) {
 		p.Mounting.Reasons = append(p.Mounting.Reasons, r.Write(s))
 	}
@@ -247,7 +251,10 @@ func thinned(r words.Reader, d *display.Display) string {
 }
 
 // pageTemplate is filled by [Page.Render], which also gives it its language.
-var pageTemplate = template.Must(template.New("page.html").Funcs(template.FuncMap{"say": func(string, ...any) string { return "" }}).ParseFS(pageFiles, "*.html"))
+var pageTemplate = template.Must(template.New("page.html").Funcs(template.FuncMap{"say": func(string,
+	...any) string {
+	return ""
+}}).ParseFS(pageFiles, "*.html"))
 
 // Render writes the page.
 func (p *Page) Render() ([]byte, error) {

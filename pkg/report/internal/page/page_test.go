@@ -26,7 +26,8 @@ func TestPageWithoutView(t *testing.T) {
 	frame := findings.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &findings.Touch{}}
 	var text findings.Sentence
 	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))
-	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{frame, frame}, Findings: []findings.Finding{{Text: text}}}}}
+	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{frame, frame},
+		Findings: []findings.Finding{{Text: text}}}}}
 	page := func(files fstest.MapFS) string {
 		p, err := New(files, language.English(), f, d, nil, []picture.Picture{{Name: "picture.png"}})
 		require.NoError(t, err)

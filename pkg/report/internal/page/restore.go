@@ -47,7 +47,8 @@ func when(r words.Reader, movement findings.Movement) string {
 }
 
 func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
-	t := titled(r, newTable(r, "", "restore.with", "restore.do", "restore.on", "restore.against", "restore.when", "finding.why"), "restore.contacts", x.Tooth)
+	t := titled(r, newTable(r, "", "restore.with", "restore.do", "restore.on", "restore.against", "restore.when",
+		"finding.why"), "restore.contacts", x.Tooth)
 	add := func(what string, list []findings.RestoreStop) {
 		for i := range list {
 			s := &list[i]
@@ -63,7 +64,8 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 			if s.Robustness.State == findings.Depends {
 				why["depends"] = s.Robustness.Sentence()
 			}
-			t.Rows = append(t.Rows, []string{s.With.In(r.Notation), r.Say(what), orDash(r, s.On), orDash(r, s.Against), moment, r.Say("restore.why", why)})
+			t.Rows = append(t.Rows, []string{s.With.In(r.Notation), r.Say(what), orDash(r, s.On), orDash(r, s.Against), moment,
+				r.Say("restore.why", why)})
 			t.Go = append(t.Go, at)
 		}
 	}
@@ -73,13 +75,15 @@ func restoreContacts(r words.Reader, x *findings.Restoration) factTable {
 }
 
 func restoreGuidance(r words.Reader, x *findings.Restoration) factTable {
-	t := titled(r, newTable(r, "", "head.movement", "restore.part", "restore.inclination", "restore.guided", "restore.sliding"), "restore.guidance", x.Tooth)
+	t := titled(r, newTable(r, "", "head.movement", "restore.part", "restore.inclination", "restore.guided",
+		"restore.sliding"), "restore.guidance", x.Tooth)
 	for _, g := range x.Guides {
 		what := "restore.could"
 		if g.Guides {
 			what = "restore.guides"
 		}
-		t.Rows = append(t.Rows, []string{when(r, g.Movement), r.Say(what), optional(r, g.ToothDeg, "°"), g.From.In(r.Notation), g.With.In(r.Notation)})
+		t.Rows = append(t.Rows, []string{when(r, g.Movement), r.Say(what), optional(r, g.ToothDeg, "°"),
+			g.From.In(r.Notation), g.With.In(r.Notation)})
 	}
 	return t
 }

@@ -79,14 +79,16 @@ func scansPart(r words.Reader, f *findings.Findings) facts {
 		key    string
 		up, lo int
 	}{
-		{"scans.triangles", up.Triangles, lo.Triangles}, {"scans.vertices", up.Vertices, lo.Vertices}, {"scans.parts", up.Components, lo.Components},
+		{"scans.triangles", up.Triangles, lo.Triangles}, {"scans.vertices", up.Vertices, lo.Vertices},
+		{"scans.parts", up.Components, lo.Components},
 		{"scans.boundaries", up.BoundaryLoops, lo.BoundaryLoops}, {"scans.edges", up.NonManifoldEdges, lo.NonManifoldEdges},
 		{"scans.inconsistent", up.InconsistentEdges, lo.InconsistentEdges}, {"scans.duplicate", up.DuplicateTriangles, lo.DuplicateTriangles},
 		{"scans.degenerate", up.DegenerateTriangles, lo.DegenerateTriangles}, {"scans.teeth", len(up.Teeth), len(lo.Teeth)},
 	} {
 		t.Rows = append(t.Rows, []string{r.Say(row.key), fmt.Sprint(row.up), fmt.Sprint(row.lo)})
 	}
-	return facts{Title: r.Say("scans.title"), Facts: []fact{{r.Say("scans.notation"), r.Write(words.Notation(f.Notation))}}, Tables: []factTable{t}}
+	return facts{Title: r.Say("scans.title"),
+		Facts: []fact{{r.Say("scans.notation"), r.Write(words.Notation(f.Notation))}}, Tables: []factTable{t}}
 }
 
 // guidance says what limits the closing.

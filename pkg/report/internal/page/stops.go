@@ -23,10 +23,12 @@ func stopsPart(r words.Reader, c *findings.Centric) facts {
 		if s.Along != "" {
 			along = r.Say("stops.along." + string(s.Along))
 		}
-		t.Rows = append(t.Rows, []string{pair(r, s.Upper, s.Lower), r.Write(s.Text), orDash(r, string(s.Across)), along, yesNo(r, s.Stable), r.Write(s.Reason)})
+		t.Rows = append(t.Rows, []string{pair(r, s.Upper, s.Lower), r.Write(s.Text), orDash(r, string(s.Across)), along,
+			yesNo(r, s.Stable), r.Write(s.Reason)})
 		t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&s.PointMM)})
 	}
-	teeth := newTable(r, "stops.teeth", "head.tooth", "stops.count", "stops.axis", "stops.enough", "stops.across", "stops.stoppers", "stops.equalisers")
+	teeth := newTable(r, "stops.teeth", "head.tooth", "stops.count", "stops.axis", "stops.enough", "stops.across",
+		"stops.stoppers", "stops.equalisers")
 	teeth.Note = r.Say("stops.teeth.note")
 	cusps := newTable(r, "stops.cusps", "cusps.cusp", "finding.foil", "head.gap", "stops.count", "stops.stand")
 	cusps.Folded = true
@@ -40,7 +42,8 @@ func stopsPart(r words.Reader, c *findings.Centric) facts {
 			if s.Axial != nil {
 				enough = yesNo(r, *s.Axial)
 			}
-			teeth.Rows = append(teeth.Rows, []string{s.Tooth.In(r.Notation), fmt.Sprint(s.Stops), share, enough, orDash(r, s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
+			teeth.Rows = append(teeth.Rows, []string{s.Tooth.In(r.Notation), fmt.Sprint(s.Stops), share, enough,
+				orDash(r, s.Across), fmt.Sprint(s.Stoppers), fmt.Sprint(s.Equalisers)})
 		}
 		for _, k := range s.Cusps {
 			foil, stand := dash, dash
@@ -50,7 +53,8 @@ func stopsPart(r words.Reader, c *findings.Centric) facts {
 			if k.Points != findings.NoPoint {
 				stand = r.Say("stops.points." + string(k.Points))
 			}
-			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(r.Notation) + " " + k.Cusp, foil, optional(r, k.GapUm, "µm"), fmt.Sprint(k.Stops), stand})
+			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(r.Notation) + " " + k.Cusp, foil, optional(r, k.GapUm, "µm"),
+				fmt.Sprint(k.Stops), stand})
 		}
 	}
 	for _, t := range [...]factTable{t, teeth, cusps} {

@@ -56,13 +56,18 @@ func all(_, _ r3.Vec) bool { return true }
 const stillWidth = 1000
 
 var stills = [...]still{
-	{name: "right", title: "picture.right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
-	{name: "front", title: "picture.front", toward: r3.Vec{Y: -1, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
-	{name: "left", title: "picture.left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true, height: 620, facing: outside},
+	{name: "right", title: "picture.right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true,
+		lower: true, height: 620, facing: outside},
+	{name: "front", title: "picture.front", toward: r3.Vec{Y: -1, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true, lower: true,
+		height: 620, facing: outside},
+	{name: "left", title: "picture.left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true,
+		lower: true, height: 620, facing: outside},
 	{name: "upper", title: "picture.upper", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
 	{name: "lower", title: "picture.lower", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
-	{name: "right-lingual", title: "picture.right_lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
-	{name: "left-lingual", title: "picture.left_lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1}, upper: true, lower: true, mapped: true, half: 1, height: 620, facing: inside},
+	{name: "right-lingual", title: "picture.right_lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1},
+		upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
+	{name: "left-lingual", title: "picture.left_lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1},
+		upper: true, lower: true, mapped: true, half: 1, height: 620, facing: inside},
 }
 
 // file is the file name of a still picture.
@@ -107,7 +112,8 @@ func marksOf(contacts []findings.Contact) []mark {
 	}
 	var rings, discs []mark
 	for _, c := range contacts {
-		m := mark{at: r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}, radius: max(markRadius, math.Sqrt(c.AreaMM2/math.Pi)), solid: c.FoilUm == thinnest}
+		m := mark{at: r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]},
+			radius: max(markRadius, math.Sqrt(c.AreaMM2/math.Pi)), solid: c.FoilUm == thinnest}
 		if m.solid {
 			discs = append(discs, m)
 		} else {

@@ -177,7 +177,8 @@ func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64,
 
 func (s *scene) mesh(parent int, name string, material int, attributes gltf.PrimitiveAttributes, indices []uint32) {
 	at := modeler.WriteIndices(s.doc, indices)
-	s.doc.Meshes = append(s.doc.Meshes, &gltf.Mesh{Name: name, Primitives: []*gltf.Primitive{{Attributes: attributes, Indices: &at, Material: &material}}})
+	s.doc.Meshes = append(s.doc.Meshes, &gltf.Mesh{Name: name,
+		Primitives: []*gltf.Primitive{{Attributes: attributes, Indices: &at, Material: &material}}})
 	s.child(parent, &gltf.Node{Name: name, Mesh: gltf.Index(len(s.doc.Meshes) - 1)})
 }
 

@@ -20,7 +20,8 @@ func WriteContacts(w io.Writer, f *findings.Findings) error {
 		"normal_x", "normal_y", "normal_z", "incline_upper_deg", "incline_lower_deg"})
 	rows := func(movement string, travel, opening float64, contacts []findings.Contact) {
 		for _, c := range contacts {
-			row := []string{movement, num(travel), num(opening), num(c.FoilUm), code(c.Upper), code(c.Lower), num(c.GapUm), num(c.OverlapUm), num(c.AreaMM2)}
+			row := []string{movement, num(travel), num(opening), num(c.FoilUm), code(c.Upper), code(c.Lower), num(c.GapUm),
+				num(c.OverlapUm), num(c.AreaMM2)}
 			for _, v := range [3]findings.Vec{c.PointMM, c.CentreMM, c.Normal} {
 				row = append(row, num(v[0]), num(v[1]), num(v[2]))
 			}
@@ -41,7 +42,8 @@ func WriteContacts(w io.Writer, f *findings.Findings) error {
 // clearance of each tooth in a column of its own.
 func WriteFrames(w io.Writer, f *findings.Findings) error {
 	t := csv.NewWriter(w)
-	head := []string{"movement", "travel_mm", "opening_deg", "carrier_upper", "carrier_lower", "incisal_x_mm", "incisal_y_mm", "incisal_z_mm", "contacts"}
+	head := []string{"movement", "travel_mm", "opening_deg", "carrier_upper", "carrier_lower", "incisal_x_mm",
+		"incisal_y_mm", "incisal_z_mm", "contacts"}
 	parts := partNames(f)
 	for _, p := range parts {
 		head = append(head, "clearance_"+p+"_mm")

@@ -27,7 +27,8 @@ func cuspTable(r words.Reader, f *findings.Findings) string {
 		if tooth.Type() != dentition.FirstMolar {
 			continue
 		}
-		row := []string{a.Tooth.In(f.Notation) + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "", fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
+		row := []string{a.Tooth.In(f.Notation) + " " + strings.TrimSuffix(a.Cusp, " cusp"), "", "", "",
+			fmt.Sprintf("%.0f°\n(%.0f°)", a.BetweenDeg, a.RotationDeg)}
 		for i := range f.Excursions {
 			x := &f.Excursions[i]
 			for k := range x.CuspPaths {

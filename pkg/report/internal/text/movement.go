@@ -31,7 +31,8 @@ func movementTable(r words.Reader, x *findings.Excursion, labelled bool) string 
 		if !labelled {
 			contacts = words.Count(fr.Contacts)
 		}
-		row := []string{fmt.Sprintf("%.4g mm", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg), r.Write(words.Guiding(fr, labelled)), r.Write(contacts)}
+		row := []string{fmt.Sprintf("%.4g mm", fr.TravelMM), fmt.Sprintf("%.3f°", fr.OpeningDeg),
+			r.Write(words.Guiding(fr, labelled)), r.Write(contacts)}
 		if labelled {
 			for _, g := range words.Groups {
 				row = append(row, r.Write(words.LeastClearance(fr, g)))

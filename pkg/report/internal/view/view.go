@@ -110,7 +110,8 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		return nil, errors.New("the 3D view would end its own script")
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
-	v := viewFacts{Words: spoken(l), Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour, Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
+	v := viewFacts{Words: spoken(l), Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour,
+		Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
 		Closed: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
 	for _, m := range d.Maps {
 		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})
@@ -150,14 +151,17 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	if err != nil {
 		return nil, err
 	}
-	return &Bundle{Script: template.JS(script), Facts: template.JS(facts), Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes())), Room: v.Room}, nil
+	return &Bundle{Script: template.JS(script), Facts: template.JS(facts),
+		Data: template.HTML(base64.StdEncoding.EncodeToString(packed.Bytes())), Room: v.Room}, nil
 }
 
 // spokenKeys are what the scripts of the view say.
 var spokenKeys = [...]string{
 	"label.closed", "view.look.right", "view.look.front", "view.look.left", "view.look.upper", "view.look.lower", "view.look.right_lingual",
-	"view.look.left_lingual", "view.at", "view.at.closed", "view.guiding", "view.contacts", "view.contacts.none", "view.room.to", "view.gap.end",
-	"view.play", "view.pause", "foil.within", "view.gap.far", "view.gap.here", "view.room.none", "view.room.here", "view.clearance", "view.meets",
+	"view.look.left_lingual", "view.at", "view.at.closed", "view.guiding", "view.contacts", "view.contacts.none",
+	"view.room.to", "view.gap.end",
+	"view.play", "view.pause", "foil.within", "view.gap.far", "view.gap.here", "view.room.none", "view.room.here",
+	"view.clearance", "view.meets",
 	"view.meets.incline", "view.no_tooth", "view.surface", "dash",
 }
 
@@ -204,7 +208,8 @@ func roomOn(s *display.Surface, jaw dentition.Jaw, rooms []*display.RoomMap) []f
 func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *display.Surface, maps [][]float64) viewArch {
 	b := s.Mesh.Bounds()
 	size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y, b.Max.Z-b.Min.Z, 1e-3)
-	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(), Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}
+	a := viewArch{Vertices: s.Mesh.NumVertices(), Triangles: s.Mesh.NumTriangles(),
+		Min: [3]float64{b.Min.X, b.Min.Y, b.Min.Z}, Step: size / 65535, Teeth: []viewCode{}}
 	short := func(v, last uint16) { w.Write(binary.LittleEndian.AppendUint16(nil, v-last)) }
 	for axis := range 3 {
 		var last uint16
@@ -248,7 +253,8 @@ func packArch(n dentition.Notation, w *bytes.Buffer, jaw dentition.Jaw, s *displ
 	drawn := picture.NewArch(jaw, s, nil, kinematics.Pose{})
 	for _, t := range picture.ToothSpots(drawn) {
 		c := r3.Add(t.Centre, r3.Scale(t.Reach+1.5, t.Outward))
-		a.Teeth = append(a.Teeth, viewCode{Code: n.Format(t.Tooth), Number: int(t.Tooth), Name: t.Tooth.Name(), Centre: [3]float64{c.X, c.Y, c.Z}, Outward: [3]float64{t.Outward.X, t.Outward.Y, t.Outward.Z}})
+		a.Teeth = append(a.Teeth, viewCode{Code: n.Format(t.Tooth), Number: int(t.Tooth), Name: t.Tooth.Name(),
+			Centre: [3]float64{c.X, c.Y, c.Z}, Outward: [3]float64{t.Outward.X, t.Outward.Y, t.Outward.Z}})
 	}
 	return a
 }
