@@ -12,16 +12,19 @@ import (
 // Record is what was seen in the mouth, to be compared with what the casts
 // show.
 type Record struct {
-	// FoilUm is the thickness of the foil that was used (µm). Default: 8, the
-	// usual metal foil. Ranges: as those of the foils of the case.
-	FoilUm float64 `json:"foil_um" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"8,200" jsonschema_description:"thickness of the foil that was used (µm)"`
-	// Foil says per tooth whether it held the foil when the teeth were closed.
-	// A tooth that is not listed was not tried; nil means that no foil was used.
-	Foil map[dentition.ToothID]Hold `json:"foil,omitzero" jsonschema:"enum=holds,enum=light_drag,enum=passes" jsonschema_description:"per tooth, whether it held the foil when the teeth were closed"`
-	// Marks are the marks seen on the teeth.
-	Marks Marks `json:"marks,omitzero" jsonschema_description:"marks seen on the teeth"`
-	// Notes is free text.
-	Notes string `json:"notes,omitempty" jsonschema:"maxLength=10000" jsonschema_description:"free text"`
+	// thickness of the foil that was used
+	//
+	// Source: as of `foils_um`
+	FoilUm float64 `json:"foil_um" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"8,200"`
+	// per tooth: it `holds` the foil when the teeth are closed, gives a `light_drag`, or the foil
+	// `passes`. A tooth that is not listed was not tried
+	//
+	// Source: Harper & Setchell 2002, Int J Prosthodont 15:347
+	Foil map[dentition.ToothID]Hold `json:"foil,omitzero" jsonschema:"enum=holds,enum=light_drag,enum=passes"`
+	// marks seen on the teeth
+	Marks Marks `json:"marks,omitzero"`
+	// free text
+	Notes string `json:"notes,omitempty" jsonschema:"maxLength=10000"`
 }
 
 // Hold is what a foil did when it was pulled between closed teeth.
@@ -38,10 +41,14 @@ const (
 // Marks lists the marks seen after closing and after each movement. A nil list
 // means that nobody looked, an empty one that there was no mark.
 type Marks struct {
-	Centric    []Mark `json:"centric,omitzero" jsonschema:"maxItems=1000" jsonschema_description:"marks of closing"`
-	Right      []Mark `json:"right,omitzero" jsonschema:"maxItems=1000" jsonschema_description:"marks of the movement to the right"`
-	Left       []Mark `json:"left,omitzero" jsonschema:"maxItems=1000" jsonschema_description:"marks of the movement to the left"`
-	Protrusive []Mark `json:"protrusive,omitzero" jsonschema:"maxItems=1000" jsonschema_description:"marks of the movement forwards"`
+	// marks of closing
+	Centric []Mark `json:"centric,omitzero" jsonschema:"maxItems=1000"`
+	// marks of the movement to the right
+	Right []Mark `json:"right,omitzero" jsonschema:"maxItems=1000"`
+	// marks of the movement to the left
+	Left []Mark `json:"left,omitzero" jsonschema:"maxItems=1000"`
+	// marks of the movement forwards
+	Protrusive []Mark `json:"protrusive,omitzero" jsonschema:"maxItems=1000"`
 }
 
 // Mark is a mark on a pair of teeth, or on one where the other is not known.

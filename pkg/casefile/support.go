@@ -11,31 +11,30 @@ import (
 // displacements at two forces. The tags of the fields give source and status of the
 // defaults; possible ranges are our choice.
 type Support struct {
-	// AxialFreeN is the force at the end of the axial free phase (N). Usual: as its
-	// source.
-	AxialFreeN float64 `json:"axial_free_n" jsonschema:"minimum=0.5,maximum=20" usual:"3,4" status:"literature" source:"3 to 4: Picton 1963, Arch Oral Biol 8:109-118" jsonschema_description:"force at the end of the axial free phase (N)"`
-	// LateralFreeN is the force at the end of the lateral free phase (N).
-	LateralFreeN float64 `json:"lateral_free_n" jsonschema:"minimum=0.1,maximum=2.5" usual:"0.5,2" status:"our_choice" source:"no source" jsonschema_description:"force at the end of the lateral free phase (N)"`
-	// Incisor to Molar are the kinds of teeth, deciduous ones too.
-	Incisor  ToothSupport `json:"incisor" jsonschema_description:"how incisors give"`
-	Canine   ToothSupport `json:"canine" jsonschema_description:"how canines give"`
-	Premolar ToothSupport `json:"premolar" jsonschema_description:"how premolars give"`
-	Molar    ToothSupport `json:"molar" jsonschema_description:"how molars give"`
+	// force at the end of the axial free phase
+	AxialFreeN float64 `json:"axial_free_n" jsonschema:"minimum=0.5,maximum=20" usual:"3,4"`
+	// force at the end of the lateral free phase
+	LateralFreeN float64 `json:"lateral_free_n" jsonschema:"minimum=0.1,maximum=2.5" usual:"0.5,2"`
+	// how incisors yield, deciduous ones too
+	Incisor ToothSupport `json:"incisor"`
+	// how canines yield, deciduous ones too
+	Canine ToothSupport `json:"canine"`
+	// how premolars yield
+	Premolar ToothSupport `json:"premolar"`
+	// how molars yield, deciduous ones too
+	Molar ToothSupport `json:"molar"`
 }
 
 // ToothSupport is how one kind of tooth gives.
 type ToothSupport struct {
-	// AxialFreeUm is the displacement into the socket at the end of the axial free
-	// phase (µm).
-	AxialFreeUm float64 `json:"axial_free_um" jsonschema:"minimum=1,maximum=500" usual:"10,30" status:"our_choice" source:"within the 10 to 30 of the first 1 to 5 N, after the areas of the roots: Parfitt 1960 and textbooks, from memory" jsonschema_description:"displacement into the socket at the end of the axial free phase (µm)"`
-	// Axial50NUm is that under a bite of 50 N on the tooth (µm).
-	Axial50NUm float64 `json:"axial_50n_um" jsonschema:"minimum=2,maximum=2000" usual:"25,100" status:"our_choice" source:"within the 25 to 100 of a tooth under bite: textbooks, from memory; that 50 N is such a bite: our choice" jsonschema_description:"displacement into the socket under 50 N (µm)"`
-	// LateralFreeUm is the displacement across the axis at the end of the lateral
-	// free phase (µm).
-	LateralFreeUm float64 `json:"lateral_free_um" jsonschema:"minimum=1,maximum=1000" usual:"20,80" status:"our_choice" source:"about half of the mobility at 5 N: no source" jsonschema_description:"displacement across the axis at the end of the lateral free phase (µm)"`
-	// Lateral5NUm is the mobility of the crown: the displacement under 5 N across
-	// the axis (µm).
-	Lateral5NUm float64 `json:"lateral_5n_um" jsonschema:"minimum=2,maximum=3000" usual:"50,150" status:"our_choice" source:"within the 50 to 150 of healthy teeth, after the areas of the roots: Mühlemann 1960, from memory" jsonschema_description:"mobility of the crown: displacement across the axis under 5 N (µm)"`
+	// displacement into the socket at the end of the axial free phase
+	AxialFreeUm float64 `json:"axial_free_um" jsonschema:"minimum=1,maximum=500" usual:"10,30"`
+	// displacement into the socket under a bite of 50 N on the tooth
+	Axial50NUm float64 `json:"axial_50n_um" jsonschema:"minimum=2,maximum=2000" usual:"25,100"`
+	// displacement across the axis at the end of the lateral free phase
+	LateralFreeUm float64 `json:"lateral_free_um" jsonschema:"minimum=1,maximum=1000" usual:"20,80"`
+	// mobility of the crown: displacement across the axis under 5 N
+	Lateral5NUm float64 `json:"lateral_5n_um" jsonschema:"minimum=2,maximum=3000" usual:"50,150"`
 }
 
 // The forces, in N, at which the firm phase is given.
@@ -92,12 +91,15 @@ const (
 
 // SupportValue is a number of the support with where it comes from.
 type SupportValue struct {
-	// Key is the number's key in the case file below support.
-	Key    string  `json:"key" jsonschema_description:"key in the case file, below support"`
-	Value  float64 `json:"value" jsonschema_description:"in the unit in which the key ends: N or µm"`
-	Status string  `json:"status" jsonschema:"enum=literature,enum=our_choice,enum=case" jsonschema_description:"of published values, our choice, or set in the case to other than the default"`
-	// Source is that of the default.
-	Source string `json:"source" jsonschema_description:"published range within which the default lies, or what it was chosen after"`
+	// key in the case file, below `support`
+	Key string `json:"key"`
+	// its value, in the unit in which the key ends: N or µm
+	Value float64 `json:"value"`
+	// `literature` where the default is a published value, `our_choice`, or `case` where the case
+	// sets another than the default
+	Status string `json:"status" jsonschema:"enum=literature,enum=our_choice,enum=case"`
+	// published range in which the default lies, or what it was chosen after
+	Source string `json:"source"`
 }
 
 // Values lists the numbers of the support in the order of the case file.

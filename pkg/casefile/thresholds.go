@@ -3,56 +3,64 @@ package casefile
 // Thresholds are the borders by which the examination judges what it measures.
 // Where no source is named, a border is our choice; so are the possible ranges.
 type Thresholds struct {
-	// ScanDoubtUm is the standard deviation of a gap between the two scans as
-	// they stand (µm).
+	// scan uncertainty: standard deviation of a gap between the two scans as they stand; a gap by
+	// so much above the border of the foil is undecided
 	//
-	// Default: model scans of 15 each and a registration of 30, root-sum-square;
-	// intraoral scans of 25 each and a registration of 50 give 61. Usual: from the
-	// best laboratory scanners (0 to 25: PMC8303663, PMC10812911) to bite scans
-	// with more than 50 at the most (Kakali & Halazonetis 2023, Korean J Orthod
-	// 53:254), doubled.
-	ScanDoubtUm float64 `json:"scan_doubt_um" jsonschema:"minimum=0,maximum=1000" usual:"15,100" jsonschema_description:"standard deviation of a gap between the two scans (µm)"`
-	// HoldsUm and DragsUm are the gaps up to which foil is held and drags lightly
-	// (µm), DragsUm not below HoldsUm.
+	// Source: default: root-sum-square of two model scans of 15 and a registration of 30; for
+	// intraoral scans (25, 25, 50) take 61.2; usual: from the best laboratory scanners (0 to 25:
+	// PMC8303663, PMC10812911) to twice the 50 of bite scans (Kakali & Halazonetis 2023, Korean J
+	// Orthod 53:254); possible: our choice
+	ScanDoubtUm float64 `json:"scan_doubt_um" jsonschema:"minimum=0,maximum=1000" usual:"15,100"`
+	// gap up to which foil is held
 	//
-	// Default: foil of 8 µm (Harper & Setchell 2002, Int J Prosthodont 15:347).
-	// Usual: with foils of 8 to 12 µm.
-	HoldsUm float64 `json:"holds_um" jsonschema:"minimum=0,maximum=200" usual:"4,12" jsonschema_description:"gap up to which foil is held (µm)"`
-	DragsUm float64 `json:"drags_um" jsonschema:"minimum=0,maximum=200" usual:"6,16" jsonschema_description:"gap up to which foil drags lightly (µm)"`
-	// StableInclineDeg is the incline up to which a stop by itself loads a tooth
-	// along its axis (degrees).
+	// Source: Harper & Setchell 2002, Int J Prosthodont 15:347 (foil of 8); usual (foils of 8 to
+	// 12), possible: our choice
+	HoldsUm float64 `json:"holds_um" jsonschema:"minimum=0,maximum=200" usual:"4,12"`
+	// gap up to which foil drags lightly, not below `holds_um`; beyond, it passes
 	//
-	// Default: where the slopes of unworn cusps begin, 30 to 45; worn ones have 10
-	// to 25 (handbooks).
-	StableInclineDeg float64 `json:"stable_incline_deg" jsonschema:"minimum=0,maximum=90" usual:"15,45" jsonschema_description:"incline up to which a stop by itself loads a tooth along its axis (degrees)"`
-	// AxialShare is the share of the sum of a tooth's contact directions along its
-	// axis from which the tooth counts as loaded along it, 0 to 1.
+	// Source: as of `holds_um`
+	DragsUm float64 `json:"drags_um" jsonschema:"minimum=0,maximum=200" usual:"6,16"`
+	// incline up to which a stop by itself loads a tooth along its axis
 	//
-	// Default: an angle of 26°, the 20 of effective cusp angles (Hobo & Takayama,
-	// from memory) and what the axis of a crown may be off.
-	AxialShare float64 `json:"axial_share" jsonschema:"minimum=0,maximum=1" usual:"0.7,0.98" jsonschema_description:"share of the sum of the contact directions along the axis from which a tooth counts as loaded along it"`
-	// FacingDeg is the turn of a contact to mesial or distal from which it counts
-	// as facing there: as closure stopper or equaliser (degrees).
-	FacingDeg float64 `json:"facing_deg" jsonschema:"minimum=0,maximum=90" usual:"2,20" jsonschema_description:"turn of a contact to mesial or distal from which it faces there (degrees)"`
-	// TouchUm is the gap up to which teeth count as touching in a movement (µm);
-	// the thickest foil of the case up to it is used.
+	// Source: slopes of unworn cusps 30 to 45, of worn ones 10 to 25 (handbooks); the border: our
+	// choice
+	StableInclineDeg float64 `json:"stable_incline_deg" jsonschema:"minimum=0,maximum=90" usual:"15,45"`
+	// share of the sum of a tooth's contact directions along its axis from which it counts as
+	// loaded along it
 	//
-	// Default: marking paper of 40 µm. Usual: as the foils of the case.
-	TouchUm float64 `json:"touch_um" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"8,200" jsonschema_description:"gap up to which teeth count as touching in a movement (µm)"`
-	// BegunMM is the travel from which a movement has left the stops of the
-	// closing in intercuspation behind (mm); back teeth that are clear by then part at once.
-	BegunMM float64 `json:"begun_mm" jsonschema:"minimum=0,maximum=5" usual:"0.1,1" jsonschema_description:"travel from which a movement has left the stops of the closing behind (mm)"`
-	// LateMM is the travel by which back teeth should be clear to stay (mm).
+	// Source: our choice: an angle of 26°, the effective cusp angle of 20 (Hobo & Takayama, from
+	// memory) and what the axis of a crown may be off
+	AxialShare float64 `json:"axial_share" jsonschema:"minimum=0,maximum=1" usual:"0.7,0.98"`
+	// turn of a contact to mesial or distal from which it faces there, as closure stopper or
+	// equaliser
 	//
-	// Default and usual: full disclusion in canine-guided persons was seen within 2
-	// to 4 (Narang et al. 2012, Indian J Dent Res 23:814).
-	LateMM float64 `json:"late_mm" jsonschema:"minimum=0,maximum=20" usual:"2,4" jsonschema_description:"travel by which back teeth should be clear to stay (mm)"`
-	// KinkDeg is the change of the incisal path's inclination from one sample to
-	// the next that counts as a kink (degrees).
-	KinkDeg float64 `json:"kink_deg" jsonschema:"minimum=0,maximum=90" usual:"5,30" jsonschema_description:"change of the incisal path's inclination that counts as a kink (degrees)"`
-	// JumpMM is the change of the incisal point's height, beyond what the
-	// neighbouring slopes explain, that counts as a jump (mm).
-	JumpMM float64 `json:"jump_mm" jsonschema:"minimum=0,maximum=5" usual:"0.05,0.5" jsonschema_description:"leap of the incisal point that counts as a jump (mm)"`
+	// Source: our choice
+	FacingDeg float64 `json:"facing_deg" jsonschema:"minimum=0,maximum=90" usual:"2,20"`
+	// gap up to which teeth count as touching in a movement; the thickest of `foils_um` up to it
+	// is used, or the thinnest
+	//
+	// Source: marking paper: Brizuela-Velasco et al. 2015, Int J Prosthodont 28:360; the border:
+	// our choice
+	TouchUm float64 `json:"touch_um" jsonschema:"exclusiveMinimum=0,maximum=1000" usual:"8,200"`
+	// travel from which a movement has left the centric stops behind; posterior teeth that are
+	// clear by then disocclude at once
+	//
+	// Source: our choice
+	BegunMM float64 `json:"begun_mm" jsonschema:"minimum=0,maximum=5" usual:"0.1,1"`
+	// travel by which posterior teeth should be clear to stay
+	//
+	// Source: within 2 to 4 in canine-guided persons: Narang et al. 2012, Indian J Dent Res
+	// 23:814; possible: our choice
+	LateMM float64 `json:"late_mm" jsonschema:"minimum=0,maximum=20" usual:"2,4"`
+	// change of the incisal path's inclination from one sample to the next that counts as a kink
+	//
+	// Source: our choice
+	KinkDeg float64 `json:"kink_deg" jsonschema:"minimum=0,maximum=90" usual:"5,30"`
+	// leap of the incisal point, beyond what the slopes on both sides explain, that counts as a
+	// jump
+	//
+	// Source: our choice
+	JumpMM float64 `json:"jump_mm" jsonschema:"minimum=0,maximum=5" usual:"0.05,0.5"`
 }
 
 // DefaultThresholds are the borders of a case that names none.

@@ -7,39 +7,65 @@ import (
 // WearFacet is a nearly flat, sharp-edged patch of a tooth and the movement that
 // would grind it.
 type WearFacet struct {
-	Tooth  Part `json:"tooth"`
-	Number int  `json:"number" jsonschema_description:"number of the facet on its tooth, from 1, sharpest first"`
-	// CentreMM and Normal are the plane, in intercuspation in the articulator frame.
-	CentreMM     Vec         `json:"centre_mm" jsonschema_description:"middle of the patch on its plane, in intercuspation in the articulator frame"`
-	Normal       Vec         `json:"normal" jsonschema_description:"unit normal of the plane, out of the tooth"`
-	AreaMM2      float64     `json:"area_mm2"`
-	DipDeg       float64     `json:"dip_deg" jsonschema_description:"angle of the plane to the horizontal plane"`
-	DirectionDeg float64     `json:"direction_deg" jsonschema_description:"where the facet faces, seen along the tooth's long axis: 0 to mesial, 90 to buccal, 180 to distal, -90 to lingual"`
-	FlatnessUm   float64     `json:"flatness_um" jsonschema_description:"root mean square distance of the patch from its plane"`
-	RimDeg       float64     `json:"rim_deg" jsonschema_description:"mean angle of the surface to the plane just beyond the rim, above 0 where it falls away"`
-	Slides       []Slide     `json:"slides" jsonschema_description:"what passes over the facet in each movement that brings the opposing arch near"`
-	GroundBy     []Movement  `json:"ground_by" jsonschema_description:"the movement that would grind it; several where they explain it alike, none where no simulated movement explains it"`
-	Partner      *FacetMatch `json:"partner" jsonschema_description:"the opposing facet that lies on it; null for none"`
+	// the tooth; null for an arch without labels
+	Tooth Part `json:"tooth"`
+	// number of the facet on its tooth, from 1, sharpest first
+	Number int `json:"number"`
+	// middle of the patch on its plane, in intercuspation in the articulator frame
+	CentreMM Vec `json:"centre_mm"`
+	// unit normal of the plane, out of the tooth
+	Normal Vec `json:"normal"`
+	// area of the patch
+	AreaMM2 float64 `json:"area_mm2"`
+	// angle of the plane to the horizontal plane
+	DipDeg float64 `json:"dip_deg"`
+	// where the facet faces, seen along the tooth's long axis: 0 to mesial, 90 to buccal, 180 to
+	// distal, -90 to lingual
+	DirectionDeg float64 `json:"direction_deg"`
+	// root mean square distance of the patch from its plane
+	FlatnessUm float64 `json:"flatness_um"`
+	// mean angle of the surface to the plane just beyond the rim, above 0 where it falls away
+	RimDeg float64 `json:"rim_deg"`
+	// what passes over the facet in each movement that brings the opposing arch near
+	Slides []Slide `json:"slides"`
+	// the movement that would grind it; several where they explain it alike (angles within 4°),
+	// none where no simulated movement explains it
+	GroundBy []Movement `json:"ground_by"`
+	// the opposing facet that lies on it in a movement; null for none
+	Partner *FacetMatch `json:"partner"`
 }
 
 // Slide is how the opposing arch passes over a facet in a movement.
 type Slide struct {
+	// the movement
 	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Over     Part     `json:"over" jsonschema_description:"opposing tooth that comes nearest"`
-	GapUm    float64  `json:"gap_um" jsonschema_description:"least gap to it"`
-	FromMM   float64  `json:"from_mm"`
-	ToMM     float64  `json:"to_mm"`
-	WayMM    float64  `json:"way_mm" jsonschema_description:"length of the slide while it is near"`
-	AngleDeg float64  `json:"angle_deg" jsonschema_description:"mean angle between the direction of the slide and the plane, over the 0.2 mm in which it is least"`
+	// opposing tooth that comes nearest
+	Over Part `json:"over"`
+	// least gap to it
+	GapUm float64 `json:"gap_um"`
+	// travel at which it begins
+	FromMM float64 `json:"from_mm"`
+	// travel at which it ends
+	ToMM float64 `json:"to_mm"`
+	// length of the slide while it is near
+	WayMM float64 `json:"way_mm"`
+	// mean angle between the direction of the slide and the plane, over the 0.2 mm in which it is
+	// least
+	AngleDeg float64 `json:"angle_deg"`
 }
 
 // FacetMatch names a facet that meets another one.
 type FacetMatch struct {
-	Tooth    Part     `json:"tooth"`
-	Number   int      `json:"number"`
-	AngleDeg float64  `json:"angle_deg" jsonschema_description:"angle between the two planes where they meet"`
-	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive" jsonschema_description:"movement in which they lie on each other"`
-	TravelMM float64  `json:"travel_mm"`
+	// tooth of the opposing facet
+	Tooth Part `json:"tooth"`
+	// number of the opposing facet on its tooth
+	Number int `json:"number"`
+	// angle between the two planes where they meet
+	AngleDeg float64 `json:"angle_deg"`
+	// movement in which they lie on each other
+	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	// travel at which the planes are most nearly parallel
+	TravelMM float64 `json:"travel_mm"`
 }
 
 // Name is how text calls the facet.

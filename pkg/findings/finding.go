@@ -21,42 +21,71 @@ const (
 
 // Finding is one judgement about a movement.
 type Finding struct {
-	Kind     Kind     `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_interference,enum=protrusive_interference,enum=working_interference,enum=nonworking_contact,enum=protrusive_contact,enum=working_contact,enum=late_posterior_disocclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
-	Severity int      `json:"severity" jsonschema_description:"plain order of importance over all movements, 1 first"`
-	Text     Sentence `json:"text" jsonschema_description:"the finding in one sentence"`
-	Upper    Part     `json:"upper"`
-	Lower    Part     `json:"lower"`
-	// Teeth are those of a finding about several, in rising order.
-	Teeth   []Part  `json:"teeth" jsonschema_description:"back teeth that do not come clear in time; empty for other findings"`
-	UpperAt string  `json:"upper_site,omitempty" jsonschema_description:"where on the upper tooth; absent off its features"`
-	LowerAt string  `json:"lower_site,omitempty" jsonschema_description:"where on the lower tooth"`
-	FromMM  float64 `json:"from_mm" jsonschema_description:"travel at which it begins"`
-	ToMM    float64 `json:"to_mm" jsonschema_description:"travel at which it ends"`
-	PointMM *Vec    `json:"point_mm" jsonschema_description:"where, at the travel at_mm; null where it has no place"`
-	AtMM    float64 `json:"at_mm" jsonschema_description:"travel of the frame that shows it best"`
-	// HeightUm is how much must go at that spot for the desired guidance to take
-	// over: the way of the spot when the casts close on without the pairs that
-	// interfere.
-	HeightUm *float64 `json:"height_um" jsonschema_description:"height to be removed for the desired guidance to take over; null where nothing is held up"`
-	// Next is what a premature contact keeps from meeting.
-	Next     *Pair    `json:"next" jsonschema_description:"the pair that meets next after a premature contact; null for other findings"`
-	Doubtful bool     `json:"doubtful" jsonschema_description:"the height is less than the scans can tell (scan_doubt_um): it counts for no more than a touch"`
-	AreaMM2  *float64 `json:"area_mm2" jsonschema_description:"largest area of the contact within the movement's foil; null where it has none"`
-	// Value and Unit are the size of what is no contact.
-	Value    *float64     `json:"value" jsonschema_description:"size of a finding that is no contact, by kind; null for contacts and where it is not known"`
-	Unit     string       `json:"unit,omitempty" jsonschema:"enum=um,enum=mm,enum=deg" jsonschema_description:"unit of the value; absent without one"`
-	FoilUm   float64      `json:"foil_um" jsonschema_description:"tolerance within which teeth count as touching"`
-	PastEdge bool         `json:"past_edge" jsonschema_description:"it begins only after the guiding teeth stand edge to edge"`
-	Causes   []Cause      `json:"causes" jsonschema_description:"geometry that explains it"`
-	Pattern  PatternClass `json:"pattern,omitempty" jsonschema_description:"of the guidance, for that kind; absent for others"`
-	// Robustness says whether the finding survives a change of the settings.
-	Robustness Robustness `json:"robustness" jsonschema_description:"whether it survives other settings"`
+	// what it is about, a stable word
+	Kind Kind `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_interference,enum=protrusive_interference,enum=working_interference,enum=nonworking_contact,enum=protrusive_contact,enum=working_contact,enum=late_posterior_disocclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
+	// plain order of importance over all movements, 1 first
+	Severity int `json:"severity"`
+	// the finding in one sentence
+	Text Sentence `json:"text"`
+	// the upper tooth; null for none
+	Upper Part `json:"upper"`
+	// the lower tooth; null for none
+	Lower Part `json:"lower"`
+	// the posterior teeth that do not disocclude in time, for `late_posterior_disocclusion`, in
+	// rising order; empty for others
+	Teeth []Part `json:"teeth"`
+	// where on the upper tooth; absent off its features
+	UpperAt string `json:"upper_site,omitempty"`
+	// where on the lower tooth; absent off its features
+	LowerAt string `json:"lower_site,omitempty"`
+	// travel at which it begins
+	FromMM float64 `json:"from_mm"`
+	// travel at which it ends
+	ToMM float64 `json:"to_mm"`
+	// where, at the travel `at_mm`; null where it has no place
+	PointMM *Vec `json:"point_mm"`
+	// travel of the frame that shows it best
+	AtMM float64 `json:"at_mm"`
+	// height in the way of the intended guidance: how far the casts would close on at that spot,
+	// at `at_mm` where it is most, if posterior teeth that interfere could pass through each other
+	// (this is not a reduction depth); of a premature contact, to the next pair of other teeth;
+	// null where nothing is held up
+	HeightUm *float64 `json:"height_um"`
+	// the pair that meets next after a premature contact; null for other findings
+	Next *Pair `json:"next"`
+	// the height is below the scan uncertainty (`scan_doubt_um`): the finding counts for no more
+	// than a touch
+	Doubtful bool `json:"doubtful"`
+	// largest area of the contact within the movement's foil; null where it has none
+	AreaMM2 *float64 `json:"area_mm2"`
+	// size of what is no contact: for `uneven_protrusion` how far the anterior teeth of the other
+	// side stay apart at least, for `shallow_guidance` how much less far down the incisal point
+	// goes, for `kink` the change of inclination or the jump, for `late_posterior_disocclusion`
+	// the travel at which the last posterior tooth disoccludes (null where one does not), for
+	// `guidance` the inclination of the guiding tooth's path; null for others
+	Value *float64 `json:"value"`
+	// unit of the value; absent without one
+	Unit string `json:"unit,omitempty" jsonschema:"enum=um,enum=mm,enum=deg"`
+	// tolerance within which teeth count as touching
+	FoilUm float64 `json:"foil_um"`
+	// it begins only after the guiding teeth stand edge to edge
+	PastEdge bool `json:"past_edge"`
+	// geometry that explains it
+	Causes []Cause `json:"causes"`
+	// pattern of guidance, for a finding of kind `guidance`; absent for others
+	Pattern PatternClass `json:"pattern,omitempty"`
+	// whether it survives other settings
+	Robustness Robustness `json:"robustness"`
 }
 
 // Cause is a number of the casts' shape that explains a finding.
 type Cause struct {
-	Cause string   `json:"cause"`
-	Value float64  `json:"value"`
-	Unit  string   `json:"unit"`
-	Text  Sentence `json:"text"`
+	// what explains it, a stable word
+	Cause string `json:"cause"`
+	// its size
+	Value float64 `json:"value"`
+	// unit of the value
+	Unit string `json:"unit"`
+	// the same in words
+	Text Sentence `json:"text"`
 }

@@ -15,28 +15,42 @@ const (
 // (docs/findings.md). Points are mm in the articulator frame, matrices 4×4 row-major, angles
 // degrees.
 type Findings struct {
-	Format     string              `json:"format" jsonschema:"enum=cusptrace-findings"`
-	Version    int                 `json:"version" jsonschema:"enum=2"`
-	Name       string              `json:"name,omitempty" jsonschema_description:"name of the case"`
-	Mount      Mount               `json:"mount"`
-	Settings   casefile.Settings   `json:"settings" jsonschema_description:"settings as used, with defaults filled in"`
-	Thresholds casefile.Thresholds `json:"thresholds" jsonschema_description:"borders by which the examination judges, as used"`
-	Notation   dentition.Notation  `json:"notation" jsonschema_description:"how summary and page write teeth; this file keeps ISO 3950"`
-	Warnings   []string            `json:"warnings" jsonschema_description:"what is possible but unusual in the input"`
-	Scans      Scans               `json:"scans"`
-	Settling   Settling            `json:"settling"`
-	Centric    Centric             `json:"centric"`
-	// Yielding is what carries as the closing force rises and the teeth give; nil
-	// without labels on both arches.
-	Yielding   *Yielding   `json:"yielding" jsonschema_description:"what carries as the closing force rises and the teeth give; null without labels on both arches"`
+	// always `cusptrace-findings`
+	Format string `json:"format" jsonschema:"enum=cusptrace-findings"`
+	// always 2; fields may be added, none changes its meaning
+	Version int `json:"version" jsonschema:"enum=2"`
+	// name of the case
+	Name string `json:"name,omitempty"`
+	// where the casts stand in the articulator
+	Mount Mount `json:"mount"`
+	// settings of the articulator as used, with defaults filled in: the keys of the case file
+	Settings casefile.Settings `json:"settings"`
+	// thresholds by which the examination judges, as used: the keys of the case file
+	Thresholds casefile.Thresholds `json:"thresholds"`
+	// how the summary and the page write teeth; this file and the tables keep ISO 3950
+	Notation dentition.Notation `json:"notation"`
+	// what is possible but unusual in the input
+	Warnings []string `json:"warnings"`
+	// size and defects of the two surfaces
+	Scans Scans `json:"scans"`
+	// how the casts were brought from the given relation to where they seat
+	Settling Settling `json:"settling"`
+	// the casts closed on the hinge with the condyles in their closed position
+	Centric Centric `json:"centric"`
+	// what carries as the closing force rises and the teeth yield; null without labels on both
+	// arches
+	Yielding *Yielding `json:"yielding"`
+	// the movements, in the order of the case
 	Excursions []Excursion `json:"excursions"`
-	// Arches is what is measured on the arches; nil without labels.
-	Arches *Arches `json:"arches" jsonschema_description:"measurements of the arches; null without labels"`
-	// Record is the mouth's record beside the casts; nil where the case has none.
-	Record     *Record     `json:"record" jsonschema_description:"the mouth's record beside what the casts show; null where the case has none"`
-	CuspAngles []CuspAngle `json:"cusp_angles" jsonschema_description:"ways of the supporting cusps in the two lateral movements; empty without labels or without both movements"`
-	// Facets are the wear facets, by teeth; empty without labels.
-	Facets []WearFacet `json:"facets" jsonschema_description:"wear facets and what would grind them, by teeth; empty without labels"`
-	// Restore is what to heed for the teeth that the case names.
-	Restore []Restoration `json:"restore" jsonschema_description:"what to heed in restoring the teeth that the case names; empty where it names none"`
+	// measurements of the arches; null without labels
+	Arches *Arches `json:"arches"`
+	// the mouth's record next to what the casts show; null where the case has none
+	Record *Record `json:"record"`
+	// paths of the supporting cusps in the two lateral movements; empty without labels or without
+	// both movements
+	CuspAngles []CuspAngle `json:"cusp_angles"`
+	// wear facets and what would grind them, by teeth; empty without labels
+	Facets []WearFacet `json:"facets"`
+	// what to heed in restoring the teeth that the case names; empty where it names none
+	Restore []Restoration `json:"restore"`
 }

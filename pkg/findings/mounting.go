@@ -2,10 +2,14 @@ package findings
 
 // Mount is where the casts stand.
 type Mount struct {
-	ScanToArticulator Pose   `json:"scan_to_articulator" jsonschema_description:"rigid motion from the scans' frame to the articulator's, mm"`
-	How               string `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
-	PointsFound       bool   `json:"points_found" jsonschema_description:"the mounting points were found on the labelled arch, not given"`
-	IncisalPointMM    *Vec   `json:"incisal_point_mm" jsonschema_description:"lower incisal point in intercuspation; null where it is not known"`
+	// rigid motion from the scans' frame to the articulator's, mm
+	ScanToArticulator Pose `json:"scan_to_articulator"`
+	// by what the casts were mounted
+	How string `json:"how" jsonschema:"enum=average,enum=recorded,enum=matrix"`
+	// the mounting points were found on the labelled arch, not given
+	PointsFound bool `json:"points_found"`
+	// lower incisal point in intercuspation; null where it is not known
+	IncisalPointMM *Vec `json:"incisal_point_mm"`
 }
 
 // Verdict says whether a mounting can be trusted.
@@ -23,25 +27,42 @@ const (
 // front teeth (common practice, no source). Of an area without known opposing teeth
 // the casts tell nothing.
 type Mounting struct {
-	Verdict Verdict    `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
-	Reasons []Sentence `json:"reasons" jsonschema_description:"what the verdict rests on, in sentences"`
-	Areas   []Area     `json:"areas" jsonschema_description:"right molars, front teeth, left molars"`
-	Tilt    *Tilt      `json:"tilt" jsonschema_description:"the small tilt of the lower arch that would bring the areas into contact alike; null where the casts do not tell"`
+	// `undecided` where the scans cannot tell or no opposing teeth of an area are known
+	Verdict Verdict `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
+	// what the verdict rests on, in sentences
+	Reasons []Sentence `json:"reasons"`
+	// right molars, anterior teeth, left molars, each where opposing teeth of it are known
+	Areas []Area `json:"areas"`
+	// the small tilt of the lower arch that would bring the areas into contact alike; null where
+	// the casts do not tell, it moves no area by more than `scan_doubt_um`, or an area is open by
+	// more than 1 mm
+	Tilt *Tilt `json:"tilt"`
 }
 
 // Area is one of the places where a mounting must have contact.
 type Area struct {
-	Area  string    `json:"area" jsonschema:"enum=right molars,enum=front teeth,enum=left molars"`
+	// which
+	Area string `json:"area" jsonschema:"enum=right molars,enum=front teeth,enum=left molars"`
+	// `holds` up to `holds_um`, `light_drag` up to `drags_um`, `undecided` where the scans cannot
+	// tell, else `passes`
 	Class HoldClass `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
-	GapUm float64   `json:"gap_um" jsonschema_description:"least gap of the teeth of the area"`
-	Upper Part      `json:"upper" jsonschema_description:"the pair of teeth with the least gap"`
-	Lower Part      `json:"lower"`
+	// least gap of the teeth of the area
+	GapUm float64 `json:"gap_um"`
+	// upper tooth of the pair with the least gap
+	Upper Part `json:"upper"`
+	// lower tooth of that pair
+	Lower Part `json:"lower"`
 }
 
 // Tilt turns the lower arch so that it closes where it is open. A turn about the
 // hinge axis is no part of it: the closing takes that up.
 type Tilt struct {
-	RollDeg  float64  `json:"roll_deg" jsonschema_description:"turn about the long axis of the body through the middle of the areas; above 0 the left side rises"`
-	PitchDeg float64  `json:"pitch_deg" jsonschema_description:"turn about the transverse axis through the middle of the areas, beside what closing on the hinge does; above 0 the front rises"`
-	Text     Sentence `json:"text" jsonschema_description:"the tilt as a sentence"`
+	// turn about the long axis of the body through the middle of the areas; above 0 the left side
+	// rises
+	RollDeg float64 `json:"roll_deg"`
+	// turn about the transverse axis through the middle of the areas; above 0 the front rises. A
+	// turn about the hinge axis is no part of it: the closing takes that up
+	PitchDeg float64 `json:"pitch_deg"`
+	// the tilt as a sentence
+	Text Sentence `json:"text"`
 }

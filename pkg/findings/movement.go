@@ -2,97 +2,138 @@ package findings
 
 // Disclusion is how a back tooth comes clear of the opposing arch in a movement.
 type Disclusion struct {
+	// the posterior tooth
 	Tooth Part `json:"tooth"`
-	// ClearsMM is the travel from which on the tooth stays clear by more than the
-	// movement's foil until the guiding teeth stand edge to edge.
-	ClearsMM *float64 `json:"clears_mm" jsonschema_description:"travel from which on the tooth stays clear until the guiding teeth stand edge to edge, or to the end; null where it does not"`
-	// Immediate is set where it is clear as soon as the movement has begun.
-	Immediate   bool               `json:"immediate"`
-	ClearanceMM map[string]float64 `json:"clearance_mm" jsonschema_description:"clearance at 1, 2 and 3 mm of travel, at edge (the guiding teeth edge to edge) and at end"`
+	// travel from which on the tooth stays clear, by more than the movement's foil, until the
+	// guiding teeth stand edge to edge, or to the end; null where it does not
+	ClearsMM *float64 `json:"clears_mm"`
+	// clear as soon as the movement has begun (`begun_mm`)
+	Immediate bool `json:"immediate"`
+	// clearance at `1`, `2` and `3` mm of travel, at `edge` (the guiding teeth edge to edge) and
+	// at `end`
+	ClearanceMM map[string]float64 `json:"clearance_mm"`
 }
 
 // Smoothness is how even a movement is.
 type Smoothness struct {
-	Kinks []Kink `json:"kinks" jsonschema_description:"sudden changes of the incisal path's inclination, and jumps"`
-	// TurningDegPerMM is the sum of all changes of the incisal path's inclination
-	// from sample to sample, over the way of the incisal point: 0 for a straight
-	// path, 180/(π·R) for an arc of radius R mm.
-	TurningDegPerMM *float64 `json:"turning_deg_per_mm" jsonschema_description:"sum of the changes of the incisal path's inclination over its length; null where the incisal point is not known"`
-	// Switches is how often the carrying pair of teeth changes.
+	// sudden changes of the incisal path's inclination, and jumps
+	Kinks []Kink `json:"kinks"`
+	// sum of the changes of the incisal path's inclination from sample to sample over its length:
+	// 0 for a straight path, 180/(π·R) for an arc of radius R mm; null where the incisal point is
+	// not known
+	TurningDegPerMM *float64 `json:"turning_deg_per_mm"`
+	// how often the guiding pair of teeth changes
 	Switches int `json:"switches"`
-	// Evenness compares, in protrusion, how long the right and the left front
-	// teeth touch: 1 for equally long, 0 where those of one side do not.
-	Evenness *float64 `json:"evenness" jsonschema_description:"in protrusion, how long right and left front teeth touch, the shorter over the longer, 0 to 1; null elsewhere"`
+	// in protrusion, how long right and left anterior teeth touch, the shorter over the longer, 0
+	// to 1; null elsewhere
+	Evenness *float64 `json:"evenness"`
 }
 
 // Kink is a place where a movement is not smooth.
 type Kink struct {
+	// travel at which it is
 	TravelMM float64 `json:"travel_mm"`
-	// ChangeDeg is the change of the incisal path's inclination there; above 0
-	// the path gets steeper.
+	// change of the incisal path's inclination there; above 0 the path gets steeper
 	ChangeDeg float64 `json:"change_deg"`
-	// JumpMM is how far the incisal point leaps, down above 0, where the change
-	// is a jump and not a bend; 0 for a bend.
+	// how far the incisal point leaps, down above 0, where the change is a jump and not a bend; 0
+	// for a bend
 	JumpMM float64 `json:"jump_mm"`
-	From   Touch   `json:"from" jsonschema_description:"what carries before"`
-	To     Touch   `json:"to" jsonschema_description:"what carries after"`
+	// what guides before
+	From Touch `json:"from"`
+	// what guides after
+	To Touch `json:"to"`
 }
 
 // Excursion is one movement.
 type Excursion struct {
+	// where the jaw goes
 	Movement Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive"`
-	Frames   []Frame  `json:"frames"`
-	// Findings are judgements about the movement, most important first.
-	Findings   []Finding    `json:"findings"`
-	Guidance   *Course      `json:"guidance,omitempty" jsonschema_description:"who carries; absent where the guidance is not by teeth"`
-	Disclusion []Disclusion `json:"disclusion" jsonschema_description:"how the back teeth come clear; empty without labels"`
-	Smoothness *Smoothness  `json:"smoothness,omitempty"`
-	CuspPaths  []CuspPath   `json:"cusp_paths" jsonschema_description:"ways of the supporting cusps over the opposing teeth; empty without labels"`
-	// EndedMM and Ended say where and why a movement ended before its last
-	// sample: the casts no longer meet.
-	EndedMM *float64 `json:"ended_mm,omitempty" jsonschema_description:"travel from which on the casts no longer meet, where the movement ends early"`
-	Ended   string   `json:"ended,omitempty"`
+	// one position per sample of travel
+	Frames []Frame `json:"frames"`
+	// findings about the movement, most important first
+	Findings []Finding `json:"findings"`
+	// which teeth guide; absent where the guidance is not by teeth
+	Guidance *Course `json:"guidance,omitempty"`
+	// how the posterior teeth disocclude; empty without labels
+	Disclusion []Disclusion `json:"disclusion"`
+	// how even the movement is; absent where the guidance is not by teeth
+	Smoothness *Smoothness `json:"smoothness,omitempty"`
+	// paths of the supporting cusps over the opposing teeth; empty without labels
+	CuspPaths []CuspPath `json:"cusp_paths"`
+	// travel from which on the casts no longer meet, where the movement ends before its last
+	// sample; absent where it does not
+	EndedMM *float64 `json:"ended_mm,omitempty"`
+	// why it ended early; absent where it did not
+	Ended string `json:"ended,omitempty"`
 }
 
 // Frame is one position of a movement.
 type Frame struct {
-	TravelMM     float64            `json:"travel_mm"`
-	OpeningDeg   float64            `json:"opening_deg"`
-	Pose         Pose               `json:"pose"`
-	IncisalPoint *Vec               `json:"incisal_point_mm" jsonschema_description:"lower incisal point in this pose; null where it is not known"`
-	Contacts     []Contact          `json:"contacts"`
-	ClearanceMM  map[string]float64 `json:"clearance_mm" jsonschema_description:"least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by upper and lower without labels"`
-	Carrier      *Touch             `json:"carrier,omitempty" jsonschema_description:"the pair that stops the closing; absent where the guidance is not by teeth"`
-	Unhindered   *Unhindered        `json:"unhindered,omitempty" jsonschema_description:"how the casts would close if back teeth that should not carry did not; absent where none carries"`
-	Interference *Interference      `json:"interference,omitempty" jsonschema_description:"where the guidance is not by teeth and teeth would meet before it"`
+	// length of the advancing condyle's path in the sagittal plane
+	TravelMM float64 `json:"travel_mm"`
+	// opening about the hinge; above 0 the incisors are lower than in intercuspation
+	OpeningDeg float64 `json:"opening_deg"`
+	// position of the lower arch: the rigid motion, mm, that takes a point of the closed lower
+	// arch to where it is
+	Pose Pose `json:"pose"`
+	// lower incisal point in this pose; null where it is not known
+	IncisalPoint *Vec `json:"incisal_point_mm"`
+	// contacts at every foil of the case
+	Contacts []Contact `json:"contacts"`
+	// least gap of each tooth to the whole opposing arch, by ISO 3950 code, or by `upper` and
+	// `lower` without labels
+	ClearanceMM map[string]float64 `json:"clearance_mm"`
+	// the pair that stops the closing; absent where the guidance is not by teeth
+	Carrier *Touch `json:"carrier,omitempty"`
+	// how the casts would close if posterior teeth that should not touch (those of the nonworking
+	// side, all in protrusion) did not; absent where none does
+	Unhindered *Unhindered `json:"unhindered,omitempty"`
+	// teeth that would meet before the guidance, where that is not by teeth; absent where none
+	// would
+	Interference *Interference `json:"interference,omitempty"`
 }
 
 // Touch is the exact first touch of a closing.
 type Touch struct {
-	Upper   Part `json:"upper"`
-	Lower   Part `json:"lower"`
-	PointMM Vec  `json:"point_mm"`
+	// the upper tooth; null off the labelled teeth
+	Upper Part `json:"upper"`
+	// the lower tooth; null off the labelled teeth
+	Lower Part `json:"lower"`
+	// where they touch
+	PointMM Vec `json:"point_mm"`
 }
 
 // Interference is teeth that meet before the guidance does.
 type Interference struct {
 	Touch
-	OpeningDeg float64 `json:"opening_deg" jsonschema_description:"opening at which the teeth meet"`
-	HeightUm   float64 `json:"height_um" jsonschema_description:"way of the touching point between this opening and that of the guidance"`
+	// opening at which the teeth meet
+	OpeningDeg float64 `json:"opening_deg"`
+	// way of the touching point between this opening and that of the guidance
+	HeightUm float64 `json:"height_um"`
 }
 
 // Contact is a patch of the upper surface within a foil's thickness of the
 // lower one.
 type Contact struct {
-	Upper      Part    `json:"upper"`
-	Lower      Part    `json:"lower"`
-	PointMM    Vec     `json:"point_mm" jsonschema_description:"where the gap is least, on the upper surface"`
-	CentreMM   Vec     `json:"centre_mm" jsonschema_description:"area-weighted middle of the patch"`
-	Normal     Vec     `json:"normal" jsonschema_description:"mean unit normal, from the lower to the upper arch"`
-	AreaMM2    float64 `json:"area_mm2"`
-	GapUm      float64 `json:"gap_um"`
-	OverlapUm  float64 `json:"overlap_um,omitempty" jsonschema_description:"how far the upper surface lies behind the lower one, where they overlap"`
-	FoilUm     float64 `json:"foil_um"`
+	// the upper tooth; null off the labelled teeth
+	Upper Part `json:"upper"`
+	// the lower tooth; null off the labelled teeth
+	Lower Part `json:"lower"`
+	// where the gap is least, on the upper surface
+	PointMM Vec `json:"point_mm"`
+	// area-weighted middle of the patch
+	CentreMM Vec `json:"centre_mm"`
+	// mean unit normal, from the lower to the upper arch
+	Normal Vec `json:"normal"`
+	// area of the patch on the upper surface
+	AreaMM2 float64 `json:"area_mm2"`
+	// exact least distance of the surfaces, 0 where they cross
+	GapUm float64 `json:"gap_um"`
+	// how far the upper surface lies behind the lower one; absent where they do not overlap
+	OverlapUm float64 `json:"overlap_um,omitempty"`
+	// foil thickness at which the patch was taken
+	FoilUm float64 `json:"foil_um"`
+	// angle between the mean outward normal of the patch and the long axis of each tooth
 	InclineDeg Incline `json:"incline_deg"`
 }
 
@@ -100,14 +141,20 @@ type Contact struct {
 // tooth's long axis: 0° loads the tooth along its axis, 90° across it. Null
 // where there is no tooth.
 type Incline struct {
+	// angle to the axis of the upper tooth: 0 loads the tooth along it, 90 across it; null where
+	// there is no tooth
 	Upper *float64 `json:"upper"`
+	// angle to the axis of the lower tooth; null where there is no tooth
 	Lower *float64 `json:"lower"`
 }
 
 // Unhindered is how the casts would close if back teeth that should not carry could
 // pass through each other: those of the nonworking side, and all in protrusion.
 type Unhindered struct {
-	OpeningDeg   float64 `json:"opening_deg" jsonschema_description:"opening of the frame about the hinge"`
-	IncisalPoint *Vec    `json:"incisal_point_mm"`
-	HeightUm     float64 `json:"height_um" jsonschema_description:"way of the carrying spot until then"`
+	// opening about the hinge
+	OpeningDeg float64 `json:"opening_deg"`
+	// lower incisal point; null where it is not known
+	IncisalPoint *Vec `json:"incisal_point_mm"`
+	// way of the spot that stopped the closing until then
+	HeightUm float64 `json:"height_um"`
 }

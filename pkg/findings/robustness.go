@@ -9,13 +9,13 @@ import (
 // Robustness says whether a finding survives a change of the settings that are averages
 // unless they were recorded. The zero Robustness says nothing.
 type Robustness struct {
-	State RobustState `json:"state" jsonschema:"enum=robust,enum=depends,enum=not_tried" jsonschema_description:"whether it survives every change that was tried"`
-	// DependsOn are the settings of which a change makes the finding go, where it depends
-	// on any.
-	DependsOn []Setting `json:"depends_on,omitempty" jsonschema_description:"settings of which a change makes it go; absent for none"`
-	// Untried are the settings of which a change could not be tried, since the condyles
-	// cannot go that way.
-	Untried []Setting `json:"untried,omitempty" jsonschema_description:"settings with which it could not always be tried; absent for none"`
+	// whether it survives every change that was tried
+	State RobustState `json:"state" jsonschema:"enum=robust,enum=depends,enum=not_tried"`
+	// settings of which a change makes it go; absent for none
+	DependsOn []Setting `json:"depends_on,omitempty"`
+	// settings with which it could not always be tried, since the condyles cannot go that way;
+	// absent for none
+	Untried []Setting `json:"untried,omitempty"`
 }
 
 // RobustState is the outcome of trying a finding with other settings.

@@ -16,9 +16,11 @@ const (
 
 // FoundTooth is a tooth that was found from the shape of a scan.
 type FoundTooth struct {
+	// the tooth
 	Tooth Part `json:"tooth"`
-	// Certainty is that of [segment.FoundTooth].
-	Certainty float64 `json:"certainty" jsonschema_description:"how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 somebody should look"`
+	// how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 a person should
+	// look
+	Certainty float64 `json:"certainty"`
 }
 
 // unsureBelow is the certainty below which a person should look at a found tooth: a
@@ -30,21 +32,34 @@ func (t FoundTooth) Unsure() bool { return t.Certainty < unsureBelow }
 
 // Scans describes the two surfaces.
 type Scans struct {
+	// the upper scan
 	Upper ScanInfo `json:"upper"`
+	// the lower scan
 	Lower ScanInfo `json:"lower"`
 }
 
 // ScanInfo is the size and the defects of one scan.
 type ScanInfo struct {
-	Triangles           int                 `json:"triangles"`
-	Vertices            int                 `json:"vertices"`
-	Components          int                 `json:"components"`
-	BoundaryLoops       int                 `json:"boundary_loops"`
-	NonManifoldEdges    int                 `json:"non_manifold_edges"`
-	InconsistentEdges   int                 `json:"inconsistent_edges"`
-	DuplicateTriangles  int                 `json:"duplicate_triangles"`
-	DegenerateTriangles int                 `json:"degenerate_triangles"`
-	Teeth               []dentition.ToothID `json:"teeth" jsonschema_description:"labelled teeth; empty without labels"`
-	Labels              LabelsFrom          `json:"labels" jsonschema:"enum=file,enum=shape,enum=none" jsonschema_description:"where the labels come from: a file, found from the shape, or none"`
-	Found               []FoundTooth        `json:"found" jsonschema_description:"the teeth that were found from the shape, with how sure each is"`
+	// how many triangles it has
+	Triangles int `json:"triangles"`
+	// vertices after welding
+	Vertices int `json:"vertices"`
+	// parts that hang together
+	Components int `json:"components"`
+	// closed borders of the surface
+	BoundaryLoops int `json:"boundary_loops"`
+	// edges where more than two triangles meet
+	NonManifoldEdges int `json:"non_manifold_edges"`
+	// edges whose triangles are oriented against each other
+	InconsistentEdges int `json:"inconsistent_edges"`
+	// triangles that are there twice
+	DuplicateTriangles int `json:"duplicate_triangles"`
+	// triangles without area
+	DegenerateTriangles int `json:"degenerate_triangles"`
+	// labelled teeth; empty without labels
+	Teeth []dentition.ToothID `json:"teeth"`
+	// where the labels come from; `shape`: they were found from the shape of the scan
+	Labels LabelsFrom `json:"labels" jsonschema:"enum=file,enum=shape,enum=none"`
+	// the teeth that were found from the shape; empty where they were not
+	Found []FoundTooth `json:"found"`
 }

@@ -43,7 +43,9 @@ func (p Part) String() string {
 
 // Pair names two teeth.
 type Pair struct {
+	// the upper tooth; null for none
 	Upper Part `json:"upper"`
+	// the lower tooth; null for none
 	Lower Part `json:"lower"`
 }
 

@@ -7,45 +7,62 @@ import (
 
 // Yielding is how contacts grow as the closing force rises.
 type Yielding struct {
-	// Support is the numbers by which the teeth give, each with its status.
-	Support []casefile.SupportValue `json:"support" jsonschema_description:"the numbers by which the teeth give, as used, each with its status"`
-	Steps   []YieldStep             `json:"steps"`
-	// Order is the pairs of teeth in the order in which they begin to carry.
+	// the numbers by which the teeth yield, as used, each with its status, in the order of the
+	// case file
+	Support []casefile.SupportValue `json:"support"`
+	// the casts under each closing force, from a light touch of 0.5 N to a clench of 200 N
+	Steps []YieldStep `json:"steps"`
+	// the pairs in the order in which they begin to carry
 	Order []YieldStop `json:"order"`
-	// OnlyYielding are the pairs of the mouth's record that the rigid casts do not
-	// carry and the yielding teeth do.
+	// pairs of the mouth's record that carry only after the first step: rigid casts do not show
+	// them
 	OnlyYielding []YieldStop `json:"only_yielding"`
 }
 
 // YieldStep is the casts under one closing force.
 type YieldStep struct {
-	ForceN    float64     `json:"force_n"`
-	ClosingUm float64     `json:"closing_um" jsonschema_description:"way of the point of the press along the press, from first touch"`
-	Teeth     []YieldLoad `json:"teeth"`
-	Pairs     []YieldPair `json:"pairs"`
-	Residual  float64     `json:"residual" jsonschema_description:"force left unbalanced on any tooth or cast, as a share of the closing force"`
+	// the closing force
+	ForceN float64 `json:"force_n"`
+	// way of the point of the press along the press, from first touch
+	ClosingUm float64 `json:"closing_um"`
+	// the teeth that carry
+	Teeth []YieldLoad `json:"teeth"`
+	// the pairs that carry
+	Pairs []YieldPair `json:"pairs"`
+	// force left unbalanced on any tooth or cast, as a share of the closing force
+	Residual float64 `json:"residual"`
 }
 
 // YieldLoad is the load and displacement of a tooth.
 type YieldLoad struct {
-	Tooth     Part    `json:"tooth"`
-	ForceN    float64 `json:"force_n"`
-	AxialUm   float64 `json:"axial_um" jsonschema_description:"into the socket"`
+	// the tooth
+	Tooth Part `json:"tooth"`
+	// force that it carries
+	ForceN float64 `json:"force_n"`
+	// displacement into the socket
+	AxialUm float64 `json:"axial_um"`
+	// displacement across the long axis
 	LateralUm float64 `json:"lateral_um"`
 }
 
 // YieldPair is the force between two teeth.
 type YieldPair struct {
-	Upper  Part    `json:"upper"`
-	Lower  Part    `json:"lower"`
+	// the upper tooth; null off the labelled teeth
+	Upper Part `json:"upper"`
+	// the lower tooth; null off the labelled teeth
+	Lower Part `json:"lower"`
+	// force that it carries
 	ForceN float64 `json:"force_n"`
 }
 
 // YieldStop is a pair of teeth and the least of the closing forces at which it
 // carries.
 type YieldStop struct {
-	Upper Part    `json:"upper"`
-	Lower Part    `json:"lower"`
+	// the upper tooth; null off the labelled teeth
+	Upper Part `json:"upper"`
+	// the lower tooth; null off the labelled teeth
+	Lower Part `json:"lower"`
+	// least closing force of the steps at which it carries
 	FromN float64 `json:"from_n"`
 }
 
