@@ -55,7 +55,7 @@ type Case struct {
 	//
 	// Source: metal foil: Harper & Setchell 2002, Int J Prosthodont 15:347; papers:
 	// Brizuela-Velasco et al. 2015, Int J Prosthodont 28:360; possible: our choice
-	FoilsUm []float64 `json:"foils_um" jsonschema:"minItems=1,maxItems=16,uniqueItems=true,exclusiveMinimum=0,maximum=1000" usual:"8,200"`
+	FoilsUm []float64 `json:"foils_um" jsonschema:"minItems=1,maxItems=16,exclusiveMinimum=0,maximum=1000" usual:"8,200"`
 	// thresholds by which the examination judges
 	Thresholds Thresholds `json:"thresholds"`
 	// how teeth yield in their sockets
@@ -68,7 +68,7 @@ type Case struct {
 	// `scene.glb` keep ISO 3950
 	Notation dentition.Notation `json:"notation"`
 	// teeth that will be restored, no two alike
-	Restore []dentition.ToothID `json:"restore,omitempty" jsonschema:"maxItems=52,uniqueItems=true"`
+	Restore []dentition.ToothID `json:"restore,omitempty" jsonschema:"maxItems=52"`
 }
 
 // Path is a path of the case, such as a scan, as it can be opened from the
@@ -83,7 +83,7 @@ func (c *Case) Path(p string) string {
 
 // Arch is the scan of one arch.
 type Arch struct {
-	// path of the surface: STL, PLY or OBJ
+	// path of the surface (STL, PLY or OBJ), relative to the case file
 	Scan string `json:"scan" jsonschema:"required,minLength=1"`
 	// path of the tooth labels: `{"jaw": "upper", "labels": […]}` with one whole number for every
 	// distinct vertex, in the order in which they first appear in the scan; 0 is no tooth, else
@@ -176,16 +176,16 @@ type Landmarks struct {
 	IncisalPoint *Point `json:"incisal_point,omitempty"`
 }
 
-// ReferencePlane is the horizontal plane to which condylar settings were
+// Plane is the horizontal plane to which condylar settings were
 // measured.
-type ReferencePlane string
+type Plane string
 
 // The reference planes.
 const (
-	OcclusalPlane    ReferencePlane = "occlusal"
-	CamperPlane      ReferencePlane = "camper"
-	FrankfortPlane   ReferencePlane = "frankfort"
-	AxisOrbitalPlane ReferencePlane = "axis_orbital"
+	OcclusalPlane    Plane = "occlusal"
+	CamperPlane      Plane = "camper"
+	FrankfortPlane   Plane = "frankfort"
+	AxisOrbitalPlane Plane = "axis_orbital"
 )
 
 // Settings are the settings of the articulator.
@@ -198,7 +198,7 @@ type Settings struct {
 	IntercondylarMM float64 `json:"intercondylar_mm" jsonschema:"minimum=50,maximum=200" usual:"90,140"`
 	// plane to which the condylar settings were measured, the horizontal plane of the articulator:
 	// `occlusal`, `camper`, `frankfort` or `axis_orbital`
-	ReferencePlane ReferencePlane `json:"reference_plane" jsonschema:"enum=occlusal,enum=camper,enum=frankfort,enum=axis_orbital"`
+	ReferencePlane Plane `json:"reference_plane" jsonschema:"enum=occlusal,enum=camper,enum=frankfort,enum=axis_orbital"`
 	// settings of the right condyle
 	Right Side `json:"right"`
 	// settings of the left condyle

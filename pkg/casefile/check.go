@@ -59,6 +59,8 @@ func (k *checker) given(key string) bool { _, ok := k.places[key]; return ok }
 // they go together.
 func (k *checker) check(c *Case) {
 	k.value("", reflect.ValueOf(c).Elem(), rule{})
+	unlike(k, "foils_um", c.FoilsUm)
+	unlike(k, "restore", c.Restore)
 	if !k.whole || len(k.faults) > 0 {
 		return
 	}
@@ -188,17 +190,20 @@ func (k *checker) list(key string, v reflect.Value, r rule) {
 		}
 		return
 	}
-	seen := map[any]bool{}
 	for i := range v.Len() {
-		x := v.Index(i)
-		before := len(k.faults)
-		k.value(item(key, i), x, r)
-		if r.unique && seen[x.Interface()] && len(k.faults) == before {
-			k.fault(item(key, i), ErrDuplicate, "%v", x.Interface())
+		k.value(item(key, i), v.Index(i), r)
+	}
+}
+
+// unlike checks that no two of a list are alike, but for those that are wrong anyhow.
+func unlike[T comparable](k *checker, key string, list []T) {
+	seen := map[T]bool{}
+	for i, x := range list {
+		wrong := slices.ContainsFunc(k.faults, func(f *Fault) bool { return f.Key == item(key, i) })
+		if seen[x] && !wrong {
+			k.fault(item(key, i), ErrDuplicate, "%v", x)
 		}
-		if x.Comparable() {
-			seen[x.Interface()] = true
-		}
+		seen[x] = true
 	}
 }
 

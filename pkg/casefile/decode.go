@@ -203,8 +203,7 @@ func (d *decoder) mapping(n ast.Node, key string, v reflect.Value, known []field
 	}
 	for _, f := range known {
 		if f.rule.required && !given[f.key] {
-			what := v.Type().Field(f.index).Tag.Get("jsonschema_description")
-			d.fault(n, join(key, f.key), fault(ErrMissing, "%s", what))
+			d.fault(n, join(key, f.key), fault(ErrMissing, "%s", description(v.Type(), f.key)))
 		}
 	}
 }

@@ -24,7 +24,6 @@ type rule struct {
 	usualMin, usualMax float64
 	enum               []string
 	minItems, maxItems int
-	unique             bool
 	minLength, maxLen  int
 }
 
@@ -54,7 +53,10 @@ func keys(t reflect.Type) []string {
 // parseRule reads the tags of a field. They are constants of this package;
 // TestTags checks that all of them are understood.
 func parseRule(tag reflect.StructTag) rule {
-	r := rule{min: math.Inf(-1), max: math.Inf(1), usualMin: math.Inf(-1), usualMax: math.Inf(1), maxItems: math.MaxInt, maxLen: math.MaxInt}
+	r := rule{
+		min: math.Inf(-1), max: math.Inf(1), usualMin: math.Inf(-1), usualMax: math.Inf(1),
+		maxItems: math.MaxInt, maxLen: math.MaxInt,
+	}
 	number := func(s string) float64 {
 		v, err := strconv.ParseFloat(s, 64)
 		if err != nil {
@@ -79,8 +81,6 @@ func parseRule(tag reflect.StructTag) rule {
 			r.minItems = int(number(value))
 		case "maxItems":
 			r.maxItems = int(number(value))
-		case "uniqueItems":
-			r.unique = value == "true"
 		case "minLength":
 			r.minLength = int(number(value))
 		case "maxLength":

@@ -18,11 +18,16 @@ import (
 
 // makeSchema makes the schema from the types, always the same bytes.
 func makeSchema() ([]byte, error) {
+	comments, err := schema.ReadComments(".")
+	if err != nil {
+		return nil, err
+	}
 	r := jsonschema.Reflector{
 		Anonymous:                  true,
 		ExpandedStruct:             true,
 		RequiredFromJSONSchemaTags: true,
 		Mapper:                     scalar,
+		LookupComment:              comments.Describe,
 	}
 	root := r.Reflect(&Case{})
 	root.Title = "cusptrace case file"
@@ -42,6 +47,9 @@ func makeSchema() ([]byte, error) {
 	foil.PropertyNames = &jsonschema.Schema{Type: "string", Pattern: "^(" + schema.AnyTooth + ")$"}
 	foil.AdditionalProperties.Enum = anys(fieldRule[Record]("foil").enum)
 
+	for _, key := range []string{"foils_um", "restore"} {
+		schema.Property(root, key).UniqueItems = true
+	}
 	schema.Property(root, "settle").Default = SettleSeat
 
 	teeth(defs)
@@ -51,7 +59,8 @@ func makeSchema() ([]byte, error) {
 		value any
 	}{
 		{root, c}, {defs["Average"], c.Mount.Average}, {defs["Settings"], &c.Settings}, {defs["Side"], &c.Settings.Right},
-		{defs["Excursion"], &c.Excursions[0]}, {defs["Thresholds"], &c.Thresholds}, {defs["Support"], &c.Support}, {defs["Record"], &Record{FoilUm: defaultRecordFoil}},
+		{defs["Excursion"], &c.Excursions[0]}, {defs["Thresholds"], &c.Thresholds}, {defs["Support"], &c.Support},
+		{defs["Record"], &Record{FoilUm: defaultRecordFoil}},
 	} {
 		if err := defaults(d.def, reflect.ValueOf(d.value).Elem()); err != nil {
 			return nil, err

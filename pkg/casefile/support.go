@@ -8,8 +8,8 @@ import (
 
 // Support is how teeth give in their sockets: softly up to the end of a free phase,
 // then firmly, along the axis and across it. Each phase is straight, through the
-// displacements at two forces. The tags of the fields give source and status of the
-// defaults; possible ranges are our choice.
+// displacements at two forces. Possible ranges are our choice; where the defaults come from
+// tells [Support.Values].
 type Support struct {
 	// force at the end of the axial free phase
 	AxialFreeN float64 `json:"axial_free_n" jsonschema:"minimum=0.5,maximum=20" usual:"3,4"`
@@ -89,6 +89,19 @@ const (
 	FromCase       = "case"
 )
 
+// supportDefaults says of every number of the support where its defaults come from.
+var supportDefaults = map[string]struct{ status, source string }{
+	"axial_free_n":   {FromLiterature, "3 to 4: Picton 1963, Arch Oral Biol 8:109-118"},
+	"lateral_free_n": {OurChoice, "no source"},
+	"axial_free_um": {OurChoice, "within the 10 to 30 of the first 1 to 5 N, after the areas of the roots: " +
+		"Parfitt 1960 and textbooks, from memory"},
+	"axial_50n_um": {OurChoice, "within the 25 to 100 of a tooth under bite: textbooks, from memory; " +
+		"that 50 N is such a bite: our choice"},
+	"lateral_free_um": {OurChoice, "about half of the mobility at 5 N: no source"},
+	"lateral_5n_um": {OurChoice, "within the 50 to 150 of healthy teeth, after the areas of the roots: " +
+		"Mühlemann 1960, from memory"},
+}
+
 // SupportValue is a number of the support with where it comes from.
 type SupportValue struct {
 	// key in the case file, below `support`
@@ -108,12 +121,13 @@ func (s *Support) Values() []SupportValue {
 	var add func(key string, v, standard reflect.Value)
 	add = func(key string, v, standard reflect.Value) {
 		for _, f := range fields(v.Type()) {
-			under, x, tag := join(key, f.key), v.Field(f.index), v.Type().Field(f.index).Tag
+			under, x := join(key, f.key), v.Field(f.index)
 			if x.Kind() == reflect.Struct {
 				add(under, x, standard.Field(f.index))
 				continue
 			}
-			value := SupportValue{Key: under, Value: x.Float(), Status: tag.Get("status"), Source: tag.Get("source")}
+			from := supportDefaults[f.key]
+			value := SupportValue{Key: under, Value: x.Float(), Status: from.status, Source: from.source}
 			if value.Value != standard.Field(f.index).Float() {
 				value.Status = FromCase
 			}
