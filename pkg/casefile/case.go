@@ -3,7 +3,9 @@
 // possible and usual ranges, and describes it as a JSON Schema.
 //
 // A [Case] is plain data in the units of the file: lengths in millimetres,
-// angles in degrees, foils in micrometres. docs/case-file.md lists every key.
+// angles in degrees, foils in micrometres. docs/case-file.md lists every key:
+// the first paragraph of a field's comment is its meaning there and in the schema, further ones
+// give its default and the source of its ranges.
 package casefile
 
 import (

@@ -39,7 +39,7 @@ type CentricTooth struct {
 	// `light_drag` up to `drags_um`, `undecided` up to `scan_doubt_um` beyond that, where the
 	// scans cannot tell, else `passes`. What touches on the casts counts as held: closed casts
 	// meet somewhere
-	Class HoldClass `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
+	Class HoldClass `json:"class"`
 	// `holds` or `free`, by foil thickness in micrometres
 	Foil map[string]string `json:"foil"`
 }
@@ -164,14 +164,14 @@ type CuspStops struct {
 	Stops int `json:"stops"`
 	// how they stand around the cusp: `tripod` are three or more that push towards each other from
 	// all sides, `one_sided` three or more that do not
-	Points Points `json:"points" jsonschema:"enum=none,enum=single,enum=two_point,enum=tripod,enum=one_sided"`
+	Points Points `json:"points"`
 	// share of the sum of their directions along the long axis of the tooth; null without stops
 	AxialShare *float64 `json:"axial_share"`
 	// least gap of the surface within 1.5 mm of the tip, which a narrow strip of foil tries; null
 	// where the tip has no surface
 	GapUm *float64 `json:"gap_um"`
 	// what the strip would do, in the classes of whole teeth; null where the tip has no surface
-	Class *HoldClass `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
+	Class *HoldClass `json:"class"`
 }
 
 // Points is how the stops of a cusp stand around it.

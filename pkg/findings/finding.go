@@ -22,7 +22,7 @@ const (
 // Finding is one judgement about a movement.
 type Finding struct {
 	// what it is about, a stable word
-	Kind Kind `json:"kind" jsonschema:"enum=premature_contact,enum=nonworking_interference,enum=protrusive_interference,enum=working_interference,enum=nonworking_contact,enum=protrusive_contact,enum=working_contact,enum=late_posterior_disocclusion,enum=uneven_protrusion,enum=shallow_guidance,enum=kink,enum=guidance"`
+	Kind Kind `json:"kind"`
 	// plain order of importance over all movements, 1 first
 	Severity int `json:"severity"`
 	// the finding in one sentence

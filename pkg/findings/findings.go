@@ -14,12 +14,15 @@ const (
 // Findings is what an examination found: the content of findings.json
 // (docs/findings.md). Points are mm in the articulator frame, matrices 4×4 row-major, angles
 // degrees.
+//
+// The comment of a field is its description in the schema and in docs/findings.md, which tests
+// make from it. Null is a nil pointer or no tooth.
 type Findings struct {
 	// always `cusptrace-findings`
 	Format string `json:"format" jsonschema:"enum=cusptrace-findings"`
 	// always 2; fields may be added, none changes its meaning
 	Version int `json:"version" jsonschema:"enum=2"`
-	// name of the case
+	// name of the case; absent where it has none
 	Name string `json:"name,omitempty"`
 	// where the casts stand in the articulator
 	Mount Mount `json:"mount"`

@@ -28,7 +28,7 @@ const (
 // the casts tell nothing.
 type Mounting struct {
 	// `undecided` where the scans cannot tell or no opposing teeth of an area are known
-	Verdict Verdict `json:"verdict" jsonschema:"enum=acceptable,enum=remount,enum=undecided"`
+	Verdict Verdict `json:"verdict"`
 	// what the verdict rests on, in sentences
 	Reasons []Sentence `json:"reasons"`
 	// right molars, anterior teeth, left molars, each where opposing teeth of it are known
@@ -41,11 +41,11 @@ type Mounting struct {
 
 // Area is one of the places where a mounting must have contact.
 type Area struct {
-	// which
+	// which area
 	Area string `json:"area" jsonschema:"enum=right molars,enum=front teeth,enum=left molars"`
 	// `holds` up to `holds_um`, `light_drag` up to `drags_um`, `undecided` where the scans cannot
 	// tell, else `passes`
-	Class HoldClass `json:"class" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
+	Class HoldClass `json:"class"`
 	// least gap of the teeth of the area
 	GapUm float64 `json:"gap_um"`
 	// upper tooth of the pair with the least gap

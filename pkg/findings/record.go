@@ -56,7 +56,7 @@ type Record struct {
 	Agreement Agreement `json:"agreement"`
 	// the movements after which a person looked for marks
 	Marks []RecordMarks `json:"marks"`
-	// notes of the record
+	// notes of the record; absent for none
 	Notes string `json:"notes,omitempty"`
 }
 
@@ -68,11 +68,11 @@ type RecordTooth struct {
 	Mouth casefile.Hold `json:"mouth" jsonschema:"enum=holds,enum=light_drag,enum=passes"`
 	// what it would do on the casts; null where they do not show the tooth. The classes are
 	// published for foil of 8 µm; another one is taken to differ by its thickness
-	Casts *HoldClass `json:"casts" jsonschema:"enum=holds,enum=light_drag,enum=undecided,enum=passes"`
+	Casts *HoldClass `json:"casts"`
 	// gap of the tooth on the casts; null where they do not show it
 	GapUm *float64 `json:"gap_um"`
 	// how mouth and casts stand to each other; a light drag counts as contact
-	Match Match `json:"match" jsonschema:"enum=agree,enum=only_mouth,enum=only_casts,enum=undecided,enum=not_on_casts"`
+	Match Match `json:"match"`
 	// gap of the casts less the foil, where they differ from the mouth: above 0 too far apart,
 	// below 0 too near by at least as much; null elsewhere
 	OffUm *float64 `json:"off_um"`
@@ -101,7 +101,7 @@ type RecordMark struct {
 	// the lower tooth; null where only the upper one was named
 	Lower Part `json:"lower"`
 	// how mouth and casts stand to each other
-	Match Match `json:"match" jsonschema:"enum=agree,enum=only_mouth,enum=only_casts,enum=undecided,enum=not_on_casts"`
+	Match Match `json:"match"`
 	// travel at which the casts touch there first, or come nearest; null in intercuspation and
 	// where they do not show the teeth
 	AtMM *float64 `json:"at_mm"`

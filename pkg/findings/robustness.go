@@ -10,7 +10,7 @@ import (
 // unless they were recorded. The zero Robustness says nothing.
 type Robustness struct {
 	// whether it survives every change that was tried
-	State RobustState `json:"state" jsonschema:"enum=robust,enum=depends,enum=not_tried"`
+	State RobustState `json:"state"`
 	// settings of which a change makes it go; absent for none
 	DependsOn []Setting `json:"depends_on,omitempty"`
 	// settings with which it could not always be tried, since the condyles cannot go that way;

@@ -59,7 +59,7 @@ type ScanInfo struct {
 	// labelled teeth; empty without labels
 	Teeth []dentition.ToothID `json:"teeth"`
 	// where the labels come from; `shape`: they were found from the shape of the scan
-	Labels LabelsFrom `json:"labels" jsonschema:"enum=file,enum=shape,enum=none"`
+	Labels LabelsFrom `json:"labels"`
 	// the teeth that were found from the shape; empty where they were not
 	Found []FoundTooth `json:"found"`
 }

@@ -2,7 +2,9 @@ package findings
 
 import (
 	"encoding/json"
+	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,9 +16,22 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// makeSchema makes the schema from the types, always the same bytes.
-func makeSchema() ([]byte, error) {
-	r := jsonschema.Reflector{Anonymous: true, ExpandedStruct: true, Mapper: codes}
+// words are the string types that have no other values than their constants.
+var words = []reflect.Type{
+	reflect.TypeFor[Direction](), reflect.TypeFor[HoldClass](), reflect.TypeFor[Kind](), reflect.TypeFor[LabelsFrom](),
+	reflect.TypeFor[Match](), reflect.TypeFor[PatternClass](), reflect.TypeFor[Points](), reflect.TypeFor[RobustState](),
+	reflect.TypeFor[Setting](), reflect.TypeFor[Shape](), reflect.TypeFor[Verdict](),
+}
+
+// makeSchema makes the schema from the types, always the same.
+func makeSchema(comments *schema.Comments) (*jsonschema.Schema, error) {
+	r := jsonschema.Reflector{Anonymous: true, ExpandedStruct: true, LookupComment: comments.Describe}
+	r.Mapper = func(t reflect.Type) *jsonschema.Schema {
+		if slices.Contains(words, t) {
+			return &jsonschema.Schema{Type: "string", Enum: comments.Words(t)}
+		}
+		return codes(t)
+	}
 	root := r.Reflect(&Findings{})
 	root.Title = "cusptrace findings"
 	defs := root.Definitions
@@ -39,8 +54,10 @@ func makeSchema() ([]byte, error) {
 	foil := schema.Property(defs["CentricTooth"], "foil")
 	foil.PropertyNames = &jsonschema.Schema{Pattern: `^[0-9.]+(e-[0-9]+)?$`}
 	foil.AdditionalProperties.Enum = []any{"holds", "free"}
-	schema.Property(defs["Frame"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
-	schema.Property(defs["Disclusion"], "clearance_mm").PropertyNames = &jsonschema.Schema{Pattern: "^([123]|edge|end)$"}
+	parts := schema.Property(defs["Frame"], "clearance_mm")
+	parts.PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
+	travels := schema.Property(defs["Disclusion"], "clearance_mm")
+	travels.PropertyNames = &jsonschema.Schema{Pattern: "^([123]|edge|end)$"}
 	// A case file may leave keys of its guidance to their defaults; here they
 	// are filled in.
 	for _, kind := range defs["Guidance"].OneOf {
@@ -48,7 +65,7 @@ func makeSchema() ([]byte, error) {
 			kind.Required = append(kind.Required, p.Key)
 		}
 	}
-	return schema.Encode(root)
+	return root, nil
 }
 
 // codes is the schema of types that are written as tooth codes or text.
@@ -62,7 +79,8 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
 	case reflect.TypeFor[Pose]():
 		length := uint64(16)
-		return &jsonschema.Schema{Type: "array", Items: &jsonschema.Schema{Type: "number"}, MinItems: &length, MaxItems: &length}
+		item := &jsonschema.Schema{Type: "number"}
+		return &jsonschema.Schema{Type: "array", Items: item, MinItems: &length, MaxItems: &length}
 	case reflect.TypeFor[Sentence]():
 		return &jsonschema.Schema{Type: "string"}
 	}
@@ -96,7 +114,11 @@ func nullable(s *jsonschema.Schema, defs jsonschema.Definitions, t reflect.Type)
 
 // TestGoldenSchema holds that the embedded file is what the types make.
 func TestGoldenSchema(t *testing.T) {
-	made, err := makeSchema()
+	comments, err := schema.ReadComments(".", filepath.Join("..", "casefile"))
+	require.NoError(t, err)
+	root, err := makeSchema(comments)
+	require.NoError(t, err)
+	made, err := schema.Encode(root)
 	require.NoError(t, err)
 	require.Contains(t, string(made), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
 	golden.New(".").Check(t, "findings.schema.json", string(made))

@@ -36,7 +36,7 @@ type Settling struct {
 
 // Move is a movement of the lower arch from the given relation.
 type Move struct {
-	// motion of the lower arch from the given relation, a rigid motion, mm
+	// rigid motion of the lower arch from the given relation, mm
 	Pose Pose `json:"pose"`
 	// largest displacement of the occlusal table
 	MovedUm float64 `json:"moved_um"`
@@ -97,13 +97,26 @@ type SeatContact struct {
 // µm against the force; much play means badly held. It stops at PlayMost.
 type Play struct {
 	// the way of the push
-	Direction string `json:"direction" jsonschema:"enum=right,enum=left,enum=back,enum=forward,enum=turn right,enum=turn left"`
+	Direction Direction `json:"direction"`
 	// how far the middle of the occlusal table goes, at most 200; for turns, root mean square over
 	// the table
 	Um float64 `json:"um"`
 }
 
+// Direction is a way in which the lower cast is pushed.
+type Direction string
+
+// The directions.
+const (
+	PlayRight     Direction = "right"
+	PlayLeft      Direction = "left"
+	PlayBack      Direction = "back"
+	PlayForward   Direction = "forward"
+	PlayTurnRight Direction = "turn right"
+	PlayTurnLeft  Direction = "turn left"
+)
+
 // Name names the direction.
 func (p Play) Name() Sentence {
-	return language.Say("seat.direction." + strings.ReplaceAll(p.Direction, " ", "_"))
+	return language.Say("seat.direction." + strings.ReplaceAll(string(p.Direction), " ", "_"))
 }

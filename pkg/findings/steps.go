@@ -33,7 +33,7 @@ type Given struct {
 	// above a level of many; `tilted`: a small turn of the lower cast explains the steps;
 	// `uneven`: none of these; `unknown`: fewer than seven lower teeth, or fewer than two of a
 	// side
-	Shape Shape `json:"shape" jsonschema:"enum=level,enum=high,enum=tilted,enum=uneven,enum=unknown"`
+	Shape Shape `json:"shape"`
 	// the pairs in the order in which they meet as the casts close
 	Staircase []Step `json:"staircase"`
 	// the small turn of the lower cast that explains the steps; null where a level needs none

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"maps"
-	"os"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -126,37 +124,6 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 	walk(doc)
 	require.NoError(t, s.Validate(doc))
 	require.Greater(t, tried, 100)
-}
-
-// docs/findings.md says what every key means.
-func TestDocumentationNamesEveryKey(t *testing.T) {
-	doc, err := os.ReadFile("../../docs/findings.md")
-	require.NoError(t, err)
-	text := findings.Schema()
-	var s any
-	require.NoError(t, json.Unmarshal(text, &s))
-	keys := 0
-	var walk func(v any)
-	walk = func(v any) {
-		switch v := v.(type) {
-		case []any:
-			for _, x := range v {
-				walk(x)
-			}
-		case map[string]any:
-			if p, ok := v["properties"].(map[string]any); ok {
-				for _, k := range slices.Sorted(maps.Keys(p)) {
-					keys++
-					require.True(t, strings.Contains(string(doc), "`"+k+"`"), "%s is not in docs/findings.md", k)
-				}
-			}
-			for _, x := range v {
-				walk(x)
-			}
-		}
-	}
-	walk(s)
-	require.Greater(t, keys, 60)
 }
 
 // What is rare in an examination fits the schema too: restored teeth with facets of

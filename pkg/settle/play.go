@@ -22,10 +22,13 @@ func (s *Seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]findi
 	}
 	var out []findings.Play
 	for _, dir := range []struct {
-		name string
+		name findings.Direction
 		axis int
 		sign float64
-	}{{"right", 0, -1}, {"left", 0, 1}, {"back", 1, 1}, {"forward", 1, -1}, {"turn right", 5, -1}, {"turn left", 5, 1}} {
+	}{
+		{findings.PlayRight, 0, -1}, {findings.PlayLeft, 0, 1}, {findings.PlayBack, 1, 1}, {findings.PlayForward, 1, -1},
+		{findings.PlayTurnRight, 5, -1}, {findings.PlayTurnLeft, 5, 1},
+	} {
 		var unit kinematics.Twist
 		unit[dir.axis] = 1
 		scale := 1 / kinematics.NormIn(&s.Metric, unit)
