@@ -3,26 +3,22 @@ package geom
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
+	"github.com/cusptrace/cusptrace/internal/normal"
 )
 
 // Quadric fits z = a + b·x + c·y + d·x² + e·xy + f·y² by least squares.
 type Quadric struct {
 	// N is how many points were added.
-	N   int
-	xtx [6][6]float64 // on and above the diagonal
-	xtz [6]float64
+	N         int
+	equations normal.Equations
 }
 
 // Add takes a point in.
 func (q *Quadric) Add(x, y, z float64) {
-	row := [6]float64{1, x, y, x * x, x * y, y * y}
-	for i, a := range row {
-		for j := i; j < len(row); j++ {
-			q.xtx[i][j] += a * row[j]
-		}
-		q.xtz[i] += a * z
+	if q.N == 0 {
+		q.equations = normal.New(6)
 	}
+	q.equations.Add([]float64{1, x, y, x * x, x * y, y * y}, z, 1)
 	q.N++
 }
 
@@ -31,22 +27,7 @@ func (q *Quadric) Solve() (k [6]float64, ok bool) {
 	if q.N < 8 {
 		return k, false
 	}
-	a := mat.NewSymDense(6, nil)
-	for i := range 6 {
-		for j := i; j < 6; j++ {
-			a.SetSym(i, j, q.xtx[i][j])
-		}
-	}
-	var ch mat.Cholesky
-	if !ch.Factorize(a) || ch.Cond() > 1e10 {
-		return k, false
-	}
-	var x mat.VecDense
-	if err := ch.SolveVecTo(&x, mat.NewVecDense(6, q.xtz[:])); err != nil {
-		return k, false
-	}
-	copy(k[:], x.RawVector().Data)
-	return k, true
+	return q.equations.Solve(1e10)
 }
 
 // Top is the highest point of the fitted surface; false where it has none.

@@ -3,10 +3,10 @@ package interlock
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/golang/geo/s1"
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -120,15 +120,9 @@ const giveShare = 0.125
 func (m *matcher) give(p kinematics.Pose, area float64) (out [3]float64) {
 	s := &slopes{centre: p.Apply(r3.Vec{Y: m.depth / 2})}
 	m.area(p, 0.3, s)
-	h := mat.NewSymDense(6, nil)
-	for i := range 6 {
-		for j := range i + 1 {
-			h.SetSym(i, j, s.h[6*i+j])
-		}
-	}
-	var c mat.Cholesky
-	var inverse mat.SymDense
-	if !c.Factorize(h) || c.InverseTo(&inverse) != nil {
+	h := normal.Symmetric(6, func(i, j int) float64 { return s.h[6*i+j] })
+	inverse, ok := h.Inverse()
+	if !ok {
 		return [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
 	}
 	for k, q := range ends(m.depth) {
@@ -136,8 +130,12 @@ func (m *matcher) give(p kinematics.Pose, area float64) (out [3]float64) {
 		sum := 0.0
 		for _, e := range [3]r3.Vec{{X: 1}, {Y: 1}, {Z: 1}} {
 			t := r3.Cross(arm, e)
-			row := mat.NewVecDense(6, []float64{e.X, e.Y, e.Z, t.X, t.Y, t.Z})
-			sum += mat.Inner(row, &inverse, row)
+			row := [6]float64{e.X, e.Y, e.Z, t.X, t.Y, t.Z}
+			for i, v := range row {
+				for j, w := range row {
+					sum += v * inverse[i][j] * w
+				}
+			}
 		}
 		out[k] = math.Sqrt(2 * giveShare * max(0, area) * sum)
 	}

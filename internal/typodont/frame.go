@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -74,7 +75,7 @@ func newLine(c, k, front float64) line {
 	return l
 }
 
-func (l *line) slope(x float64) float64 { return l.k / l.c * math.Sinh(x/l.c) }
+func (l *line) slope(x float64) float64 { return l.k / l.c * sinh(x/l.c) }
 func (l *line) rate(x float64) float64  { return math.Hypot(1, l.slope(x)) }
 
 // at is the point at arc length s from the midline on the left side, with the
@@ -90,7 +91,7 @@ func (l *line) at(s float64) (p, along r3.Vec) {
 		x -= (have - s) / l.rate(x)
 	}
 	r := l.rate(x)
-	return r3.Vec{X: x, Y: l.front + l.k*(math.Cosh(x/l.c)-1)}, r3.Vec{X: 1 / r, Y: l.slope(x) / r}
+	return r3.Vec{X: x, Y: l.front + l.k*(cosh(x/l.c)-1)}, r3.Vec{X: 1 / r, Y: l.slope(x) / r}
 }
 
 // mirror reflects in the sagittal plane.
@@ -100,3 +101,8 @@ func (f frame) mirrored() frame { return frame{mirror(f.org), mirror(f.m), mirro
 
 // addScaled is p + k·d.
 func addScaled(p r3.Vec, k float64, d r3.Vec) r3.Vec { return r3.Add(p, r3.Scale(k, d)) }
+
+// sinh and cosh are the hyperbolic functions of arguments near 1, the same bits on
+// every processor.
+func sinh(x float64) float64 { return (portable.Exp(x) - portable.Exp(-x)) / 2 }
+func cosh(x float64) float64 { return (portable.Exp(x) + portable.Exp(-x)) / 2 }

@@ -1,9 +1,9 @@
 package typodont
 
 import (
-	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -125,7 +125,7 @@ func (w *tidier) shape(t [3]int32) (n r3.Vec, wrong float64) {
 	if double < 1e-9*long || double == 0 {
 		return r3.Vec{}, 10
 	}
-	return r3.Scale(1/double, n), max(0, math.Log(long/(double*soundAspect)))
+	return r3.Scale(1/double, n), max(0, portable.Log(long/(double*soundAspect)))
 }
 
 // fold is what is wrong with two neighbours that have these normals.

@@ -3,8 +3,8 @@ package anatomy
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -36,10 +36,12 @@ func CuspSphere(l []Landmark) (s Sphere, ok bool) {
 }
 
 // sphereSteps bounds the steps of the fit, sphereMost the radius, mm, beyond which
-// points count as lying in a plane.
+// points count as lying in a plane, sphereFlat the condition of the equations from
+// which they do.
 const (
 	sphereSteps = 50
 	sphereMost  = 2000.0
+	sphereFlat  = 1e13
 )
 
 // FitSphere is the sphere with the least sum of squared distances of the points,
@@ -55,33 +57,33 @@ func FitSphere(points []r3.Vec) (s Sphere, ok bool) {
 	}
 	// |p|² = 2 c·p + r² − |c|², from the middle, in units of 10 mm.
 	const unit = 10
-	a, b := mat.NewDense(len(points), 4, nil), mat.NewVecDense(len(points), nil)
-	for i, p := range points {
+	e := normal.New(4)
+	for _, p := range points {
 		q := r3.Scale(1./unit, r3.Sub(p, middle))
-		a.SetRow(i, []float64{2 * q.X, 2 * q.Y, 2 * q.Z, 1})
-		b.SetVec(i, r3.Norm2(q))
+		e.Add([]float64{2 * q.X, 2 * q.Y, 2 * q.Z, 1}, r3.Norm2(q), 1)
 	}
-	var x mat.VecDense
-	if x.SolveVec(a, b) != nil {
+	x, ok := e.Solve(sphereFlat)
+	if !ok {
 		return s, false
 	}
-	c := r3.Vec{X: x.AtVec(0), Y: x.AtVec(1), Z: x.AtVec(2)}
-	s = Sphere{Centre: r3.Add(middle, r3.Scale(unit, c)), Radius: unit * math.Sqrt(max(0, x.AtVec(3)+r3.Norm2(c))), Points: len(points)}
+	c := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+	s = Sphere{Centre: r3.Add(middle, r3.Scale(unit, c)), Radius: unit * math.Sqrt(max(0, x[3]+r3.Norm2(c))),
+		Points: len(points)}
 	for range sphereSteps {
-		for i, p := range points {
+		e = normal.New(4)
+		for _, p := range points {
 			d := r3.Sub(p, s.Centre)
 			l := r3.Norm(d)
 			if l == 0 {
 				return s, false
 			}
-			a.SetRow(i, []float64{d.X / l, d.Y / l, d.Z / l, 1})
-			b.SetVec(i, l-s.Radius)
+			e.Add([]float64{d.X / l, d.Y / l, d.Z / l, 1}, l-s.Radius, 1)
 		}
-		if x.SolveVec(a, b) != nil {
+		if x, ok = e.Solve(sphereFlat); !ok {
 			return s, false
 		}
-		step := r3.Vec{X: x.AtVec(0), Y: x.AtVec(1), Z: x.AtVec(2)}
-		s.Centre, s.Radius = r3.Add(s.Centre, step), s.Radius+x.AtVec(3)
+		step := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+		s.Centre, s.Radius = r3.Add(s.Centre, step), s.Radius+x[3]
 		if r3.Norm(step) < 1e-9 {
 			break
 		}

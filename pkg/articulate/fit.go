@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -51,7 +52,7 @@ func nearness(x float64) (value, slope, bend float64) {
 		s := math.Sqrt(math.E)
 		return s * x, s, 0
 	}
-	e := math.Exp((1 - x*x) / 2)
+	e := portable.Exp((1 - x*x) / 2)
 	return x * e, (1 - x*x) * e, x * (x*x - 3) * e
 }
 

@@ -4,10 +4,10 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -106,26 +106,18 @@ type wish struct {
 // meet is the small rigid motion that meets wishes best, by least squares, and the
 // length of its twist, mm; ok is false where they leave a motion free.
 func meet(f kinematics.TwistFrame, wishes []wish) (step kinematics.Pose, size float64, ok bool) {
-	a, b := mat.NewSymDense(6, nil), mat.NewVecDense(6, nil)
+	e := normal.New(6)
 	for _, w := range wishes {
 		row := f.Along(w.point, w.along)
-		for i, x := range row {
-			b.SetVec(i, b.AtVec(i)+w.weight*w.far*x)
-			for j := i; j < 6; j++ {
-				a.SetSym(i, j, a.At(i, j)+w.weight*x*row[j])
-			}
-		}
+		e.Add(row[:], w.far, w.weight)
 	}
 	const free = 1e8 // condition from which a motion counts as free
-	var ch mat.Cholesky
-	if !ch.Factorize(a) || ch.Cond() > free {
+	x, ok := e.Solve(free)
+	if !ok {
 		return step, 0, false
 	}
-	var x mat.VecDense
-	if err := ch.SolveVecTo(&x, b); err != nil {
-		return step, 0, false
+	for _, v := range x {
+		size += v * v
 	}
-	var t kinematics.Twist
-	copy(t[:], x.RawVector().Data)
-	return f.Pose(t), mat.Norm(&x, 2), true
+	return f.Pose(x), math.Sqrt(size), true
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/mincut"
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
@@ -224,7 +225,7 @@ func (s *surface) pull(p *picture, c *crown, owner []int32, v int, q spot) (in, 
 		}
 	}
 	t = max(0.02, min(0.98, t))
-	odds := math.Log(t / (1 - t))
+	odds := portable.Log(t / (1 - t))
 	if odds > 0 {
 		return belief * s.area[v] * odds, 0
 	}

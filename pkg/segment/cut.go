@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/mincut"
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -286,7 +287,7 @@ func (s *surface) borderCost(a, b mesh.VertexID) float64 {
 	bend := (s.bend[a] + s.bend[b]) / 2 / valley
 	l := r3.Norm(r3.Sub(s.mesh.Vertices()[a], s.mesh.Vertices()[b]))
 	if bend < 0 {
-		return l * max(flatFloor, math.Exp(sharpness*bend))
+		return l * max(flatFloor, portable.Exp(sharpness*bend))
 	}
 	return l * (1 + convexCost*min(bend, 2))
 }

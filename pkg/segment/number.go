@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
@@ -403,7 +404,7 @@ func number(ctx context.Context, b *band, jaw dentition.Jaw, pinned []int) (solu
 		other := r.solve()
 		pinned[mid] = was
 		const unit = 1.3 // set so that of teeth called 90 % sure about nine in ten are right
-		t.confidence = 1 - math.Exp(-max(0, other.cost-best.cost)/unit)
+		t.confidence = 1 - portable.Exp(-max(0, other.cost-best.cost)/unit)
 	}
 	r.setPins(pinned)
 	return best, nil

@@ -3,6 +3,7 @@ package segment
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -117,7 +118,7 @@ func newRow(p *picture, c *curve, jaw dentition.Jaw, pins []pin) *row {
 		r.of[k] = int32(b)
 		r.mass[b+1]++
 		for n := 1; n <= 8; n++ {
-			r.evidence[n][b+1] += math.Log(max(leastShare, p.kind(k, n)/t))
+			r.evidence[n][b+1] += portable.Log(max(leastShare, p.kind(k, n)/t))
 		}
 	}
 	for b := range r.bins {

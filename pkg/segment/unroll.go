@@ -3,6 +3,7 @@ package segment
 import (
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -399,7 +400,7 @@ func blur(x, weight []float64, width float64) []float64 {
 		for j := max(0, i-r); j <= min(len(x)-1, i+r); j++ {
 			if weight[j] > 0 {
 				d := float64(j-i) / width
-				k := math.Exp(-d*d/2) * weight[j]
+				k := portable.Exp(-d*d/2) * weight[j]
 				sum, w = sum+k*x[j], w+k
 			}
 		}

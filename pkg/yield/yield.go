@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
@@ -213,7 +214,7 @@ func Yield(ctx context.Context, casts *casts.Casts, record *casefile.Record, o O
 	forces := o.ForcesN
 	if forces == nil {
 		for i := range 12 {
-			forces = append(forces, 0.5*math.Pow(400, float64(i)/11))
+			forces = append(forces, 0.5*portable.Exp(float64(i)/11*portable.Log(400)))
 		}
 	}
 	out := &findings.Yielding{Support: support.Values(), Steps: []findings.YieldStep{}, Order: []findings.YieldStop{},

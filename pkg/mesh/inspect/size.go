@@ -3,6 +3,7 @@ package inspect
 import (
 	"errors"
 	"fmt"
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"math"
 )
@@ -64,7 +65,7 @@ func CheckSize(m *mesh.Mesh, u mesh.Unit) error {
 	best := math.Inf(1)
 	for f := mesh.Millimetre; f.Known(); f++ {
 		s := mm / u.MM() * f.MM()
-		if d := math.Abs(math.Log(s / archMean)); f != u && s >= lo && s <= hi && d < best {
+		if d := math.Abs(portable.Log(s / archMean)); f != u && s >= lo && s <= hi && d < best {
 			best, e.Fits = d, f
 		}
 	}

@@ -11,7 +11,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -164,28 +163,28 @@ func tilt(p []Closeness, doubtUm float64) *findings.Tilt {
 		}
 		c = r3.Add(c, r3.Scale(1/float64(len(p)), q.At))
 	}
-	a := mat.NewDense(3, 3, nil)
-	b := mat.NewVecDense(3, nil)
+	var rows [3]r3.Vec
+	var gaps [3]float64
 	for i, q := range p {
 		arm := r3.Sub(q.At, c)
 		// The left rises about −y, the front about −x.
-		a.SetRow(i, []float64{
-			r3.Dot(q.Toward, r3.Cross(r3.Vec{Y: -1}, arm)), r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, arm)),
-			r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, q.At)),
-		})
-		b.SetVec(i, q.Gap/1000)
+		rows[i] = r3.Vec{
+			X: r3.Dot(q.Toward, r3.Cross(r3.Vec{Y: -1}, arm)), Y: r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, arm)),
+			Z: r3.Dot(q.Toward, r3.Cross(r3.Vec{X: -1}, q.At)),
+		}
+		gaps[i] = q.Gap / 1000
 	}
-	var x mat.VecDense
-	if x.SolveVec(a, b) != nil {
+	x, ok := solve3(rows, gaps)
+	if !ok {
 		return nil // on one line: they tell no tilt
 	}
-	t := &findings.Tilt{RollDeg: x.AtVec(0) * 180 / math.Pi, PitchDeg: x.AtVec(1) * 180 / math.Pi}
+	t := &findings.Tilt{RollDeg: x.X * 180 / math.Pi, PitchDeg: x.Y * 180 / math.Pi}
 	wide, long := math.Abs(p[2].At.X-p[0].At.X), math.Abs(p[1].At.Y-(p[0].At.Y+p[2].At.Y)/2)
 	told := *t
-	if math.Abs(x.AtVec(0))*wide < doubtUm/1000 {
+	if math.Abs(x.X)*wide < doubtUm/1000 {
 		told.RollDeg = 0
 	}
-	if math.Abs(x.AtVec(1))*long < doubtUm/1000 {
+	if math.Abs(x.Y)*long < doubtUm/1000 {
 		told.PitchDeg = 0
 	}
 	if told.RollDeg == 0 && told.PitchDeg == 0 {
@@ -213,4 +212,18 @@ func tilted(t *findings.Tilt) language.List {
 		out = append(out, language.Say(end, language.With{"deg": math.Abs(t.PitchDeg)}))
 	}
 	return language.And(out)
+}
+
+// solve3 solves three rows·x = b by Cramer's rule; ok is false where the rows lie in a
+// plane.
+func solve3(rows [3]r3.Vec, b [3]float64) (x r3.Vec, ok bool) {
+	across := [3]r3.Vec{r3.Cross(rows[1], rows[2]), r3.Cross(rows[2], rows[0]), r3.Cross(rows[0], rows[1])}
+	det := r3.Dot(rows[0], across[0])
+	if !(math.Abs(det) > 1e-12*r3.Norm(rows[0])*r3.Norm(rows[1])*r3.Norm(rows[2])) {
+		return x, false
+	}
+	for i, v := range across {
+		x = r3.Add(x, r3.Scale(b[i]/det, v))
+	}
+	return x, true
 }

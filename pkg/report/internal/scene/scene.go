@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -101,7 +102,7 @@ func linear(c paint.RGB) paint.RGB {
 		if v <= 0.04045 {
 			c[i] = v / 12.92
 		} else {
-			c[i] = math.Pow((v+0.055)/1.055, 2.4)
+			c[i] = portable.Exp(2.4 * portable.Log((v+0.055)/1.055))
 		}
 	}
 	return c
