@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
@@ -112,7 +113,7 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	for _, w := range warnings {
-		f.Warnings = append(f.Warnings, w.String())
+		f.Warnings = append(f.Warnings, language.Literal(w.String()))
 	}
 	var more []report.File
 	if !o.tablesOnly {
@@ -142,7 +143,7 @@ type examineOptions struct {
 // page makes report.html and the pictures.
 func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings,
 	workers int) ([]report.File, error) {
-	d, err := display.New(ctx, casts, f, workers)
+	d, err := display.New(ctx, casts, f, display.Options{Workers: workers})
 	if err != nil {
 		return nil, err
 	}
@@ -151,7 +152,7 @@ func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts
 		return nil, err
 	}
 	r := report.Report{Findings: f, Display: d, Origin: o}
-	return r.Files(ctx, workers)
+	return r.Files(ctx, report.Options{Workers: workers})
 }
 
 // canWrite says, before anything is computed, whether results can go into a

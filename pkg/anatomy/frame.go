@@ -39,7 +39,7 @@ func (f Frame) World(mesial, buccal, occlusal float64) r3.Vec {
 	return r3.Add(f.Centre, f.Direction(mesial, buccal, occlusal))
 }
 
-// direction is the vector with the given tooth coordinates.
+// Direction is the vector with the given tooth coordinates.
 func (f Frame) Direction(mesial, buccal, occlusal float64) r3.Vec {
 	return r3.Add(r3.Scale(mesial, f.Mesial), r3.Add(r3.Scale(buccal, f.Buccal), r3.Scale(occlusal, f.Occlusal)))
 }

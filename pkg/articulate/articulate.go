@@ -119,7 +119,7 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 	if err != nil {
 		return err
 	}
-	s, _, err := settle.NewSeat(ctx, upper, lower, workers)
+	s, _, err := settle.NewSeat(ctx, upper, lower, contact.Options{Workers: workers})
 	if err != nil {
 		return err
 	}

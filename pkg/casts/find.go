@@ -1,9 +1,8 @@
 package casts
 
 import (
-	"fmt"
-
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // describeLabels fills in where the labels come from.
@@ -20,12 +19,12 @@ func describeLabels(s *findings.ScanInfo, c *Cast) {
 
 // LabelWarning says what a reader must know of labels that no person has seen;
 // empty where there is nothing to say.
-func LabelWarning(c *Cast) string {
+func LabelWarning(c *Cast) language.Sentence {
 	switch {
 	case c.Unfound != nil:
-		return fmt.Sprintf("the teeth of the %v arch are not labelled and could not be found from its shape: %v", c.Jaw, c.Unfound)
+		return language.Say("input.teeth.lost", language.With{"jaw": jawWord(c), "why": c.Unfound.Error()})
 	case c.Found == nil:
-		return ""
+		return language.Sentence{}
 	}
 	unsure := 0
 	for _, t := range c.Found {
@@ -33,10 +32,9 @@ func LabelWarning(c *Cast) string {
 			unsure++
 		}
 	}
-	s := fmt.Sprintf("the %d teeth of the %v arch were found from its shape, not labelled by a person: look whether "+
-		"they are right", len(c.Found), c.Jaw)
+	with := language.With{"jaw": jawWord(c), "teeth": len(c.Found), "unsure": (*int)(nil)}
 	if unsure > 0 {
-		s += fmt.Sprintf("; of %d it is not sure (scans.%v.found); cusptrace segment takes corrections", unsure, c.Jaw)
+		with["unsure"] = unsure
 	}
-	return s
+	return language.Say("input.teeth.found", with)
 }

@@ -56,7 +56,7 @@ const (
 	rowStill = 1e-4
 )
 
-// inRows is how the teeth of a cast stand in their rows, as far as their twins tell.
+// InRows is how the teeth of a cast stand in their rows, as far as their twins tell.
 func (c *Cast) InRows() map[dentition.ToothID]Placed {
 	seen := map[dentition.ToothID]Placed{}
 	if c.Labels == nil {

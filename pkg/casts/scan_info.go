@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 )
 
+// How is the kind of mounting of a case: average, recorded or matrix.
 func How(m *casefile.Mount) string {
 	switch {
 	case m.Recorded != nil:
@@ -17,6 +18,7 @@ func How(m *casefile.Mount) string {
 	return "average"
 }
 
+// ScanInfo counts what a scan has and lacks, and says where its labels come from.
 func ScanInfo(c *Cast) findings.ScanInfo {
 	r := inspect.Surface(c.Mesh())
 	s := findings.ScanInfo{

@@ -1,48 +1,46 @@
 package casts
 
 import (
-	"fmt"
-
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
 // ScanWarnings says what of a scan can show in the findings: labels on the wrong side,
 // holes in teeth (anywhere but at the rim, where there are no labels), loose parts and
 // triangles that lie inside out. The inspection of the scan tells where those are.
-func ScanWarnings(c *Cast) []string {
-	var out []string
-	t := c.Topology
-	warn := func(n int, one, many string, more ...any) {
-		what := fmt.Sprintf("%d %s", n, one)
-		if n != 1 {
-			what = fmt.Sprintf("%d %s", n, many)
-		}
-		if n > 0 {
-			out = append(out, fmt.Sprintf("the %v scan has %s", c.Jaw, what+fmt.Sprint(more...)))
-		}
+func ScanWarnings(c *Cast) []language.Sentence {
+	var out []language.Sentence
+	warn := func(key string, with language.With) {
+		with["jaw"] = jawWord(c)
+		out = append(out, language.Say(key, with))
 	}
 	if exchanged(c) {
-		out = append(out, fmt.Sprintf("the teeth of the %v scan that are labelled right stand on the left, or the other "+
-			"way round: look whether labels or points of the mounting are exchanged", c.Jaw))
+		warn("input.exchanged", language.With{})
 	}
-	n, longest := holes(c)
-	where := " in its teeth"
-	if c.Labels == nil {
-		where = ""
+	switch n, longest := holes(c); {
+	case n > 0 && c.Labels == nil:
+		warn("input.holes", language.With{"holes": n, "mm": longest})
+	case n > 0:
+		warn("input.holes.teeth", language.With{"holes": n, "mm": longest})
 	}
-	warn(n, "hole", "holes", fmt.Sprintf("%s, up to %.1f mm round: nothing is measured there", where, longest))
-	warn(len(t.Components())-1, "loose part", "loose parts",
-		": what is loose counts as surface, and hides teeth or meets them where it lies between")
+	if n := len(c.Topology.Components()) - 1; n > 0 {
+		warn("input.loose", language.With{"parts": n})
+	}
 	flipped := 0
 	for i := range c.Mesh().NumTriangles() {
-		if t.Flipped(mesh.TriID(i)) {
+		if c.Topology.Flipped(mesh.TriID(i)) {
 			flipped++
 		}
 	}
-	warn(flipped, "triangle that lies inside out", "triangles that lie inside out", ": overlap and inclines there are not to be trusted")
+	if flipped > 0 {
+		warn("input.flipped", language.With{"triangles": flipped})
+	}
 	return out
 }
+
+// jawWord is the word upper or lower for a cast.
+func jawWord(c *Cast) language.Sentence { return language.Say("jaw.word." + c.Jaw.String()) }
 
 // holes counts the borders in teeth, other than the outer one of each part of the
 // surface, and gives the length of the longest, mm.

@@ -41,7 +41,7 @@ func (c *Cast) space(a, b dentition.ToothID) (mm float64, ok bool) {
 	return mm, mm < most
 }
 
-// spaces lists the spaces between a tooth and its neighbours of the same side. Third
+// Spaces lists the spaces between a tooth and its neighbours of the same side. Third
 // molars, which stand as they can, are none.
 func (c *Cast) Spaces(t dentition.ToothID) []findings.Cause {
 	var out []findings.Cause

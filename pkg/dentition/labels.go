@@ -50,7 +50,8 @@ func NewLabels(jaw Jaw, vertex []ToothID) (*Labels, error) {
 	return &Labels{jaw: jaw, vertex: slices.Clone(vertex)}, nil
 }
 
-// fits says whether t is a label of a jaw.
+// CheckJaw returns an error wrapping [ErrJaw] where a tooth is not one of a jaw;
+// no tooth is one of both.
 func CheckJaw(t ToothID, jaw Jaw) error {
 	if t == NoTooth {
 		return nil

@@ -71,10 +71,15 @@ const displayVertices = 32_000
 // frame of a movement is mapped too.
 var mapTravels = [...]float64{0.5, 1, 2, 3, 5}
 
-// New prepares pictures of the casts and of what was found on them. The
-// result does not depend on workers, the number of goroutines (0: one a
-// processor).
-func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers int) (*Display, error) {
+// Options are what a caller may choose; the zero value is good.
+type Options struct {
+	// Workers is the number of goroutines, 0 for one a processor. The result does not
+	// depend on it.
+	Workers int
+}
+
+// New prepares pictures of the casts and of what was found on them.
+func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options) (*Display, error) {
 	d := &Display{}
 	var arches [2]*contact.Arch
 	var g errgroup.Group
@@ -93,7 +98,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 	}
 	measure := func(of [2]*contact.Arch, pose findings.Pose) (upper, lower []float64, err error) {
 		p := f.Settling.Pose.Then(pose.Pose)
-		o := contact.Options{Workers: workers}
+		o := contact.Options{Workers: o.Workers}
 		if upper, err = contact.AppendUpperMap(ctx, nil, of[0], pair.Scanned.Arch, p, DisplayRange, o); err != nil {
 			return nil, nil, err
 		}
@@ -127,7 +132,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, workers i
 		return nil, err
 	}
 	for _, r := range f.Restore {
-		m, err := NewRoomMap(ctx, pair, f, dentition.ToothID(r.Tooth), workers)
+		m, err := NewRoomMap(ctx, pair, f, dentition.ToothID(r.Tooth), o)
 		if err != nil {
 			return nil, err
 		}

@@ -27,9 +27,8 @@ type RoomMap struct {
 }
 
 // NewRoomMap measures the room over a labelled tooth; nil where the tooth is not
-// on its cast. workers is the number of goroutines, 0 for one a processor; the
-// result does not depend on it.
-func NewRoomMap(ctx context.Context, pair *casts.Casts, f *findings.Findings, tooth dentition.ToothID, workers int) (*RoomMap, error) {
+// on its cast.
+func NewRoomMap(ctx context.Context, pair *casts.Casts, f *findings.Findings, tooth dentition.ToothID, o Options) (*RoomMap, error) {
 	own, other := casts.Of(pair, tooth), pair.Upper
 	if own == other {
 		other = pair.Lower
@@ -77,9 +76,9 @@ func NewRoomMap(ctx context.Context, pair *casts.Casts, f *findings.Findings, to
 	var gaps []float64
 	for _, p := range poses {
 		if tooth.Jaw() == dentition.Upper {
-			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: workers})
+			gaps, err = contact.AppendUpperMap(ctx, gaps[:0], arch, other.Arch, p, DisplayRange, contact.Options{Workers: o.Workers})
 		} else {
-			gaps, err = contact.AppendLowerMap(ctx, gaps[:0], other.Arch, arch, p, DisplayRange, contact.Options{Workers: workers})
+			gaps, err = contact.AppendLowerMap(ctx, gaps[:0], other.Arch, arch, p, DisplayRange, contact.Options{Workers: o.Workers})
 		}
 		if err != nil {
 			return nil, err

@@ -84,6 +84,16 @@ const (
 // little where the scan is smooth and the rim shallow, more where it is rough.
 var facetBands = [...]float64{0.012, 0.025, 0.045}
 
+// Options are what a caller of [Find] may choose.
+type Options struct {
+	// LeastMM2 is the area, mm², from which a facet counts: [FacetAlone], or [FacetPaired]
+	// where both teeth that made it are searched.
+	LeastMM2 float64
+	// Workers is the number of goroutines, 0 for one a processor. The result does not
+	// depend on it.
+	Workers int
+}
+
 // Find looks for the patches of every labelled tooth that [anatomy.Frames] gives a frame
 // that are as sharp as least, by teeth, then by falling sharpness: the wear facets
 // with [FacetAlone], what may be some with less. Errors are those of Frames, and
@@ -116,14 +126,14 @@ var facetBands = [...]float64{0.012, 0.025, 0.045}
 // that share a fifth of their triangles with it fall. An edge can be told from a
 // rounding only if the mesh is fine enough: facets of 0.4 mm² need edges of about
 // 0.3 mm.
-func Find(ctx context.Context, m *mesh.Mesh, l *dentition.Labels, least float64, workers int) ([]Facet, error) {
+func Find(ctx context.Context, m *mesh.Mesh, l *dentition.Labels, o Options) ([]Facet, error) {
 	nets, err := anatomy.Reliefs(m, l)
 	if err != nil {
 		return nil, err
 	}
 	found := make([][]Facet, len(nets))
-	err = par.Chunks(ctx, len(nets), 1, workers, func(_, i, _ int) error {
-		found[i] = newSkin(&nets[i]).facets(least)
+	err = par.Chunks(ctx, len(nets), 1, o.Workers, func(_, i, _ int) error {
+		found[i] = newSkin(&nets[i]).facets(o.LeastMM2)
 		return nil
 	})
 	if err != nil {

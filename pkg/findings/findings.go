@@ -33,7 +33,7 @@ type Findings struct {
 	// how the summary and the page write teeth; this file and the tables keep ISO 3950
 	Notation dentition.Notation `json:"notation"`
 	// what is possible but unusual in the input
-	Warnings []string `json:"warnings"`
+	Warnings []Sentence `json:"warnings"`
 	// size and defects of the two surfaces
 	Scans Scans `json:"scans"`
 	// how the casts were brought from the given relation to where they seat

@@ -64,7 +64,7 @@ type Excursion struct {
 	// sample; absent where it does not
 	EndedMM *float64 `json:"ended_mm,omitempty"`
 	// why it ended early; absent where it did not
-	Ended string `json:"ended,omitempty"`
+	Ended Sentence `json:"ended,omitzero"`
 }
 
 // Frame is one position of a movement.

@@ -28,6 +28,9 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	if seat := f.Settling.Seat; seat != nil {
 		ok = ok && yield(&seat.Text) && yield(&seat.Reason)
 	}
+	for i := range f.Warnings {
+		ok = ok && yield(&f.Warnings[i])
+	}
 	ok = ok && f.Centric.sentences(yield)
 	for i := range f.Excursions {
 		ok = ok && f.Excursions[i].sentences(yield)
@@ -65,7 +68,7 @@ func (c *Centric) sentences(yield func(*Sentence) bool) bool {
 }
 
 func (x *Excursion) sentences(yield func(*Sentence) bool) bool {
-	ok := true
+	ok := yield(&x.Ended)
 	for i := range x.Findings {
 		ok = ok && x.Findings[i].sentences(yield)
 	}

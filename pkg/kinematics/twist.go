@@ -18,7 +18,7 @@ type TwistFrame struct {
 	Length float64 // ρ, mm
 }
 
-// pose is the rigid motion of a twist: the rotation about the centre, then the
+// Pose is the rigid motion of a twist: the rotation about the centre, then the
 // shift.
 func (f TwistFrame) Pose(x Twist) Pose {
 	w := r3.Scale(1/f.Length, r3.Vec{X: x[3], Y: x[4], Z: x[5]})
@@ -27,7 +27,7 @@ func (f TwistFrame) Pose(x Twist) Pose {
 	return back.Then(Rotation(w, s1.Angle(r3.Norm(w)))).Then(forth)
 }
 
-// of is the twist of a rigid motion; it undoes pose.
+// Of is the twist of a rigid motion; it undoes pose.
 func (f TwistFrame) Of(p Pose) Twist {
 	t := r3.Sub(p.Apply(f.Centre), f.Centre)
 	w := r3.Scale(f.Length, RotationVector(p))
@@ -45,14 +45,14 @@ func RotationVector(p Pose) r3.Vec {
 	return r3.Scale(p.Angle().Radians()/n, axis)
 }
 
-// along is the row of the linear form x ↦ n·δ(p), with δ(p) = t + ω×(p − c) the
+// Along is the row of the linear form x ↦ n·δ(p), with δ(p) = t + ω×(p − c) the
 // displacement of the point p by a small twist x.
 func (f TwistFrame) Along(p, n r3.Vec) Twist {
 	m := r3.Scale(1/f.Length, r3.Cross(r3.Sub(p, f.Centre), n))
 	return Twist{n.X, n.Y, n.Z, m.X, m.Y, m.Z}
 }
 
-// metric is the quadratic form whose value at a twist is the mean square
+// Metric is the quadratic form whose value at a twist is the mean square
 // displacement (mm²) of weighted points: 6×6 row-major, positive definite unless
 // the points lie on one line.
 func (f TwistFrame) Metric(points []r3.Vec, weight []float64) [36]float64 {

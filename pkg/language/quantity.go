@@ -12,9 +12,13 @@ type Quantity struct {
 	Unit  string // as units of the SI are written, with µm, mm, mm², mm³, N, % and ° rounded
 }
 
-// Um, MM, Deg, MM2 and N are quantities in these units.
-func Um(v float64) Quantity  { return Quantity{v, "µm"} }
-func MM(v float64) Quantity  { return Quantity{v, "mm"} }
+// Um is a length in micrometres.
+func Um(v float64) Quantity { return Quantity{v, "µm"} }
+
+// MM is a length in millimetres.
+func MM(v float64) Quantity { return Quantity{v, "mm"} }
+
+// Deg is an angle in degrees.
 func Deg(v float64) Quantity { return Quantity{v, "°"} }
 
 // Quantity writes a quantity; number and unit stay on one line.

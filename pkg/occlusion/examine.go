@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/measure"
@@ -31,6 +32,11 @@ type Options struct {
 	// Progress, if not nil, is told how many frames are done. It is called from
 	// one goroutine at a time, with rising numbers, and not after the return.
 	Progress func(done, total int)
+	// Frame, if not nil, is given every position of a movement in which the casts meet as
+	// soon as it is computed, so that a viewer can draw it while the examination goes on.
+	// It is called from one goroutine at a time and not after the return, in no fixed
+	// order: travels tell the place. The frame must not be changed.
+	Frame func(m findings.Movement, f *findings.Frame)
 	// AsSet leaves out the re-runs under other settings, which tell of every finding
 	// whether it holds and take half as long to three times as long as the examination
 	// itself.
@@ -48,7 +54,8 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	f := &findings.Findings{
-		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation, Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []string{},
+		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation,
+		Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []findings.Sentence{},
 		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount),
 			PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
 	}
@@ -57,12 +64,11 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	if pair.Incisal == nil {
-		f.Warnings = append(f.Warnings, fmt.Sprintf("the incisal point is not known (%v): there is no edge-to-edge "+
-			"position and no inclination of guidance, "+
-			"and contacts far along a movement are not told from those that matter; give landmarks.incisal_point", pair.NoIncisal))
+		why := fmt.Sprint(pair.NoIncisal)
+		f.Warnings = append(f.Warnings, language.Say("input.incisal", language.With{"why": why}))
 	}
 	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
-		if w := casts.LabelWarning(c); w != "" {
+		if w := casts.LabelWarning(c); !w.Empty() {
 			f.Warnings = append(f.Warnings, w)
 		}
 		f.Warnings = append(f.Warnings, casts.ScanWarnings(c)...)
@@ -77,7 +83,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	switch f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support}); {
 	case errors.Is(err, yield.ErrYield):
 		if pair.Upper.Teeth != nil && pair.Lower.Teeth != nil {
-			f.Warnings = append(f.Warnings, err.Error())
+			f.Warnings = append(f.Warnings, language.Literal(err.Error()))
 		}
 	case err != nil:
 		return nil, err

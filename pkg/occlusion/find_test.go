@@ -52,7 +52,7 @@ func TestUnlabelledCastsAreExaminedByFoundTeeth(t *testing.T) {
 		require.InDelta(t, v, f.Mount.IncisalPointMM[k], 0.3)
 	}
 	require.Equal(t, findings.Acceptable, f.Centric.Mounting.Verdict)
-	require.Contains(t, f.Warnings[0], "the 14 teeth of the upper arch were found from its shape")
+	require.Contains(t, f.Warnings[0].String(), "the 14 teeth of the upper arch were found from its shape")
 	require.Equal(t, "13/43", f.Excursions[0].Frames[1].Carrier.Upper.String()+"/"+f.Excursions[0].Frames[1].Carrier.Lower.String())
 
 	// Given labels stay as they are.
@@ -83,8 +83,8 @@ func TestNoTeethFound(t *testing.T) {
 	require.Empty(t, f.Scans.Lower.Teeth)
 	require.Equal(t, findings.Undecided, f.Centric.Mounting.Verdict)
 	require.Len(t, f.Warnings, 3)
-	require.Contains(t, f.Warnings[0], "the incisal point is not known (the teeth of the lower arch could not be found)")
-	require.Contains(t, f.Warnings[2], "the teeth of the lower arch are not labelled and could not be found from its "+
+	require.Contains(t, f.Warnings[0].String(), "the incisal point is not known (the teeth of the lower arch could not be found)")
+	require.Contains(t, f.Warnings[2].String(), "the teeth of the lower arch are not labelled and could not be found from its "+
 		"shape: no dental arch found")
 
 	// Without teeth the average mounting needs its points.

@@ -5,7 +5,6 @@ import (
 	"math"
 	"os"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 
@@ -13,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -541,12 +541,12 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 		want = append(want, "right "+g.Text.String())
 	}
 	require.Equal(t, want, list(faulty))
-	w := strings.Join(faulty.found.Warnings, "\n")
+	w := language.Join(language.Text(faulty.found.Warnings)).String()
 	for _, s := range []string{"the upper scan has 1 hole in its teeth, up to 6.", "the upper scan has 1 loose part:",
 		"triangles that lie inside out"} {
 		require.Contains(t, w, s)
 	}
-	require.NotContains(t, strings.Join(plain(t).found.Warnings, "\n"), "scan has")
+	require.NotContains(t, language.Join(language.Text(plain(t).found.Warnings)).String(), "scan has")
 
 	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, casefile.Right)
 	require.NoError(t, err)

@@ -105,7 +105,7 @@ func TestRoomMap(t *testing.T) {
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
 	require.NoError(t, err)
 	for _, tooth := range []dentition.ToothID{14, 36} {
-		r, err := display.NewRoomMap(ctx, casts, f, tooth, 0)
+		r, err := display.NewRoomMap(ctx, casts, f, tooth, display.Options{})
 		require.NoError(t, err)
 		own, to := casts.Lower, casts.Upper
 		if tooth.Jaw() == dentition.Upper {
@@ -143,7 +143,7 @@ func TestRoomMap(t *testing.T) {
 		}
 		require.Equal(t, len(r.LeastMM), seen)
 	}
-	none, err := display.NewRoomMap(ctx, casts, f, 28, 0)
+	none, err := display.NewRoomMap(ctx, casts, f, 28, display.Options{})
 	require.NoError(t, err)
 	require.Nil(t, none)
 }

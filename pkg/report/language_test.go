@@ -67,7 +67,7 @@ func TestSecondLanguage(t *testing.T) {
 	m, err := theReport()
 	require.NoError(t, err)
 	r := report.Report{Findings: m.findings, Display: m.display, Language: german(t)}
-	files, err := r.Files(t.Context(), 0)
+	files, err := r.Files(t.Context(), report.Options{})
 	require.NoError(t, err)
 	page := string(files[0].Content)
 	require.Contains(t, page, `<html lang="de">`)

@@ -83,7 +83,7 @@ func makeReport(workers int) (m made, err error) {
 	if m.findings, err = occlusion.Examine(ctx, c, casts, occlusion.Options{Workers: workers, AsSet: true}); err != nil {
 		return m, err
 	}
-	if m.display, err = display.New(ctx, casts, m.findings, workers); err != nil {
+	if m.display, err = display.New(ctx, casts, m.findings, display.Options{Workers: workers}); err != nil {
 		return m, err
 	}
 	m.dir = dir
@@ -99,7 +99,7 @@ func makeReport(workers int) (m made, err error) {
 		return m, err
 	}
 	r := report.Report{Findings: m.findings, Display: m.display, Origin: o}
-	files, err := r.Files(ctx, workers)
+	files, err := r.Files(ctx, report.Options{Workers: workers})
 	m.files = map[string][]byte{}
 	for _, x := range files {
 		m.files[x.Name] = x.Content
@@ -237,7 +237,7 @@ func TestPageInAnotherNotation(t *testing.T) {
 	f := *m.findings
 	f.Notation = dentition.Quadrant
 	r := report.Report{Findings: &f, Display: m.display}
-	files, err := r.Files(context.Background(), 0)
+	files, err := r.Files(context.Background(), report.Options{})
 	require.NoError(t, err)
 	shown := ""
 	for _, x := range files {

@@ -72,6 +72,13 @@ type Report struct {
 	Language *language.Language
 }
 
+// Options are what a caller may choose; the zero value is good.
+type Options struct {
+	// Workers is the number of goroutines, 0 for one a processor. The bytes do not
+	// depend on it.
+	Workers int
+}
+
 // Names are the files that [Report.Files] makes of a case in which some teeth
 // will be restored; those that are not on the casts have none.
 func Names(restore []dentition.ToothID) []string {
@@ -84,11 +91,9 @@ func Names(restore []dentition.ToothID) []string {
 
 // Files makes the report: a page that stands alone, the casts and their
 // movements for other programs, and the still pictures.
-// workers is the number of goroutines, 0 for one a processor; the bytes do not
-// depend on it.
-func (r *Report) Files(ctx context.Context, workers int) ([]File, error) {
+func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
 	l := spoken(r.Language)
-	pictures, err := picture.Draw(ctx, words.Reader{Language: l, Notation: r.Findings.Notation}, r.Findings, r.Display, workers)
+	pictures, err := picture.Draw(ctx, words.Reader{Language: l, Notation: r.Findings.Notation}, r.Findings, r.Display, o.Workers)
 	if err != nil {
 		return nil, err
 	}

@@ -23,7 +23,7 @@ var (
 	ErrCorrection = errors.New("the correction cannot be followed")
 )
 
-// SegmentOptions are the settings of [Segment]; the zero value has no
+// Options are the settings of [Find]; the zero value has no
 // corrections.
 type Options struct {
 	// Corrections are teeth that a person has pointed at.

@@ -284,7 +284,7 @@ func (a stay) program(kinematics.Pose, float64) *qp.Problem {
 func (stay) slope(kinematics.Pose, kinematics.Twist) float64     { return 0 }
 func (stay) refine(*qp.Problem, kinematics.Pose, []float64) bool { return false }
 
-// press is the aim of the rest: the potential −F·P(a) of a force F that acts on
+// press is the aim of seating: the potential −F·P(a) of a force F that acts on
 // the point a of the lower arch.
 type press struct {
 	Press

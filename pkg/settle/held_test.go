@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/testcast"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/stretchr/testify/require"
@@ -18,7 +19,7 @@ import (
 func TestSettleNothingLowerNear(t *testing.T) {
 	c := testcast.Synthetic(t)
 	upper, lower := testcast.Plain(t, dentition.Upper, c.Upper.Mesh), testcast.Plain(t, dentition.Lower, c.Lower.Mesh)
-	s, _, err := NewSeat(context.Background(), upper, lower, 0)
+	s, _, err := NewSeat(context.Background(), upper, lower, contact.Options{})
 	require.NoError(t, err)
 	set, err := Settle(context.Background(), upper, lower, Options{})
 	require.NoError(t, err)

@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/testcast"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/stretchr/testify/require"
@@ -63,7 +64,7 @@ func TestSettleReal(t *testing.T) {
 	up, lo := testcast.RealScan(t, dentition.Upper), testcast.RealScan(t, dentition.Lower)
 	upper, lower := labelledCast(t, dentition.Upper, up), labelledCast(t, dentition.Lower, lo)
 	ctx := context.Background()
-	s, tab, err := NewSeat(ctx, upper, lower, 0)
+	s, tab, err := NewSeat(ctx, upper, lower, contact.Options{})
 	require.NoError(t, err)
 	require.InDelta(t, 300, s.overlap(), 5)
 

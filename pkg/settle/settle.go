@@ -18,13 +18,13 @@ import (
 
 // Options are how casts are settled.
 type Options struct {
-	// How is rest, lift or none; empty means rest.
+	// How is seat, lift or none; empty means seat.
 	How casefile.SettleTo
 	// PressPoint and PressDirection (of any length) are the force that presses the
 	// casts together, on the lower one, mm in the articulator frame; nil means the
 	// middle of the posterior occlusal table and the normal of the occlusal plane.
 	PressPoint, PressDirection *r3.Vec
-	// DoubtUm is how far, in µm at any tooth, the rest may lie from the given
+	// DoubtUm is how far, in µm at any tooth, the seat may lie from the given
 	// relation to be taken; 0 means the default of the case file.
 	DoubtUm float64
 	// Workers is the number of goroutines, 0 for one a processor. The result does
@@ -32,11 +32,11 @@ type Options struct {
 	Workers int
 }
 
-// Settle brings the lower cast from the given relation to where it rests, in two
+// Settle brings the lower cast from the given relation to where it seats, in two
 // steps.
 //
 // The lift is the movement with the smallest largest displacement of the occlusal
-// table that removes all overlap. The rest is where, from there, a force presses
+// table that removes all overlap. The seat is where, from there, a force presses
 // the casts together: a local minimum of the potential −F·P(a) over the six
 // freedoms of the rigid pose P under the condition that the surfaces do not
 // cross. There the contacts push with forces that balance F.
@@ -44,12 +44,12 @@ type Options struct {
 // Both are found by sequential programs: first on the signed gaps of the vertices
 // of both arches, which may overlap, then on the exact gaps of all near pairs of
 // triangles, where each program keeps them apart. The casts come to lie 0.1 µm
-// apart, and none of them crosses. Last, the casts are pushed out of their rest
+// apart, and none of them crosses. Last, the casts are pushed out of their seat
 // by 10 µm in twelve directions; from where they slide to a lower place, the
 // search goes on.
 //
-// A rest that lies farther from the given relation than the doubt is not taken:
-// the casts stay lifted, and the rest is only described.
+// A seat that lies farther from the given relation than the doubt is not taken:
+// the casts stay lifted, and the seat is only described.
 func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings.Settling, error) {
 	if o.How == "" {
 		o.How = casefile.SettleSeat
@@ -57,7 +57,7 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 	if o.DoubtUm == 0 {
 		o.DoubtUm = casefile.Default().Settle.DoubtUm
 	}
-	s, tab, err := NewSeat(ctx, upper, lower, o.Workers)
+	s, tab, err := NewSeat(ctx, upper, lower, contact.Options{Workers: o.Workers})
 	if err != nil {
 		return nil, err
 	}
@@ -96,8 +96,8 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 }
 
 // NewSeat prepares two casts for settling.
-func NewSeat(ctx context.Context, upper, lower *casts.Cast, workers int) (*Seat, *table, error) {
-	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{up: upper.Arch, lo: lower.Arch, workers: workers}}
+func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (*Seat, *table, error) {
+	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{up: upper.Arch, lo: lower.Arch, workers: o.Workers}}
 	s.box = lower.Mesh().Bounds()
 	b := upper.Mesh().Bounds()
 	s.Feel.box = s.box.Include(b.Min).Include(b.Max)
@@ -176,7 +176,7 @@ func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinemati
 	return r, e.pose, err
 }
 
-// press finds the rest and pushes the casts out of it.
+// press finds the seat and pushes the casts out of it.
 func (s *Seat) press(ctx context.Context, a press, pose kinematics.Pose) (fineEnd, error) {
 	pose, err := s.approach(pose, a.Direction, 0.02)
 	if err != nil {

@@ -67,7 +67,7 @@ func (e *Setup) touch(t *contact.Closing) findings.Touch {
 		Lower: findings.Part(e.Casts.Lower.Tooth(t.Lower)), PointMM: findings.VecOf(t.Point)}
 }
 
-// contacts lists the contacts under a pose of the lower arch.
+// Contacts lists the contacts under a pose of the lower arch.
 func (e *Setup) Contacts(pose kinematics.Pose, overlap bool, s *Scratch) (_ []findings.Contact, err error) {
 	s.Patches, err = contact.AppendPatches(s.Patches[:0], e.Casts.Upper.Arch, e.Casts.Lower.Arch, pose, e.Foils, overlap, &s.Patch)
 	if err != nil {
@@ -110,7 +110,7 @@ func AngleDeg(a, b r3.Vec) float64 {
 // What are what is measured in a frame.
 type What struct{ Contacts, Clearances bool }
 
-// frame is the casts at one travel of a movement; nil where they do not meet.
+// Frame is the casts at one travel of a movement; nil where they do not meet.
 func (e *Setup) Frame(m kinematics.Movement, travel float64, what What, s *Scratch) (*findings.Frame, error) {
 	st, err := e.Set.Station(m, travel)
 	if err != nil {

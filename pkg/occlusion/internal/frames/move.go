@@ -8,12 +8,15 @@ import (
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // Options is how the casts are taken through movements.
 type Options struct {
 	Workers  int                   // goroutines, 0 for one a processor
 	Progress func(done, total int) // nil for nobody to be told
+	// Frame, if not nil, is given every frame in which the casts meet.
+	Frame func(findings.Movement, *findings.Frame)
 }
 
 // frameChunk is the frames that one worker takes at a time: neighbours, whose
@@ -21,7 +24,7 @@ type Options struct {
 // cancellation, about every 50 ms.
 const frameChunk = 9
 
-// move takes the casts through every movement, frame by frame.
+// Move takes the casts through every movement, frame by frame.
 func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, error) {
 	type job struct {
 		excursion int
@@ -47,6 +50,7 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 	frames := make([]*findings.Frame, len(jobs))
 	scratches := make([]Scratch, par.Workers(o.Workers))
 	report := progress(o.Progress, len(jobs))
+	var one sync.Mutex // calls Frame
 	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
 		for i := lo; i < hi; i++ {
 			f, err := e.Frame(jobs[i].movement, jobs[i].travel, What{true, true}, &scratches[worker])
@@ -54,6 +58,15 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 				return fmt.Errorf("%v movement at %g mm: %w", jobs[i].movement, jobs[i].travel, err)
 			}
 			frames[i] = f
+		}
+		if o.Frame != nil {
+			one.Lock()
+			defer one.Unlock()
+			for i := lo; i < hi; i++ {
+				if frames[i] != nil {
+					o.Frame(findings.MovementOf(jobs[i].movement), frames[i])
+				}
+			}
 		}
 		report(hi - lo)
 		return nil
@@ -67,7 +80,7 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 		case x.EndedMM != nil:
 		case f == nil:
 			t := jobs[i].travel
-			x.EndedMM, x.Ended = &t, "from here on the casts no longer meet"
+			x.EndedMM, x.Ended = &t, language.Say("movement.ended", language.With{"at": t})
 		default:
 			x.Frames = append(x.Frames, *f)
 		}

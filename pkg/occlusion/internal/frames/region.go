@@ -45,7 +45,7 @@ func Known(up, lo findings.Part) dentition.ToothID {
 	return dentition.ToothID(lo)
 }
 
-// desired says whether teeth there may guide: the front teeth, and in lateral
+// Desired says whether teeth there may guide: the front teeth, and in lateral
 // movements the back teeth of the working side; without labels none is known not
 // to.
 func (w Region) Desired() bool { return w != NonworkingBack && w != Back }

@@ -20,6 +20,7 @@ type Setup struct {
 	FoilsUm, Foils []float64           // the foils, and in mm
 }
 
+// NewSetup prepares what the positions of all movements share.
 func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foilsUm []float64) *Setup {
 	e := &Setup{Case: c, Casts: pair, Set: set, FoilsUm: foilsUm}
 	for _, f := range foilsUm {
@@ -28,6 +29,7 @@ func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foil
 	return e
 }
 
+// Guidance is what guides the lower arch as the case says; nil where the teeth do.
 func Guidance(g *casefile.Guidance, pair *casts.Casts) (kinematics.Guidance, error) {
 	switch g.By {
 	case casefile.ByTable:
@@ -42,7 +44,7 @@ func Guidance(g *casefile.Guidance, pair *casts.Casts) (kinematics.Guidance, err
 	return nil, nil
 }
 
-// incisal is where the incisal point is under a pose.
+// Incisal is where the incisal point is under a pose.
 func (e *Setup) Incisal(p kinematics.Pose) *findings.Vec {
 	if e.Casts.Incisal == nil {
 		return nil

@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// lingual says whether spots p of an upper and q of a lower tooth under a pose lie on
+// Lingual says whether spots p of an upper and q of a lower tooth under a pose lie on
 // the lingual half of their teeth, where lingual cusps of the working side meet.
 func (e *Setup) Lingual(pose kinematics.Pose, upper, lower dentition.ToothID, p, q r3.Vec) bool {
 	up, ok1 := e.Casts.Upper.Frames[upper]
@@ -28,7 +28,7 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 	return r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
 }
 
-// unhindered closes the casts at a station where touch stops them: without back
+// Unhindered closes the casts at a station where touch stops them: without back
 // teeth that should not carry in a movement with a working side and, if asked, also
 // without lingual cusps of that side. Nil where nothing else touches.
 func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool,

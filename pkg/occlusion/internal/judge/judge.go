@@ -37,7 +37,7 @@ type Outlined struct {
 	spell *spell
 }
 
-// outline lists what the movement shows, without what only explains it.
+// Outline lists what the movement shows, without what only explains it.
 func (m *Movement) Outline(e *frames.Setup) []Outlined {
 	var out []Outlined
 	frames := m.x.Frames

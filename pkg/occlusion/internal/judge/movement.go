@@ -35,6 +35,7 @@ func TouchFoil(c *casefile.Case) float64 {
 	return foil
 }
 
+// NewMovement prepares the judging of a movement.
 func NewMovement(x *findings.Excursion, c *casefile.Case) Movement {
 	m := Movement{x: x, Limits: &c.Thresholds, foilUm: TouchFoil(c)}
 	if mv, err := x.Movement.Kinematic(); err == nil {
@@ -47,7 +48,7 @@ func NewMovement(x *findings.Excursion, c *casefile.Case) Movement {
 	return m
 }
 
-// measure adds to the movement who carries, how the back teeth come clear and how
+// Measure adds to the movement who carries, how the back teeth come clear and how
 // smooth it is.
 func (m *Movement) Measure(foilsUm []float64) {
 	m.x.Disclusion = m.disclusions()
@@ -56,11 +57,12 @@ func (m *Movement) Measure(foilsUm []float64) {
 	}
 }
 
+// Place is where a pair of teeth lies as the movement sees it.
 func (m *Movement) Place(up, lo findings.Part) frames.Region {
 	return frames.RegionOf(m.Working, up, lo)
 }
 
-// touching lists the pairs of teeth that touch in a frame within the movement's
+// Touching lists the pairs of teeth that touch in a frame within the movement's
 // foil, each once, with their areas.
 func (m *Movement) Touching(f *findings.Frame) (pairs []findings.Pair, contacts []*findings.Contact) {
 	for i := range f.Contacts {

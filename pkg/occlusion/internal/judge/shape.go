@@ -16,6 +16,7 @@ type Shape struct {
 	rows map[dentition.Jaw]func() map[dentition.ToothID]casts.Placed
 }
 
+// NewShape prepares the search for causes in the shape of the casts.
 func NewShape(pair *casts.Casts, arches *findings.Arches) *Shape {
 	return &Shape{casts: pair, arches: arches, rows: map[dentition.Jaw]func() map[dentition.ToothID]casts.Placed{
 		dentition.Upper: sync.OnceValue(pair.Upper.InRows), dentition.Lower: sync.OnceValue(pair.Lower.InRows),

@@ -3,7 +3,6 @@ package wear
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -14,6 +13,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/facet"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -73,11 +73,11 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 			continue
 		}
 		if edge := meanEdge(c); edge > facetEdge {
-			f.Warnings = append(f.Warnings, fmt.Sprintf("the %v scan is too coarse to look for wear facets: mean edge of "+
-				"the teeth %.2f mm, at most %.2g mm", c.Jaw, edge, facetEdge))
+			f.Warnings = append(f.Warnings, language.Say("input.coarse", language.With{
+				"jaw": language.Say("jaw.word." + c.Jaw.String()), "edge": edge, "most": facetEdge}))
 			continue
 		}
-		found, err := facet.Find(ctx, c.Mesh(), c.Labels, facet.FacetPaired, workers)
+		found, err := facet.Find(ctx, c.Mesh(), c.Labels, facet.Options{LeastMM2: facet.FacetPaired, Workers: workers})
 		if err != nil {
 			return err
 		}

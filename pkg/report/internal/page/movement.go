@@ -50,7 +50,7 @@ type glanceRow struct {
 func newMovement(r words.Reader, x *findings.Excursion, p *Page, rest []member) (pageMovement, error) {
 	m := pageMovement{
 		ID: "movement-" + string(x.Movement), Name: string(x.Movement), Title: r.Write(words.MovementTitle(x.Movement)), Short: r.Say("movement.short." + string(x.Movement)),
-		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(words.Ended(x)), Findings: p.Findings, Normal: p.Normal,
+		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(x.Ended), Findings: p.Findings, Normal: p.Normal,
 	}
 	other := func(j judgement) bool { return j.Movement != x.Movement }
 	m.Findings, m.Normal = slices.DeleteFunc(slices.Clone(p.Findings), other), slices.DeleteFunc(slices.Clone(p.Normal), other)

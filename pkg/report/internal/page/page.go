@@ -98,9 +98,12 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
 	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style),
-		Codes: r.Write(words.Notation(f.Notation)), Notes: f.Warnings, Origin: o, Scale: gradient()}
+		Codes: r.Write(words.Notation(f.Notation)), Origin: o, Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
+	}
+	for _, s := range f.Warnings {
+		p.Notes = append(p.Notes, r.Write(s))
 	}
 	for _, um := range words.FoilsOf(f) {
 		p.Foils = append(p.Foils, words.Micrometres(um))

@@ -23,8 +23,10 @@ func (c RGB) mix(d RGB, t float64) RGB {
 	return c
 }
 
+// Scale is the colour with every part times f.
 func (c RGB) Scale(f float64) RGB { return RGB{c[0] * f, c[1] * f, c[2] * f} }
 
+// Bytes is the colour in parts of 255.
 func (c RGB) Bytes() (out [3]uint8) {
 	for i, v := range c {
 		out[i] = uint8(255*min(1, max(0, v)) + 0.5)
@@ -32,6 +34,7 @@ func (c RGB) Bytes() (out [3]uint8) {
 	return out
 }
 
+// String writes the colour as CSS does, #rrggbb.
 func (c RGB) String() string {
 	b := c.Bytes()
 	return fmt.Sprintf("#%02x%02x%02x", b[0], b[1], b[2])
@@ -75,14 +78,14 @@ const MapRange = 1.0
 // OverlapShown is the depth, in mm, from which an overlap is coloured as one.
 const OverlapShown = 0.0005
 
-// ramp is the colour of the map at t from 0 to 1.
+// Ramp is the colour of the map at t from 0 to 1.
 func (p *Paints) Ramp(t float64) RGB {
 	x := min(1, max(0, t)) * float64(len(p.stops)-1)
 	i := min(int(x), len(p.stops)-2)
 	return p.stops[i].mix(p.stops[i+1], x-float64(i))
 }
 
-// clearance is the colour of a spot with a clearance (mm) on a surface of
+// Clearance is the colour of a spot with a clearance (mm) on a surface of
 // Hex base, which shows where the clearance is beyond the map.
 func (p *Paints) Clearance(mm, limit float64, base RGB) RGB {
 	switch {

@@ -85,7 +85,7 @@ func sayCasts(t *terminal, f *findings.Findings) {
 		t.say("label.mouth", f.Record.Text)
 	}
 	for _, s := range f.Warnings {
-		t.say("label.note", language.Literal(s))
+		t.say("label.note", s)
 	}
 }
 
@@ -121,7 +121,7 @@ func sayFindings(t *terminal, f *findings.Findings) {
 func sayMovement(t *terminal, f *findings.Findings, x *findings.Excursion) {
 	t.heading("movement.title." + string(x.Movement))
 	t.line(movementTable(t.r, x, words.Labelled(f)))
-	t.text(words.Ended(x))
+	t.text(x.Ended)
 	if words.Labelled(f) {
 		t.text(words.Course(x))
 	}

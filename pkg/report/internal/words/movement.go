@@ -128,14 +128,6 @@ func Course(x *findings.Excursion) language.Sentence {
 	})
 }
 
-// Ended says where and why a movement ended before its last sample.
-func Ended(x *findings.Excursion) language.Sentence {
-	if x.EndedMM == nil {
-		return language.Sentence{}
-	}
-	return language.Say("movement.ended", language.With{"at": *x.EndedMM, "why": strings.TrimSuffix(x.Ended, ".")})
-}
-
 // ByTooth says whether the clearances of a frame are those of teeth.
 func ByTooth(fr *findings.Frame) bool {
 	for name := range fr.ClearanceMM {
