@@ -162,6 +162,27 @@ func TestGoldenHouse(t *testing.T) {
 	golden.New(filepath.Join("..", "..")).Check(t, "DEVELOPERS.md", before+begin+b.String()+end+after)
 }
 
+// Every public package has an example of the whole of it.
+func TestEveryPublicPackageHasAnExample(t *testing.T) {
+	for pkg := range imports(t) {
+		if !strings.HasPrefix(pkg, "pkg/") || strings.Contains(pkg, "internal") {
+			continue
+		}
+		tests, err := filepath.Glob(filepath.Join("..", "..", filepath.FromSlash(pkg), "*_test.go"))
+		require.NoError(t, err)
+		shown := false
+		for _, path := range tests {
+			f, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+			require.NoError(t, err)
+			for _, d := range f.Decls {
+				fn, ok := d.(*ast.FuncDecl)
+				shown = shown || ok && strings.HasPrefix(fn.Name.Name, "Example")
+			}
+		}
+		assert.True(t, shown, "%s has no example", pkg)
+	}
+}
+
 // Results do not go through functions whose last bit depends on the processor.
 func TestResultsAreTheSameOnProcessors(t *testing.T) {
 	sources(t, func(pkg, path string) {

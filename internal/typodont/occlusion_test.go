@@ -16,7 +16,7 @@ import (
 
 // In intercuspation the mounting is the identity, the arches touch without overlap, and
 // every stop's pair of teeth is within 1 µm.
-func TestStopsTouchAtRest(t *testing.T) {
+func TestStopsTouchWhenClosed(t *testing.T) {
 	for _, n := range []int{20000, 100000} {
 		c := ready(t, disturbed(t, Params{Triangles: n}))
 		mount, err := kinematics.Average{

@@ -102,7 +102,7 @@ func (m *pairing) take(ctx context.Context, a *findings.Articulated, from kinema
 		return err
 	}
 	if s := a.Settling; s != nil && !s.Seat.Locked && !o.Anyway {
-		return fmt.Errorf("%w: %s", ErrNoFit, describeRest(a, m.upper.Depth))
+		return fmt.Errorf("%w: %s", ErrNoFit, describeSeat(a, m.upper.Depth))
 	}
 	m.describe(a)
 	return nil
@@ -143,7 +143,7 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 		return fmt.Errorf("%w: where they fit best, %w; one of the scans may be inside out", ErrNoFit, err)
 	}
 	if r := a.Settling.Seat; r.Taken && r.FarthestUm <= fitErrorUm {
-		a.AtRest, a.OverlapUm = true, 0
+		a.Locked, a.OverlapUm = true, 0
 		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.Pose.Pose)
 	}
 	return nil

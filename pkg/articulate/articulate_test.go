@@ -28,7 +28,7 @@ func TestArticulateSynthetic(t *testing.T) {
 	for range n {
 		a, d := byHand(t, c, rng)
 		require.Greater(t, a.Lead(), 0.2)
-		require.True(t, a.AtRest)
+		require.True(t, a.Locked)
 		require.True(t, a.Settling.Seat.Taken)
 		require.Zero(t, a.OverlapUm)
 		if d > 0.05 {
@@ -68,7 +68,7 @@ func TestArticulateNoise(t *testing.T) {
 		require.NoError(t, err)
 		a, d := byHand(t, c, rand.New(rand.NewPCG(seed, 2)))
 		t.Logf("seed %d: %.4f mm astray; %s", seed, d, a.SeatText)
-		require.False(t, a.AtRest)
+		require.False(t, a.Locked)
 		if d > 0.1 {
 			missed++
 		}

@@ -23,7 +23,7 @@ func (m *pairing) describe(a *findings.Articulated) {
 	} else {
 		a.FitText += ", and in no other relation"
 	}
-	if a.AtRest {
+	if a.Locked {
 		a.RelationText = fmt.Sprintf("where the arches lock; %.0f µm at most from the best fit over all that comes close",
 			a.Settling.Seat.FarthestUm)
 	} else {
@@ -31,7 +31,7 @@ func (m *pairing) describe(a *findings.Articulated) {
 	}
 	a.ErrorText = fmt.Sprintf("%.2f mm at the incisors and %.2f mm at the molars in two of three cases, twice that in "+
 		"nineteen of twenty; a bite scan is nearer", a.ErrorFrontMM, a.ErrorMolarsMM)
-	a.SeatText = describeRest(a, m.upper.Depth)
+	a.SeatText = describeSeat(a, m.upper.Depth)
 	a.Notes = append(a.Notes, relationNotes(&a.Relation)...)
 	switch {
 	case len(m.upper.Teeth) == 0:
@@ -48,7 +48,7 @@ func (m *pairing) describe(a *findings.Articulated) {
 	}
 }
 
-func describeRest(a *findings.Articulated, depth float64) string {
+func describeSeat(a *findings.Articulated, depth float64) string {
 	if a.Settling == nil {
 		return fmt.Sprintf("not pressed together: the overlap is more than scans are off (%.0f µm); examining settles "+
 			"the arches within the error above", fitErrorUm)
@@ -86,7 +86,7 @@ func describeRest(a *findings.Articulated, depth float64) string {
 	}
 	s := fmt.Sprintf("pressed together they lock on %s, up to %.0f µm from the best fit: %s", on, r.FarthestUm, r.Text)
 	switch {
-	case a.AtRest:
+	case a.Locked:
 	case r.Taken:
 		s += fmt.Sprintf("; farther than scans are off (%.0f µm), so single high spots may hold them there; examining "+
 			"settles them there", fitErrorUm)

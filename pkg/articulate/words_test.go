@@ -15,7 +15,7 @@ import (
 func TestArticulatedWords(t *testing.T) {
 	places := []findings.SeatContact{{PointMM: findings.Vec{-20, 30, 0}}, {PointMM: findings.Vec{20, 30, 0}}, {PointMM: findings.Vec{1, 2, 0}}}
 	at := func(locked, taken, atRest bool, n int) *findings.Articulated {
-		return &findings.Articulated{Close: 200, RunnerUp: 100, Away: 5, OverlapUm: 70, AtRest: atRest,
+		return &findings.Articulated{Close: 200, RunnerUp: 100, Away: 5, OverlapUm: 70, Locked: atRest,
 			Settling: &findings.Settling{Seat: &findings.Seat{Move: findings.Move{Text: language.Literal("0.03 mm back")},
 				Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
 	}
@@ -47,9 +47,9 @@ func TestArticulatedWords(t *testing.T) {
 	}
 
 	a = at(true, false, false, 3)
-	require.Contains(t, describeRest(a, 45), "beyond the doubt of the case (150 µm): examining keeps them lifted")
+	require.Contains(t, describeSeat(a, 45), "beyond the doubt of the case (150 µm): examining keeps them lifted")
 	a.Settling = nil
-	require.Contains(t, describeRest(a, 45), "not pressed together")
+	require.Contains(t, describeSeat(a, 45), "not pressed together")
 
 	for n, want := range []string{
 		"pressed together the arches are not held by anything",
@@ -57,6 +57,6 @@ func TestArticulatedWords(t *testing.T) {
 		"pressed together the arches are held by two points (1 right, 1 left) and rock about the line through them",
 		"pressed together the arches slide on over 3 contacts (1 right, 1 left, 1 front) and do not lock",
 	} {
-		require.Equal(t, want, describeRest(at(false, false, false, n), 45))
+		require.Equal(t, want, describeSeat(at(false, false, false, n), 45))
 	}
 }

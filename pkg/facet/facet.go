@@ -35,7 +35,7 @@ type Facet struct {
 	// more than 8° within 0.3 mm, away or, in a fossa, towards the facet.
 	RimShare float64
 	// Sharpness says how surely the patch is a facet, from [FacetAlone] up: how much
-	// more its rim bends than its inside, see [Facets].
+	// more its rim bends than its inside, see [Find].
 	Sharpness float64
 	// Vertices are those of the patch, in rising order.
 	Vertices []mesh.VertexID
@@ -56,7 +56,7 @@ const (
 	facetBend      = 8.0  // ° by which the rim bends where it counts in RimShare
 )
 
-// What sharpness is made of, in degrees, see [Facets]: a bend that is sharp, what a
+// What sharpness is made of, in degrees, see [Find]: a bend that is sharp, what a
 // mm of width counts for and a degree of turn, tilt or slope inside against it; how
 // many times the unevenness inside is sharp, which is never less than so much; and
 // the slope of a mm of RMS over a mm of width.
@@ -86,9 +86,9 @@ var facetBands = [...]float64{0.012, 0.025, 0.045}
 
 // Options are what a caller of [Find] may choose.
 type Options struct {
-	// LeastMM2 is the area, mm², from which a facet counts: [FacetAlone], or [FacetPaired]
+	// Least is the sharpness from which a patch is a facet: [FacetAlone], or [FacetPaired]
 	// where both teeth that made it are searched.
-	LeastMM2 float64
+	Least float64
 	// Workers is the number of goroutines, 0 for one a processor. The result does not
 	// depend on it.
 	Workers int
@@ -133,7 +133,7 @@ func Find(ctx context.Context, m *mesh.Mesh, l *dentition.Labels, o Options) ([]
 	}
 	found := make([][]Facet, len(nets))
 	err = par.Chunks(ctx, len(nets), 1, o.Workers, func(_, i, _ int) error {
-		found[i] = newSkin(&nets[i]).facets(o.LeastMM2)
+		found[i] = newSkin(&nets[i]).facets(o.Least)
 		return nil
 	})
 	if err != nil {
@@ -258,7 +258,7 @@ func (s *skin) judge(p *flat, least float64) bool {
 	return p.sharp >= least
 }
 
-// facetSharpness weighs what is known of a patch, see [Facets]: the bend of its rim and
+// facetSharpness weighs what is known of a patch, see [Find]: the bend of its rim and
 // the turn and tilt inside in degrees, width and RMS in mm.
 func facetSharpness(bend, turn, width, rms float64) float64 {
 	slope := facetSlope * rms / width

@@ -208,7 +208,7 @@ func grounds(c *typodont.Case, a typodont.Arch) (out []worn) {
 // alone finds the facets of an arch that are sharp enough by themselves.
 func alone(t *testing.T, m *mesh.Mesh, l *dentition.Labels) []facet.Facet {
 	t.Helper()
-	facets, err := facet.Find(context.Background(), m, l, facet.Options{LeastMM2: facet.FacetAlone})
+	facets, err := facet.Find(context.Background(), m, l, facet.Options{Least: facet.FacetAlone})
 	require.NoError(t, err)
 	return facets
 }
@@ -262,15 +262,15 @@ func TestFacetsGroundAnywhere(t *testing.T) {
 func TestFacetsAreRepeatable(t *testing.T) {
 	c := generate(t, typodont.Params{Triangles: 20000, Disturbances: []typodont.Disturbance{{Kind: typodont.FlatCanine}}})
 	ctx, cancel := context.WithCancel(context.Background())
-	one, err := facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{LeastMM2: facet.FacetAlone, Workers: 1})
+	one, err := facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{Least: facet.FacetAlone, Workers: 1})
 	require.NoError(t, err)
-	three, err := facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{LeastMM2: facet.FacetAlone, Workers: 3})
+	three, err := facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{Least: facet.FacetAlone, Workers: 3})
 	require.NoError(t, err)
 	require.Equal(t, one, three)
-	_, err = facet.Find(ctx, c.Upper.Mesh, c.Lower.Labels, facet.Options{LeastMM2: facet.FacetAlone})
+	_, err = facet.Find(ctx, c.Upper.Mesh, c.Lower.Labels, facet.Options{Least: facet.FacetAlone})
 	require.ErrorIs(t, err, dentition.ErrLabelsCount)
 	cancel()
-	_, err = facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{LeastMM2: facet.FacetAlone})
+	_, err = facet.Find(ctx, c.Upper.Mesh, c.Upper.Labels, facet.Options{Least: facet.FacetAlone})
 	require.ErrorIs(t, err, context.Canceled)
 }
 
@@ -279,7 +279,7 @@ func BenchmarkFacets(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		for _, a := range []typodont.Arch{c.Upper, c.Lower} {
-			if _, err := facet.Find(context.Background(), a.Mesh, a.Labels, facet.Options{LeastMM2: facet.FacetAlone}); err != nil {
+			if _, err := facet.Find(context.Background(), a.Mesh, a.Labels, facet.Options{Least: facet.FacetAlone}); err != nil {
 				b.Fatal(err)
 			}
 		}

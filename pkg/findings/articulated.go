@@ -25,9 +25,9 @@ type Articulated struct {
 	// arches are locked in it, and what the errors of the scans leave where they are
 	// not.
 	OverlapUm float64
-	// AtRest says that the relation is where the rigid arches lock; otherwise it is
+	// Locked says that the relation is where the rigid arches lock; otherwise it is
 	// that of best fit.
-	AtRest bool
+	Locked bool
 	// ErrorFrontMM and ErrorMolarsMM are how far the relation may be off at the
 	// incisors and at the molars, mm: as far as it is in two of three cases.
 	ErrorFrontMM, ErrorMolarsMM float64
