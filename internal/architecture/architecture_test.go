@@ -20,7 +20,7 @@ const module = "github.com/cusptrace/cusptrace/"
 // of this module that it may import. DEVELOPERS.md draws the same picture.
 var allowed = map[string][]string{
 	"pkg/mesh":          {},
-	"pkg/mesh/meshfile": {"internal/atomicfile", "pkg/mesh"},
+	"pkg/mesh/meshfile": {"internal/atomicfile", "internal/inputfile", "pkg/mesh"},
 	"pkg/mesh/inspect":  {"pkg/mesh", "internal/portable"},
 	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
 	"pkg/kinematics":    {},
@@ -31,7 +31,7 @@ var allowed = map[string][]string{
 	"pkg/segment": {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/archnet", "internal/geom",
 		"internal/mincut", "internal/par", "internal/portable"},
 	"pkg/facet":    {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
-	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults"},
+	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/inputfile"},
 	"pkg/findings": {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
 	"pkg/casts": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
@@ -96,7 +96,7 @@ var allowed = map[string][]string{
 		"pkg/occlusion/internal/mounting", "pkg/occlusion/internal/record",
 		"pkg/occlusion/internal/restore", "pkg/occlusion/internal/stops",
 		"pkg/occlusion/internal/vary", "pkg/occlusion/internal/wear", "pkg/segment", "pkg/settle",
-		"pkg/yield", "internal/faults", "internal/par",
+		"pkg/yield", "internal/faults", "internal/inputfile", "internal/par",
 	},
 	"pkg/report": {
 		"internal/atomicfile", "pkg/language",
@@ -125,7 +125,7 @@ var allowed = map[string][]string{
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
 	"internal/bvh":      {"internal/par"}, "internal/geom": {"internal/normal"}, "internal/par": {}, "internal/normal": {}, "internal/portable": {}, "internal/faults": {}, "internal/qp": {},
 	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
-	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/notices/collect": {},
+	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/inputfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.

@@ -24,32 +24,39 @@ var (
 // Error says what could not be written, by the name that the caller gave and not by that
 // of a temporary file, and what to do.
 type Error struct {
-	Path string
-	Err  error
+	Path   string
+	Folder bool // whether Path is a folder
+	Err    error
 }
 
 // newError is the error of a path, nil where there is none.
 func newError(path string, err error) error {
-	if err == nil {
-		return nil
-	}
 	var known *Error
-	if errors.As(err, &known) {
+	if err == nil || errors.As(err, &known) {
 		return err
 	}
+	return &Error{Path: path, Err: reason(err)}
+}
+
+// reason is an error without the path that it names.
+func reason(err error) error {
 	var p *fs.PathError
 	var l *os.LinkError
 	switch {
 	case errors.As(err, &p):
-		err = p.Err
+		return p.Err
 	case errors.As(err, &l):
-		err = l.Err
+		return l.Err
 	}
-	return &Error{Path: path, Err: err}
+	return err
 }
 
 func (e *Error) Error() string {
-	return fmt.Sprintf("cannot write %s: %v; %s", e.Path, e.Err, e.advice())
+	into := ""
+	if e.Folder {
+		into = "into the folder "
+	}
+	return fmt.Sprintf("cannot write %s%s: %v; %s", into, e.Path, e.Err, e.advice())
 }
 
 // Unwrap is the reason.
@@ -70,7 +77,7 @@ func (e *Error) advice() string {
 		return "files as large are not allowed there: choose another place"
 	case errors.Is(e.Err, syscall.ENAMETOOLONG):
 		return "choose a shorter name"
-	case errors.Is(e.Err, fs.ErrNotExist):
+	case errors.Is(e.Err, fs.ErrNotExist) && !e.Folder:
 		return "make the folder first, or choose another place"
 	case errors.Is(e.Err, fs.ErrPermission), errors.Is(e.Err, syscall.EROFS):
 		return "choose a place where you may write"

@@ -58,7 +58,7 @@ func OpenFolder(dir, listName string) (*Folder, error) {
 	}
 	if err != nil {
 		f.unmake()
-		return nil, newError("into the folder "+dir, err)
+		return nil, &Error{Path: dir, Folder: true, Err: reason(err)}
 	}
 	clearStale(dir)
 	return f, nil

@@ -30,6 +30,9 @@ import (
 type Case struct {
 	// Dir is the folder that the paths of the case start from.
 	Dir string `json:"-"`
+	// File and SHA256 are the name of the file that was read, without its folder, and
+	// the checksum of what was read, hexadecimal; empty for a case made in a program.
+	File, SHA256 string `json:"-"`
 
 	// how reports call the case; it may be empty
 	Name string `json:"name,omitempty" jsonschema:"maxLength=200"`

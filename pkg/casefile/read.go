@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"cmp"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -12,6 +13,7 @@ import (
 	"strconv"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/inputfile"
 )
 
 // The kinds of mistakes. Each error of this package is or holds [Fault]s that
@@ -96,7 +98,7 @@ func parse(name string, data []byte) (*decoder, *Case, []Warning) {
 		return d, nil, nil
 	}
 	c := Default()
-	c.Dir = filepath.Dir(name)
+	c.Dir, c.File, c.SHA256 = filepath.Dir(name), filepath.Base(name), fmt.Sprintf("%x", sha256.Sum256(data))
 	d.decode(root, c)
 	// Values that could not be read are at their defaults; to check how they go
 	// with others would only confuse.
@@ -123,21 +125,15 @@ func (c *Case) Check() ([]Warning, error) {
 	return k.sorted(), nil
 }
 
-// load is the content of a file that may be a case file.
+// load is the content of a file that may be a case file. What is too long is not read
+// to its end.
 func load(path string) ([]byte, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrFile, reason(err))
-	}
-	if info.IsDir() {
-		return nil, fmt.Errorf("%w: a folder, must be a case file", ErrFile)
-	}
-	if info.Size() > maxBytes {
-		return nil, fault(ErrSyntax, "%d bytes, a case file has at most %d", info.Size(), maxBytes).Err
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrFile, reason(err))
+	data, err := inputfile.Read(path, maxBytes)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("%w: %w", ErrFile, err)
+	case len(data) > maxBytes:
+		return nil, fault(ErrSyntax, "more than %d bytes, a case file has at most as many", maxBytes).Err
 	}
 	return data, nil
 }
@@ -169,8 +165,8 @@ func (d *decoder) checkFiles(c *Case) {
 				msg = fmt.Errorf("%w; did you mean %q?", msg, filepath.ToSlash(filepath.Join(filepath.Dir(f.path), near)))
 			}
 			d.add(f.key, &Fault{Err: msg})
-		case info.IsDir():
-			d.add(f.key, fault(ErrFile, "%q is a folder, must be a file", f.path))
+		case inputfile.Check(info) != nil:
+			d.add(f.key, &Fault{Err: fmt.Errorf("%w: %q: %w", ErrFile, f.path, inputfile.Check(info))})
 		}
 	}
 }

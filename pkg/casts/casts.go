@@ -34,6 +34,8 @@ type Scan struct {
 	// not.
 	Found   []findings.FoundTooth
 	Unfound error
+	// Inputs are the files that it was read from.
+	Inputs []findings.Input
 }
 
 // Casts are two arches in the articulator frame, ready to be closed.
@@ -68,9 +70,10 @@ type Cast struct {
 	Frames map[dentition.ToothID]anatomy.Frame
 	// Landmarks are the features of the teeth, by tooth and feature.
 	Landmarks []anatomy.Landmark
-	// Found and Unfound are those of the scan.
+	// Found, Unfound and Inputs are those of the scan.
 	Found   []findings.FoundTooth
 	Unfound error
+	Inputs  []findings.Input
 }
 
 // Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
@@ -87,7 +90,7 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 	if err != nil {
 		return nil, err
 	}
-	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound}
+	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound, Inputs: s.Inputs}
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32

@@ -24,6 +24,8 @@ type Findings struct {
 	Version int `json:"version" jsonschema:"enum=2"`
 	// name of the case; absent where it has none
 	Name string `json:"name,omitempty"`
+	// files that were read, with their checksums; empty for a case that came from none
+	Inputs []Input `json:"inputs"`
 	// where the casts stand in the articulator
 	Mount Mount `json:"mount"`
 	// settings of the articulator as used, with defaults filled in: the keys of the case file
@@ -57,3 +59,25 @@ type Findings struct {
 	// what to heed in restoring the teeth that the case names; empty where it names none
 	Restore []Restoration `json:"restore"`
 }
+
+// Input is a file that was examined.
+type Input struct {
+	// what the file is
+	Role InputRole `json:"role" jsonschema:"enum=case_file,enum=upper_scan,enum=upper_labels,enum=lower_scan,enum=lower_labels"`
+	// name of the file as the case gives it; of the case file, its name alone
+	File string `json:"file"`
+	// SHA-256 of the bytes that were examined, hexadecimal
+	SHA256 string `json:"sha256"`
+}
+
+// InputRole says what an input file is.
+type InputRole string
+
+// The roles of input files.
+const (
+	CaseFile    InputRole = "case_file"
+	UpperScan   InputRole = "upper_scan"
+	UpperLabels InputRole = "upper_labels"
+	LowerScan   InputRole = "lower_scan"
+	LowerLabels InputRole = "lower_labels"
+)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -59,6 +60,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount),
 			PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
 	}
+	f.Inputs = inputs(c, pair)
 	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil },
 		func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
@@ -103,6 +105,15 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	}
 	f.Restore = restore.All(e, f)
 	return f, nil
+}
+
+// inputs are the files that were read.
+func inputs(c *casefile.Case, pair *casts.Casts) []findings.Input {
+	out := []findings.Input{}
+	if c.SHA256 != "" {
+		out = append(out, findings.Input{Role: findings.CaseFile, File: c.File, SHA256: c.SHA256})
+	}
+	return slices.Concat(out, pair.Upper.Inputs, pair.Lower.Inputs)
 }
 
 // centric closes the casts with the condyles in their closed position.

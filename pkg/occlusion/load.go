@@ -2,14 +2,19 @@ package occlusion
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
-	"os"
+	"hash"
+	"io"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/inputfile"
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
@@ -30,7 +35,11 @@ func Load(ctx context.Context, c *casefile.Case) (upper, lower *casts.Scan, err 
 
 func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentition.Jaw) (*casts.Scan, error) {
 	path := c.Path(a.Scan)
-	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: c.Units})
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	sum := sha256.New()
+	raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: c.Units, Tee: sum})
 	if err != nil {
 		return nil, faultIn(path, err)
 	}
@@ -42,18 +51,28 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 		return nil, faultIn(path, err)
 	}
 	s := &casts.Scan{Mesh: m, Merged: raw.NumVertices() - m.NumVertices()}
+	roles := [2]findings.InputRole{findings.UpperScan, findings.UpperLabels}
+	if jaw == dentition.Lower {
+		roles = [2]findings.InputRole{findings.LowerScan, findings.LowerLabels}
+	}
+	add := func(role findings.InputRole, name string, sum hash.Hash) {
+		s.Inputs = append(s.Inputs, findings.Input{Role: role, File: name, SHA256: hex.EncodeToString(sum.Sum(nil))})
+	}
+	add(roles[0], a.Scan, sum)
 	if a.Labels == "" {
 		return s, ctx.Err()
 	}
 	path = c.Path(a.Labels)
-	f, err := os.Open(path)
+	f, _, err := inputfile.Open(path)
 	if err != nil {
 		return nil, faultIn(path, err)
 	}
 	defer f.Close()
-	if s.Labels, err = dentition.ReadLabels(path, f, jaw, m.NumVertices()); err != nil {
+	sum.Reset()
+	if s.Labels, err = dentition.ReadLabels(path, io.TeeReader(f, sum), jaw, m.NumVertices()); err != nil {
 		return nil, faultIn(path, err)
 	}
+	add(roles[1], a.Labels, sum)
 	if s.Teeth, err = s.Labels.Triangles(m); err != nil {
 		return nil, faultIn(path, err)
 	}

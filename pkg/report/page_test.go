@@ -94,11 +94,7 @@ func makeReport(workers int) (m made, err error) {
 		}
 		m.inputs = append(m.inputs, fmt.Sprintf("%x", sha256.Sum256(content)))
 	}
-	o, err := report.NewOrigin(path, c)
-	if err != nil {
-		return m, err
-	}
-	r := report.Report{Findings: m.findings, Display: m.display, Origin: o}
+	r := report.Report{Findings: m.findings, Display: m.display, Version: "v1"}
 	files, err := r.Files(ctx, report.Options{Workers: workers})
 	m.files = map[string][]byte{}
 	for _, x := range files {

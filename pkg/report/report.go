@@ -66,8 +66,9 @@ func WriteFrames(w io.Writer, f *findings.Findings) error { return tables.WriteF
 type Report struct {
 	Findings *findings.Findings
 	Display  *display.Display
-	// Origin may be nil; then the page does not say how to repeat it.
-	Origin *Origin
+	// Version is that of the program, for the page to say how to repeat the examination;
+	// empty where it shall not.
+	Version string
 	// Language is that of the page and the pictures, English where it is nil.
 	Language *language.Language
 }
@@ -97,7 +98,7 @@ func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := page.New(view.Built, l, r.Findings, r.Display, r.Origin.shown(), pictures)
+	p, err := page.New(view.Built, l, r.Findings, r.Display, r.Version, pictures)
 	if err != nil {
 		return nil, err
 	}

@@ -3,7 +3,6 @@
 package report
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -13,15 +12,16 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
-// Files are the names that [WriteDir] always writes.
+// Files are the names that [Folder.Write] always writes.
 var Files = [...]string{"findings.json", "contacts.csv", "frames.csv"}
 
-// File is one more file for [WriteDir], such as those of [Report.Files].
+// File is one more file for [Folder.Write], such as those of [Report.Files].
 type File struct {
 	Name    string
 	Content []byte
@@ -35,113 +35,107 @@ func WriteJSON(w io.Writer, f *findings.Findings) error {
 	return e.Encode(f)
 }
 
-// CheckDir says, before anything is computed, whether [WriteDir] could write
-// into a folder the files that it always writes and those with more names. It
-// leaves no trace.
-func CheckDir(dir string, more ...string) error {
-	made, err := makeDir(dir)
-	defer unmake(made)
+// listName is the file of a folder that lists what was written there.
+const listName = "results.sha256"
+
+// Folder is a folder for the results of one examination at a time. It holds the folder,
+// so that no other process writes results there, until it is closed.
+type Folder struct {
+	at    *atomicfile.Folder
+	names []string
+}
+
+// OpenFolder makes a folder if need be and says, before anything is computed, whether
+// [Folder.Write] could write into it the files that it always writes and those with more
+// names: it replaces only what an earlier examination wrote and nobody changed since. A
+// folder that was made goes again where nothing is written.
+func OpenFolder(dir string, more ...string) (*Folder, error) {
+	at, err := atomicfile.OpenFolder(dir, listName)
 	if err != nil {
+		return nil, err
+	}
+	f := &Folder{at, slices.Concat(Files[:], more)}
+	if err := at.Check(f.names...); err != nil {
+		return nil, errors.Join(err, at.Close())
+	}
+	return f, nil
+}
+
+// Close ends the hold. A second call does nothing.
+func (f *Folder) Close() error { return f.at.Close() }
+
+// Paths are the files that [Folder.Write] would write, replace or remove.
+func (f *Folder) Paths() ([]string, error) { return f.at.Paths(f.names...) }
+
+// Removed are the names of the files of an earlier examination that [Folder.Write]
+// removed and did not write anew.
+func (f *Folder) Removed() []string { return f.at.Removed() }
+
+// ErrOtherCase says that a folder holds the results of another case.
+var ErrOtherCase = errors.New("it holds the results of another case")
+
+// CheckCase says whether results of these scans may take the place of those in the
+// folder: there are none, or they are of the same case, since one scan at least has the
+// same bytes. The error is an [ErrOtherCase] that names that case.
+func (f *Folder) CheckCase(inputs []findings.Input) error {
+	path := filepath.Join(f.at.Dir(), Files[0])
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
 		return err
 	}
-	for _, name := range slices.Concat(Files[:], more) {
-		if s, err := os.Stat(filepath.Join(dir, name)); err == nil && s.IsDir() {
-			return fmt.Errorf("output folder %s: %s is a folder there, it should be a file or absent", dir, name)
+	var old struct {
+		Name   string           `json:"name"`
+		Inputs []findings.Input `json:"inputs"`
+	}
+	if err := json.Unmarshal(text, &old); err != nil {
+		return fmt.Errorf("output folder %s: %s is not what an examination wrote: %w; choose another folder", f.at.Dir(), Files[0], err)
+	}
+	scan := func(in findings.Input) bool { return in.Role == findings.UpperScan || in.Role == findings.LowerScan }
+	known := map[string]bool{}
+	for _, in := range inputs {
+		known[in.SHA256] = known[in.SHA256] || scan(in)
+	}
+	var names []string
+	for _, in := range old.Inputs {
+		if scan(in) && known[in.SHA256] {
+			return nil
 		}
+		names = append(names, in.File)
 	}
-	f, err := os.CreateTemp(dir, ".cusptrace-*")
-	if err != nil {
-		return unwritable(dir, err)
+	if old.Name != "" {
+		names = []string{old.Name}
 	}
-	return errors.Join(f.Close(), os.Remove(f.Name()))
+	return fmt.Errorf("output folder %s: %w (%s); choose another folder, or remove those results first", f.at.Dir(), ErrOtherCase, strings.Join(names, ", "))
 }
 
-// makeDir makes a folder and lists those that it had to make, innermost first.
-func makeDir(dir string) (made []string, err error) {
-	for p := filepath.Clean(dir); ; p = filepath.Dir(p) {
-		if _, err := os.Lstat(p); !errors.Is(err, fs.ErrNotExist) {
-			break
-		}
-		made = append(made, p)
-	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return made, unwritable(dir, err)
-	}
-	return made, nil
-}
-
-// unmake takes folders away again, as far as nobody has put something there.
-func unmake(made []string) {
-	for _, p := range made {
-		if os.Remove(p) != nil {
-			return
-		}
-	}
-}
-
-func unwritable(dir string, err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		err = path.Err // the path may be that of a temporary file
-	}
-	return fmt.Errorf("output folder %s: cannot write there: %w", dir, err)
-}
-
-// WriteDir writes the findings, and more files beside them, into a folder, which
-// it makes if need be. Every
-// file is written under a temporary name first and all are renamed at the end,
-// so that an error or a cancellation leaves no partial file and no new folder.
-func WriteDir(ctx context.Context, dir string, f *findings.Findings, more ...File) (err error) {
-	made, err := makeDir(dir)
-	defer func() {
-		if err != nil {
-			unmake(made)
-		}
-	}()
-	if err != nil {
-		return err
-	}
-	type file struct {
-		name  string
-		write func(io.Writer) error
-	}
-	var files []file
+// Write writes the findings, and more files beside them, in the place of the results of an
+// earlier examination. Every file is written under a temporary name first and all are
+// renamed at the end, so that an error or a cancellation leaves no partial file and no new
+// folder.
+func (f *Folder) Write(ctx context.Context, doc *findings.Findings, more ...File) error {
+	var files []atomicfile.Content
 	for i, write := range [len(Files)]func(io.Writer, *findings.Findings) error{WriteJSON, WriteContacts, WriteFrames} {
-		files = append(files, file{Files[i], func(w io.Writer) error { return write(w, f) }})
+		files = append(files, atomicfile.Content{Name: Files[i], Write: func(w io.Writer) error { return write(w, doc) }})
 	}
 	for _, m := range more {
-		files = append(files, file{m.Name, func(w io.Writer) error { _, err := w.Write(m.Content); return err }})
+		files = append(files, atomicfile.Content{Name: m.Name, Write: func(w io.Writer) error { _, err := w.Write(m.Content); return err }})
 	}
-	var pending []*atomicfile.File
-	defer func() {
-		for _, p := range pending {
-			err = errors.Join(err, p.Cleanup())
-		}
-	}()
-	for _, file := range files {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		p, err := atomicfile.Create(filepath.Join(dir, file.name), 0o644)
-		if err != nil {
-			return unwritable(dir, err)
-		}
-		pending = append(pending, p)
-		buf := bufio.NewWriterSize(p, 1<<16)
-		if err := file.write(buf); err != nil {
-			return fmt.Errorf("%s: %w", file.name, err)
-		}
-		if err := buf.Flush(); err != nil {
-			return fmt.Errorf("%s: %w", file.name, err)
-		}
+	return f.at.Write(ctx, files...)
+}
+
+// WriteDir opens a folder, writes findings and more files into it as [Folder.Write] does,
+// and closes it. It does not ask whose results it replaces ([Folder.CheckCase]).
+func WriteDir(ctx context.Context, dir string, doc *findings.Findings, more ...File) (err error) {
+	var names []string
+	for _, m := range more {
+		names = append(names, m.Name)
 	}
-	if err := ctx.Err(); err != nil {
+	f, err := OpenFolder(dir, names...)
+	if err != nil {
 		return err
 	}
-	for i, p := range pending {
-		if err := p.Replace(); err != nil {
-			return fmt.Errorf("%s: %w", files[i].name, err)
-		}
-	}
-	return nil
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return f.Write(ctx, doc, more...)
 }

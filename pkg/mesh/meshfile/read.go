@@ -10,10 +10,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/internal/inputfile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -65,6 +65,8 @@ type ReadOptions struct {
 	Format Format
 	// Name stands in errors; [ReadFile] puts the path there.
 	Name string
+	// Tee, if not nil, is written all that is read, a hash for example.
+	Tee io.Writer
 }
 
 // maxFileBytes bounds what is read: no scan has tens of millions of triangles,
@@ -77,26 +79,15 @@ func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	f, err := os.Open(path)
+	f, size, err := inputfile.Open(path)
 	if err != nil {
-		var pe *os.PathError
-		if errors.As(err, &pe) {
-			err = pe.Err // the path is said by ParseError
-		}
 		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("cannot open: %w", err)}
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return nil, &ParseError{File: path, Offset: -1, Err: err}
+	if size > maxFileBytes {
+		return nil, &ParseError{File: path, Offset: -1, Err: tooLarge(size)}
 	}
-	if info.IsDir() {
-		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("%w: found a directory, expected an STL, PLY or OBJ file", ErrFormat)}
-	}
-	if info.Size() > maxFileBytes {
-		return nil, &ParseError{File: path, Offset: -1, Err: tooLarge(info.Size())}
-	}
-	return read(f, info.Size(), o)
+	return read(f, size, o)
 }
 
 // Read reads a scan in STL (binary or text), PLY (text or binary in either
@@ -123,6 +114,11 @@ func read(r io.Reader, size int64, o ReadOptions) (*mesh.Mesh, error) {
 	buf.Grow(int(size) + bytes.MinRead)
 	if _, err := buf.ReadFrom(io.LimitReader(r, maxFileBytes+1)); err != nil {
 		return nil, &ParseError{File: o.Name, Offset: int64(buf.Len()), Err: err}
+	}
+	if o.Tee != nil {
+		if _, err := o.Tee.Write(buf.Bytes()); err != nil {
+			return nil, err
+		}
 	}
 	m, err := decode(buf.Bytes(), o)
 	var pe *ParseError

@@ -79,14 +79,14 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop = []string{"format", "version", "name", "mount", "settings", "thresholds", "warnings", "scans",
+	knownTop = []string{"format", "version", "name", "inputs", "mount", "settings", "thresholds", "warnings", "scans",
 		"notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
 	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
 // New gathers what the page shows; built holds the 3D view.
-func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display, o *Origin,
+func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display, version string,
 	pictures []picture.Picture) (*Page, error) {
 	whole, err := toNode(f)
 	if err != nil {
@@ -98,7 +98,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
 	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style),
-		Codes: r.Write(words.Notation(f.Notation)), Origin: o, Scale: gradient()}
+		Codes: r.Write(words.Notation(f.Notation)), Origin: newOrigin(version, f.Inputs), Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
 	}
