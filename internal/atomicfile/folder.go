@@ -29,6 +29,7 @@ const maxList = 1 << 20
 // program sha256sum checks. Sets with lists of different names do not touch each other.
 type Folder struct {
 	dir, listName string
+	names         []string
 	made          []string // folders that had to be made, innermost first
 	lock          *Lock
 	wrote         bool
@@ -41,11 +42,13 @@ type Content struct {
 	Write func(io.Writer) error
 }
 
-// OpenFolder makes a folder if need be and holds it until [Folder.Close], for a set whose
-// list has a name; temporary files of processes that were killed are removed. It is refused
-// where another process holds it ([ErrBusy]). The error is an [*Error].
-func OpenFolder(dir, listName string) (*Folder, error) {
-	f := &Folder{dir: dir, listName: listName}
+// OpenFolder makes a folder if need be and holds it until [Folder.Close], for a set with a
+// list of a name and files of other names; temporary files of processes that were killed are
+// removed. It is refused where another process holds it ([ErrBusy]), or where files of these
+// names are there that were not written here before, or were changed since ([ErrForeign]).
+// The error is an [*Error].
+func OpenFolder(dir, listName string, names ...string) (*Folder, error) {
+	f := &Folder{dir: dir, listName: listName, names: names}
 	for p := filepath.Clean(dir); ; p = filepath.Dir(p) {
 		if _, err := os.Lstat(p); !errors.Is(err, fs.ErrNotExist) {
 			break
@@ -61,13 +64,16 @@ func OpenFolder(dir, listName string) (*Folder, error) {
 		return nil, &Error{Path: dir, Folder: true, Err: reason(err)}
 	}
 	clearStale(dir)
+	if err := f.check(names); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
 	return f, nil
 }
 
 // Close ends the hold. A folder that was made and into which nothing was written goes. A
 // second call does nothing.
 func (f *Folder) Close() error {
-	err := f.lock.Release()
+	err := f.lock.Close()
 	if !f.wrote {
 		f.unmake()
 	}
@@ -92,22 +98,21 @@ func (f *Folder) Dir() string { return f.dir }
 func (f *Folder) Removed() []string { return f.removed }
 
 // Paths are the files that [Folder.Write] would write or remove. The error is an [*Error].
-func (f *Folder) Paths(names ...string) ([]string, error) {
+func (f *Folder) Paths() ([]string, error) {
 	old, err := f.list()
 	if err != nil {
 		return nil, err
 	}
 	var out []string
-	for _, name := range slices.Concat([]string{f.listName}, names, slices.Sorted(maps.Keys(old))) {
+	for _, name := range slices.Concat([]string{f.listName}, f.names, slices.Sorted(maps.Keys(old))) {
 		out = append(out, filepath.Join(f.dir, name))
 	}
 	return out, nil
 }
 
-// Check says whether files of these names could be written: they do not exist, or were
-// written here before and not changed since. The error is an [*Error], wrapping
-// [ErrForeign] for what is not ours.
-func (f *Folder) Check(names ...string) error {
+// check says whether files of these names could be written: they do not exist, or were
+// written here before and not changed since.
+func (f *Folder) check(names []string) error {
 	old, err := f.list()
 	if err != nil {
 		return err
@@ -185,7 +190,7 @@ func (f *Folder) Write(ctx context.Context, files ...Content) (err error) {
 	for _, c := range files {
 		names = append(names, c.Name)
 	}
-	if err := f.Check(names...); err != nil {
+	if err := f.check(names); err != nil {
 		return err
 	}
 	var pending []*File

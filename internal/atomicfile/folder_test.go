@@ -63,7 +63,7 @@ func TestFolderHoldsOneSetAtATime(t *testing.T) {
 	// A set with another list is none of its business.
 	other, err := OpenFolder(dir, "list2")
 	require.NoError(t, err)
-	require.ErrorIs(t, other.Check("x"), ErrForeign)
+	require.ErrorIs(t, other.check([]string{"x"}), ErrForeign)
 	require.NoError(t, other.Write(ctx, set("3", "v")...))
 	require.NoError(t, other.Close())
 	require.Equal(t, []string{"list", "list2", "notes", "v", "w", "x"}, names(t, dir))
@@ -83,18 +83,23 @@ func TestFolderReplacesNothingForeign(t *testing.T) {
 
 	require.NoError(t, f.Write(ctx, set("1", "w", "x")...))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "x"), []byte("x1, and what I think of it"), 0o644))
-	require.ErrorIs(t, f.Check("w", "x"), ErrForeign, "changed by somebody")
-	require.NoError(t, f.Check("w"))
+	require.ErrorIs(t, f.check([]string{"w", "x"}), ErrForeign, "changed by somebody")
+	require.NoError(t, f.Close())
+	_, err = OpenFolder(dir, "list", "w", "x")
+	require.ErrorIs(t, err, ErrForeign)
+	f = open(t, dir)
+	defer f.Close()
+	require.NoError(t, f.check([]string{"w"}))
 	require.NoError(t, f.Write(ctx, set("2", "w")...))
 	require.Equal(t, []string{".cusptrace-folder.lock", "list", "w", "x"}, names(t, dir), "what somebody changed is not removed")
 	require.Empty(t, f.Removed())
 
 	require.NoError(t, os.Remove(filepath.Join(dir, "list")))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "list"), []byte("my shopping\n"), 0o644))
-	require.ErrorIs(t, f.Check("q"), ErrForeign)
+	require.ErrorIs(t, f.check([]string{"q"}), ErrForeign)
 	require.NoError(t, os.Remove(filepath.Join(dir, "list")))
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "list"), 0o755))
-	require.ErrorIs(t, f.Check("q"), ErrForeign)
+	require.ErrorIs(t, f.check([]string{"q"}), ErrForeign)
 }
 
 func TestFolderKeepsTheLastSetWhereWritingFails(t *testing.T) {

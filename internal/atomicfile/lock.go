@@ -15,10 +15,13 @@ var errLocked = errors.New("locked")
 // however it ends.
 type Lock struct{ f *os.File }
 
-// LockFile makes this process the only one to write a file until [Lock.Release]. The
-// error is an [*Error], wrapping [ErrBusy] where another process holds it. On systems
-// without locks everybody gets one.
+// LockFile makes this process the only one to write a file until [Lock.Close]. It refuses
+// what [Create] would refuse. The error is an [*Error], wrapping [ErrBusy] where another
+// process holds it. On systems without locks everybody gets one.
 func LockFile(path string) (*Lock, error) {
+	if _, err := place(path); err != nil {
+		return nil, newError(path, err)
+	}
 	h := fnv.New64a()
 	h.Write([]byte(filepath.Base(path))) // never fails
 	l, err := lock(filepath.Join(filepath.Dir(path), fmt.Sprintf("%s%016x.lock", temporaryPrefix, h.Sum64())))
@@ -42,8 +45,8 @@ func lock(name string) (*Lock, error) {
 	}
 }
 
-// Release ends the hold. A second call does nothing.
-func (l *Lock) Release() error {
+// Close ends the hold. A second call does nothing.
+func (l *Lock) Close() error {
 	if l.f == nil {
 		return nil
 	}

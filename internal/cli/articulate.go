@@ -132,7 +132,40 @@ func (w *handWork) load(ctx context.Context) (upper, lower *casts.Scan, err erro
 	return upper, lower, occlusion.FindTeeth(ctx, upper, lower)
 }
 
+// movedFile and labelsFile are the names of the files beside the case.
+func (w *handWork) movedFile() string            { return w.stem() + "-lower.ply" }
+func (w *handWork) labelsFile(jaw string) string { return w.stem() + "-" + jaw + ".labels.json" }
+
+// stem is the name of the case without its ending.
+func (w *handWork) stem() string {
+	name := filepath.Base(w.out)
+	return strings.TrimSuffix(name, filepath.Ext(name))
+}
+
+// hold takes hold of the folder of the case, and of whatever may come beside it.
+func (w *handWork) hold(g *gate) (*atomicfile.Folder, error) {
+	inputs, names := []string{w.upper, w.lower}, []string{filepath.Base(w.out), w.movedFile()}
+	for _, l := range []struct{ given, jaw string }{{w.upperLabels, "upper"}, {w.lowerLabels, "lower"}} {
+		if l.given != "" {
+			inputs = append(inputs, l.given)
+		} else {
+			names = append(names, w.labelsFile(l.jaw))
+		}
+	}
+	dir := filepath.Dir(w.out)
+	if _, err := os.Stat(dir); err != nil {
+		return nil, inputError{fmt.Errorf("cannot write %s: %w; make its folder first, or choose another with -o", w.out, err)}
+	}
+	return holdFolder(g, inputs, func() (*atomicfile.Folder, error) {
+		return atomicfile.OpenFolder(dir, w.stem()+".sha256", names...)
+	})
+}
+
 func putTogether(ctx context.Context, g *gate, w handWork, stdout io.Writer) error {
+	folder, err := w.hold(g)
+	if err != nil {
+		return err
+	}
 	upper, lower, err := w.load(ctx)
 	if err != nil {
 		return err
@@ -150,13 +183,13 @@ func putTogether(ctx context.Context, g *gate, w handWork, stdout io.Writer) err
 	if err != nil {
 		return err
 	}
-	if err := g.write(made.write); err != nil {
+	if err := g.write(func() error { return folder.Write(ctx, made...) }); err != nil {
 		return err
 	}
 	if err := report.WriteArticulated(stdout, a, report.TextOptions{Colour: showsColours(stdout)}); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(stdout, "\nWritten: %s. Examine the case with\n  cusptrace examine %s -o OUT\n", made.names(), w.out)
+	_, err = fmt.Fprintf(stdout, "\nWritten: %s. Examine the case with\n  cusptrace examine %s -o OUT\n", written(w.out, made), w.out)
 	return err
 }
 
@@ -173,57 +206,35 @@ func placesFound(e *articulate.NoFitError) string {
 	return b.String()
 }
 
-// handMade is the files of a case that was put together by hand.
-type handMade struct {
-	files []handFile // in the order in which they are written, the case last
-}
-
-type handFile struct {
-	path  string
-	write func(path string) error
-}
-
-func (m *handMade) names() string {
-	var names []string
-	for i := len(m.files) - 1; i >= 0; i-- {
-		names = append(names, m.files[i].path)
+// written lists the files of a case that was put together by hand, the case first.
+func written(out string, made []atomicfile.Content) string {
+	names := []string{out}
+	for _, m := range made {
+		if m.Name != filepath.Base(out) {
+			names = append(names, filepath.Join(filepath.Dir(out), m.Name))
+		}
 	}
 	return strings.Join(names, ", ")
 }
 
-// write writes all files or none.
-func (m *handMade) write() error {
-	for i, f := range m.files {
-		if err := f.write(f.path); err != nil {
-			for _, done := range m.files[:i] {
-				err = errors.Join(err, os.Remove(done.path))
-			}
-			return inputError{fmt.Errorf("cannot write the case: %w", err)}
-		}
-	}
-	return nil
-}
-
-// bytesFile is a file of given text.
-func bytesFile(path string, text []byte) handFile {
-	return handFile{path, func(path string) error { return atomicfile.WriteFile(path, text, 0o666) }}
+// textFile is a file of given text.
+func textFile(name string, text []byte) atomicfile.Content {
+	return atomicfile.Content{Name: name, Write: func(w io.Writer) error { _, err := w.Write(text); return err }}
 }
 
 // makeCase is the case of two arches in the frame of the upper one, with the moved
 // lower scan and the labels that were found.
-func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (*handMade, error) {
+func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (made []atomicfile.Content, err error) {
 	c := casefile.Default()
 	c.Units = w.unit
-	made := &handMade{}
-	stem := strings.TrimSuffix(w.out, filepath.Ext(w.out))
 	// The files keep the unit of the scans. PLY keeps the order of vertices, on which
 	// labels rely, whatever format the scan came in.
 	moved, err := lower.Mesh.Transform(func(p r3.Vec) r3.Vec { return r3.Scale(1/w.unit.MM(), a.UpperFromLower.Apply(p)) })
 	if err != nil {
 		return nil, err
 	}
-	made.files = append(made.files, handFile{stem + "-lower.ply", func(path string) error { return meshfile.WriteFile(path, moved, nil) }})
-	c.Lower.Scan = filepath.Base(stem) + "-lower.ply"
+	made = append(made, atomicfile.Content{Name: w.movedFile(), Write: func(to io.Writer) error { return meshfile.WritePLY(to, moved, nil) }})
+	c.Lower.Scan = w.movedFile()
 	if c.Upper.Scan, err = from(filepath.Dir(w.out), w.upper); err != nil {
 		return nil, err
 	}
@@ -239,8 +250,8 @@ func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (*
 		case l.scan.Labels != nil:
 			var text bytes.Buffer
 			err = l.scan.Labels.Write(&text)
-			made.files = append(made.files, bytesFile(stem+"-"+l.jaw+".labels.json", text.Bytes()))
-			*l.to = filepath.Base(stem) + "-" + l.jaw + ".labels.json"
+			made = append(made, textFile(w.labelsFile(l.jaw), text.Bytes()))
+			*l.to = w.labelsFile(l.jaw)
 		}
 		if err != nil {
 			return nil, err
@@ -255,8 +266,7 @@ func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (*
 	if err := casefile.Write(&text, c); err != nil {
 		return nil, err
 	}
-	made.files = append(made.files, bytesFile(w.out, text.Bytes()))
-	return made, nil
+	return append(made, textFile(filepath.Base(w.out), text.Bytes())), nil
 }
 
 // from is a path as seen from a folder, with slashes.

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -37,6 +38,10 @@ const stopWait = 60 * time.Millisecond
 // that cannot be interrupted, that goes on in vain for a moment, but writes
 // nothing any more.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	if ctx.Err() != nil {
+		fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
+		return failure
+	}
 	var g gate
 	root := newRoot(&g, stdout, stderr)
 	root.SetArgs(append([]string{}, args...)) // not nil, which would mean those of the process
@@ -53,11 +58,15 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 			err = ctx.Err()
 		}
 	}
+	wrote, closing := g.shut()
+	if err == nil {
+		err = closing
+	}
 	if err == nil {
 		return ok
 	}
 	if errors.Is(err, context.Canceled) {
-		if g.shut() {
+		if wrote {
 			fmt.Fprintln(stderr, "cusptrace: stopped; the files written before are complete")
 		} else {
 			fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
@@ -72,10 +81,12 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 }
 
 // gate lets files be written until the command is over, so that it neither ends
-// in the middle of writing nor writes after its end.
+// in the middle of writing nor writes after its end, and holds the folders and files
+// that it is to write.
 type gate struct {
 	mu          sync.Mutex
 	over, wrote bool
+	held        []io.Closer
 }
 
 // write calls f, which writes files.
@@ -90,23 +101,32 @@ func (g *gate) write(f func() error) error {
 	return err
 }
 
-// try calls f, which looks whether files could be written and leaves none.
-func (g *gate) try(f func() error) error {
+// hold keeps what open opens, unless it fails, until the command is over.
+func (g *gate) hold(open func() (io.Closer, error)) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if g.over {
 		return context.Canceled
 	}
-	return f()
+	c, err := open()
+	if err != nil {
+		return err
+	}
+	g.held = append(g.held, c)
+	return nil
 }
 
-// shut waits for what is being written, lets nothing more be written, and says
-// whether something was.
-func (g *gate) shut() (wrote bool) {
+// shut waits for what is being written, lets nothing more be written, releases what is
+// held, and says whether something was written.
+func (g *gate) shut() (wrote bool, err error) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	g.over = true
-	return g.wrote
+	for _, c := range slices.Backward(g.held) {
+		err = errors.Join(err, c.Close())
+	}
+	g.held = nil
+	return g.wrote, err
 }
 
 // errInput marks mistakes of the person who calls: in the arguments, or in

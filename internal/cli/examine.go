@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -39,8 +40,11 @@ movements of the case, and writes into DIR
   findings.json          everything, for programs (schema: cusptrace schema findings)
   contacts.csv           one contact a row
   frames.csv             one position of a movement a row
+  results.sha256         checksums of these files
 
-It prints a summary. docs/case-file.md describes the case file.
+The results of an earlier examination of the same case are replaced as a whole; files
+that somebody else wrote or changed, and results of another case, are not. It prints a
+summary. docs/case-file.md describes the case file.
 
 Two scans in intercuspation need none: their teeth are found, upper is told from
 lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
@@ -82,48 +86,94 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 	return c
 }
 
+// examination is a case that was read.
+type examination struct {
+	path     string
+	c        *casefile.Case
+	warnings []casefile.Warning
+	// beside, if not nil, writes what belongs to the results but is no result.
+	beside func() error
+}
+
+func readCase(path string) (*examination, error) {
+	e := &examination{path: path}
+	var err error
+	e.c, e.warnings, err = casefile.Read(path)
+	return e, err
+}
+
+// inputs are the files that are read.
+func (e *examination) inputs() []string {
+	out := []string{e.path}
+	for _, name := range []string{e.c.Upper.Scan, e.c.Upper.Labels, e.c.Lower.Scan, e.c.Lower.Labels} {
+		if name != "" {
+			out = append(out, e.c.Path(name))
+		}
+	}
+	return out
+}
+
+// names are the files that come beside those that are always written.
+func (o examineOptions) names(c *casefile.Case) []string {
+	if o.tablesOnly {
+		return nil
+	}
+	return report.Names(c.Restore)
+}
+
 func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, stdout, stderr io.Writer) error {
-	c, warnings, err := casefile.Read(path)
+	e, err := readCase(path)
 	if err != nil {
 		return err
 	}
-	var names []string
-	if !o.tablesOnly {
-		names = report.Names(c.Restore)
-	}
-	if err := canWrite(g, dir, names...); err != nil {
-		return err
-	}
-	upper, lower, err := occlusion.Load(ctx, c)
+	folder, err := holdResults(g, e.inputs(), dir, o.names(e.c)...)
 	if err != nil {
 		return err
+	}
+	return e.run(ctx, g, folder, o, stdout, stderr)
+}
+
+// run examines the case and writes the results.
+func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o examineOptions, stdout, stderr io.Writer) error {
+	upper, lower, err := occlusion.Load(ctx, e.c)
+	if err != nil {
+		return err
+	}
+	if err := folder.CheckCase(slices.Concat(upper.Inputs, lower.Inputs)); err != nil {
+		return inputError{fmt.Errorf("%w with -o", err)}
 	}
 	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
 		return err
 	}
-	casts, err := occlusion.Assemble(ctx, c, upper, lower)
+	casts, err := occlusion.Assemble(ctx, e.c, upper, lower)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", e.path, err)
 	}
 	line := newProgress(stderr)
 	o.Progress = line.show
-	f, err := occlusion.Examine(ctx, c, casts, o.Options)
+	f, err := occlusion.Examine(ctx, e.c, casts, o.Options)
 	line.clear()
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", e.path, err)
 	}
-	for _, w := range warnings {
+	for _, w := range e.warnings {
 		f.Warnings = append(f.Warnings, language.Literal(w.String()))
 	}
 	var more []report.File
 	if !o.tablesOnly {
-		if more, err = page(ctx, path, c, casts, f, o.Workers); err != nil {
-			return fmt.Errorf("%s: page: %w", path, err)
+		if more, err = page(ctx, casts, f, o.Workers); err != nil {
+			return fmt.Errorf("%s: page: %w", e.path, err)
 		}
 	}
-	if err := g.write(func() error { return report.WriteDir(ctx, dir, f, more...) }); err != nil {
+	if err := g.write(func() error {
+		if err := folder.Write(ctx, f, more...); err != nil || e.beside == nil {
+			return err
+		}
+		return e.beside()
+	}); err != nil {
 		return err
 	}
+	sayRemoved(stderr, folder)
 	return report.WriteSummary(stdout, f, report.TextOptions{Colour: showsColours(stdout)})
 }
 
@@ -141,26 +191,11 @@ type examineOptions struct {
 }
 
 // page makes report.html and the pictures.
-func page(ctx context.Context, path string, c *casefile.Case, casts *casts.Casts, f *findings.Findings,
-	workers int) ([]report.File, error) {
+func page(ctx context.Context, casts *casts.Casts, f *findings.Findings, workers int) ([]report.File, error) {
 	d, err := display.New(ctx, casts, f, display.Options{Workers: workers})
 	if err != nil {
 		return nil, err
 	}
-	o, err := report.NewOrigin(path, c)
-	if err != nil {
-		return nil, err
-	}
-	r := report.Report{Findings: f, Display: d, Origin: o}
+	r := report.Report{Findings: f, Display: d, Version: version()}
 	return r.Files(ctx, report.Options{Workers: workers})
-}
-
-// canWrite says, before anything is computed, whether results can go into a
-// folder, among them files with more names.
-func canWrite(g *gate, dir string, more ...string) error {
-	err := g.try(func() error { return report.CheckDir(dir, more...) })
-	if err == nil || errors.Is(err, context.Canceled) {
-		return err
-	}
-	return inputError{fmt.Errorf("%w; choose another with -o", err)}
 }

@@ -3,7 +3,9 @@ package cli_test
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"encoding/json"
+	"fmt"
 	"maps"
 	"os"
 	"os/exec"
@@ -21,6 +23,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/cli"
 	"github.com/cusptrace/cusptrace/internal/testcase"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
@@ -93,7 +96,7 @@ func TestExamineOnAnyCores(t *testing.T) {
 				first, summary = content(t, dir, names...), stdout
 			}
 			require.True(t, maps.Equal(first, content(t, dir, names...)), "%v with %s", args, procs)
-			require.Len(t, listing(t, dir), 1+len(first), "nothing else is written")
+			require.Len(t, listing(t, dir), 1+len(first)+1, "nothing else is written but the list of the files")
 			require.Equal(t, summary, stdout)
 		}
 	}
@@ -206,14 +209,15 @@ func TestInterruptedProgram(t *testing.T) {
 func TestCancellationKeepsOldResults(t *testing.T) {
 	path := longCase(t)
 	dir := t.TempDir()
-	old := filepath.Join(dir, report.Files[0])
-	require.NoError(t, os.WriteFile(old, []byte("old"), 0o666))
+	scan, err := os.ReadFile(filepath.Join(filepath.Dir(path), "upper.stl"))
+	require.NoError(t, err)
+	doc := &findings.Findings{Name: "old", Inputs: []findings.Input{{Role: findings.UpperScan, SHA256: fmt.Sprintf("%x", sha256.Sum256(scan))}}}
+	require.NoError(t, report.WriteDir(context.Background(), dir, doc))
+	before := content(t, dir)
 	ctx, cancel := context.WithCancel(context.Background())
 	time.AfterFunc(300*time.Millisecond, cancel)
 	var out, errs bytes.Buffer
 	require.Equal(t, 1, cli.Run(ctx, []string{"examine", path, "-o", dir}, strings.NewReader(""), &out, &errs))
-	require.Equal(t, []string{"", "/" + report.Files[0]}, listing(t, dir))
-	b, err := os.ReadFile(old)
-	require.NoError(t, err)
-	require.Equal(t, "old", string(b))
+	require.Equal(t, before, content(t, dir))
+	require.Len(t, listing(t, dir), 1+len(report.Files)+1)
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -31,7 +32,9 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 		return inputError{fmt.Errorf("%s exists: examine it with\n  cusptrace examine %s -o %s\nor choose another "+
 			"folder with -o", path, path, dir)}
 	}
-	if err := canWrite(g, dir); err != nil {
+	c := casefile.Default()
+	folder, err := holdResults(g, scans[:], dir, o.names(c)...)
+	if err != nil {
 		return err
 	}
 	exchanged, err := tellJaws(ctx, scans, u)
@@ -42,7 +45,6 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 		scans[0], scans[1] = scans[1], scans[0]
 		fmt.Fprintf(stderr, "%s looks like the upper arch and %s like the lower one: taken so\n", scans[0], scans[1])
 	}
-	c := casefile.Default()
 	c.Units = u
 	if c.Upper.Scan, err = pathFrom(dir, scans[0]); err != nil {
 		return err
@@ -54,16 +56,13 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 	if err := casefile.Write(&text, c); err != nil {
 		return err
 	}
-	if err := g.write(func() error {
-		if err := os.MkdirAll(dir, 0o777); err != nil {
-			return err
-		}
-		return atomicfile.WriteFile(path, text.Bytes(), 0o666)
-	}); err != nil {
-		return inputError{fmt.Errorf("cannot write the case: %w; choose another folder with -o", err)}
+	e := &examination{path: path, beside: func() error { return atomicfile.WriteFile(path, text.Bytes(), 0o666) }}
+	if e.c, e.warnings, err = casefile.Parse(path, text.Bytes()); err != nil {
+		return err
 	}
-	if err := examine(ctx, g, path, dir, o, stdout, stderr); err != nil {
-		return errors.Join(err, os.Remove(path)) // no case without its results
+	e.c.File, e.c.SHA256 = assumedCase, fmt.Sprintf("%x", sha256.Sum256(text.Bytes()))
+	if err := e.run(ctx, g, folder, o, stdout, stderr); err != nil {
+		return err
 	}
 	_, err = fmt.Fprintf(stdout, "\nAssumed: mean values for mounting and settings. They are in %s; change them there "+
 		"and examine again with\n  cusptrace examine %s -o %s\n", path, path, dir)

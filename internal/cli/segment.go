@@ -21,6 +21,7 @@ import (
 
 func newSegment(g *gate) *cobra.Command {
 	var out, jaw, unit string
+	var replace bool
 	var correct []string
 	c := &cobra.Command{
 		Use:   "segment SCAN --jaw upper|lower --units mm -o LABELS.json",
@@ -65,11 +66,15 @@ tooth, or at a place where none stands:
 			if jaw == "lower" {
 				j = dentition.Lower
 			}
+			if err := holdFile(g, args, replace, out); err != nil {
+				return err
+			}
 			return labelTeeth(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
 		},
 	}
 	f := c.Flags()
 	f.StringVarP(&out, "output", "o", "", "labels `file` to write (required)")
+	f.BoolVar(&replace, "replace", false, "the labels file may exist already and is replaced")
 	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
 	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0); may be given again")
@@ -121,10 +126,7 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 		return err
 	}
 	if err := g.write(func() error { return atomicfile.WriteFile(out, text.Bytes(), 0o644) }); err != nil {
-		if ctx.Err() != nil {
-			return err
-		}
-		return inputError{fmt.Errorf("%w; choose another file with -o", err)}
+		return err
 	}
 	fmt.Fprintf(stdout, "%d teeth found in %s\n", len(found.Teeth), scan)
 	for _, t := range found.Teeth {

@@ -8,7 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/spf13/cobra"
 )
 
@@ -68,7 +70,8 @@ open_anterior, facet, noise, hole, island, flipped; docs/typodont.md has the res
 }
 
 func makeCasts(ctx context.Context, g *gate, p typodont.Params, dir string) (*typodont.Case, error) {
-	if err := canWrite(g, dir); err != nil {
+	folder, err := holdFolder(g, nil, func() (*atomicfile.Folder, error) { return typodont.OpenDir(dir) })
+	if err != nil {
 		return nil, err
 	}
 	made, err := typodont.Generate(ctx, p)
@@ -78,13 +81,7 @@ func makeCasts(ctx context.Context, g *gate, p typodont.Params, dir string) (*ty
 	if err != nil {
 		return nil, err
 	}
-	if err := g.write(func() error { return made.WriteDir(dir) }); err != nil {
-		if ctx.Err() != nil {
-			return nil, err
-		}
-		return nil, inputError{fmt.Errorf("%w; choose another folder with -o", err)}
-	}
-	return made, nil
+	return made, g.write(func() error { return made.Write(ctx, folder) })
 }
 
 func newDemo(g *gate) *cobra.Command {
@@ -114,9 +111,17 @@ finding, writes them with their truth into DIR/casts, and examines them as
 }
 
 func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) error {
+	folder, err := holdResults(g, nil, dir, report.Names(typodont.Demo().Restore)...)
+	if err != nil {
+		return err
+	}
 	casts := filepath.Join(dir, "casts")
 	if _, err := makeCasts(ctx, g, typodont.Demo(), casts); err != nil {
 		return err
 	}
-	return examine(ctx, g, filepath.Join(casts, typodont.CaseFile), dir, examineOptions{}, stdout, stderr)
+	e, err := readCase(filepath.Join(casts, typodont.CaseFile))
+	if err != nil {
+		return err
+	}
+	return e.run(ctx, g, folder, examineOptions{}, stdout, stderr)
 }

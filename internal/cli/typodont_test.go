@@ -77,7 +77,7 @@ func TestTypodontTwice(t *testing.T) {
 		return contents(t, dir)
 	}
 	first, second, again, other := cast("one", "4"), cast("two", "4"), cast("one", "4"), cast("one", "5")
-	require.Len(t, first, 6)
+	require.Len(t, first, 7)
 	for name, b := range first {
 		assert.True(t, b == second[name], name)
 		assert.True(t, b == again[name], name)

@@ -11,7 +11,7 @@ import (
 )
 
 // ErrKind says that a path leads to something that is no file.
-var ErrKind = errors.New("not a file")
+var ErrKind = errors.New("must be a file")
 
 // Open opens a file and says how long it is. A folder, a pipe or a device is an error
 // wrapping [ErrKind]; no error names the path.
@@ -43,11 +43,11 @@ func Check(info fs.FileInfo) error {
 	case mode.IsRegular():
 		return nil
 	case mode.IsDir():
-		return fmt.Errorf("%w: a folder", ErrKind)
+		return fmt.Errorf("%w, not a folder", ErrKind)
 	case mode&fs.ModeNamedPipe != 0:
-		return fmt.Errorf("%w: a pipe; write what comes through it to a file first", ErrKind)
+		return fmt.Errorf("%w, not a pipe: write what comes through it to a file first", ErrKind)
 	}
-	return fmt.Errorf("%w: a device or a socket", ErrKind)
+	return fmt.Errorf("%w, not a device", ErrKind)
 }
 
 // Read is the content of a file of at most so many bytes; of a longer one it is one byte

@@ -1,11 +1,10 @@
 package typodont
 
 import (
-	"bytes"
+	"context"
 	"encoding/json"
-	"fmt"
-	"os"
-	"path/filepath"
+	"errors"
+	"io"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -65,56 +64,43 @@ type truthFile struct {
 	Truth
 }
 
+// listName is the file of a folder that lists what was written there.
+const listName = "casts.sha256"
+
+// OpenDir holds a folder for [Case.Write]. It says whether the files can be written there:
+// they replace only what Write wrote before and nobody changed since.
+func OpenDir(dir string) (*atomicfile.Folder, error) {
+	return atomicfile.OpenFolder(dir, listName, UpperScan, LowerScan, UpperLabelsFile, LowerLabelsFile, TruthFile, CaseFile)
+}
+
 // WriteDir writes scans, labels, case file and truth into a folder, which is made
-// where it is missing. Each file appears whole or not at all; files of the same
-// names are replaced.
-func (c *Case) WriteDir(dir string) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	if err := meshfile.WriteFile(filepath.Join(dir, UpperScan), c.Upper.Mesh, nil); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	if err := meshfile.WriteFile(filepath.Join(dir, LowerScan), c.Lower.Mesh, nil); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	var text bytes.Buffer
-	write := func(name string) error {
-		err := atomicfile.WriteFile(filepath.Join(dir, name), text.Bytes(), 0o644)
-		text.Reset()
-		if err != nil {
-			return fmt.Errorf("typodont: %w", err)
-		}
-		return nil
-	}
-	if err := c.Upper.Labels.Write(&text); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	if err := write(UpperLabelsFile); err != nil {
-		return err
-	}
-	if err := c.Lower.Labels.Write(&text); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	if err := write(LowerLabelsFile); err != nil {
-		return err
-	}
-	e := json.NewEncoder(&text)
-	e.SetIndent("", "  ")
-	err := e.Encode(truthFile{
-		Format: "cusptrace-typodont-truth", Version: 1, Note: "synthetic arches; the person is invented",
-		Seed: c.Params.Seed, OverjetMM: c.Params.Overjet, OverbiteMM: c.Params.Overbite, Disturbances: c.Params.Disturbances, Truth: c.Truth,
-	})
+// where it is missing; see [OpenDir].
+func (c *Case) WriteDir(dir string) (err error) {
+	f, err := OpenDir(dir)
 	if err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	if err := write(TruthFile); err != nil {
 		return err
 	}
-	if err := casefile.Write(&text, c.CaseFile()); err != nil {
-		return fmt.Errorf("typodont: %w", err)
-	}
-	return write(CaseFile)
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return c.Write(context.Background(), f)
+}
+
+// Write writes the files of [Case.WriteDir] into an open folder.
+func (c *Case) Write(ctx context.Context, f *atomicfile.Folder) error {
+	return f.Write(ctx,
+		atomicfile.Content{Name: UpperScan, Write: func(w io.Writer) error { return meshfile.WriteSTL(w, c.Upper.Mesh) }},
+		atomicfile.Content{Name: LowerScan, Write: func(w io.Writer) error { return meshfile.WriteSTL(w, c.Lower.Mesh) }},
+		atomicfile.Content{Name: UpperLabelsFile, Write: c.Upper.Labels.Write},
+		atomicfile.Content{Name: LowerLabelsFile, Write: c.Lower.Labels.Write},
+		atomicfile.Content{Name: TruthFile, Write: func(w io.Writer) error {
+			e := json.NewEncoder(w)
+			e.SetIndent("", "  ")
+			return e.Encode(truthFile{
+				Format: "cusptrace-typodont-truth", Version: 1, Note: "synthetic arches; the person is invented",
+				Seed: c.Params.Seed, OverjetMM: c.Params.Overjet, OverbiteMM: c.Params.Overbite, Disturbances: c.Params.Disturbances, Truth: c.Truth,
+			})
+		}},
+		atomicfile.Content{Name: CaseFile, Write: func(w io.Writer) error { return casefile.Write(w, c.CaseFile()) }},
+	)
 }
 
 // Demo is the scenario of the demo command: casts of an invented person with a

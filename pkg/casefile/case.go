@@ -30,8 +30,8 @@ import (
 type Case struct {
 	// Dir is the folder that the paths of the case start from.
 	Dir string `json:"-"`
-	// File and SHA256 are the name of the file that was read, without its folder, and
-	// the checksum of what was read, hexadecimal; empty for a case made in a program.
+	// File and SHA256 are the name of the file that [Read] read, without its folder, and
+	// the checksum of what it read, hexadecimal.
 	File, SHA256 string `json:"-"`
 
 	// how reports call the case; it may be empty

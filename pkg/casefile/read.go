@@ -76,6 +76,7 @@ func Read(path string) (*Case, []Warning, error) {
 	if err := faults.Join(d.faults, 0); err != nil {
 		return nil, nil, err
 	}
+	c.File, c.SHA256 = filepath.Base(path), fmt.Sprintf("%x", sha256.Sum256(data))
 	return c, warnings, nil
 }
 
@@ -98,7 +99,7 @@ func parse(name string, data []byte) (*decoder, *Case, []Warning) {
 		return d, nil, nil
 	}
 	c := Default()
-	c.Dir, c.File, c.SHA256 = filepath.Dir(name), filepath.Base(name), fmt.Sprintf("%x", sha256.Sum256(data))
+	c.Dir = filepath.Dir(name)
 	d.decode(root, c)
 	// Values that could not be read are at their defaults; to check how they go
 	// with others would only confuse.

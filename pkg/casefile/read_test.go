@@ -195,7 +195,7 @@ func TestReadFiles(t *testing.T) {
 		require.Nil(t, c)
 		require.Nil(t, w)
 	}
-	fails(dir, dir+": cannot read: a folder, must be a case file", casefile.ErrFile)
+	fails(dir, dir+": cannot read: must be a file, not a folder", casefile.ErrFile)
 	_, _, err = casefile.Read(filepath.Join(dir, "none.yaml"))
 	require.ErrorIs(t, err, fs.ErrNotExist)
 	require.ErrorIs(t, err, casefile.ErrFile)
@@ -207,7 +207,7 @@ func TestReadFiles(t *testing.T) {
 	require.ErrorContains(t, err, path+":1:15: upper.scan: cannot read: \"uper.stl\": ")
 	require.ErrorContains(t, err, `; did you mean "upper.stl"?`)
 	require.ErrorContains(t, err, path+":2:15: lower.scan: cannot read: \"low/lower.stl\": ")
-	require.ErrorContains(t, err, path+`:2:38: lower.labels: cannot read: "." is a folder, must be a file`)
+	require.ErrorContains(t, err, path+`:2:38: lower.labels: cannot read: ".": must be a file, not a folder`)
 
 	put("case.yaml", strings.Repeat("#", 1<<18+1))
 	fails(path, path+": not a case file: 262145 bytes, a case file has at most 262144", casefile.ErrSyntax)

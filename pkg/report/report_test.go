@@ -215,18 +215,24 @@ func TestWriteDirLeavesNothingWhenCancelled(t *testing.T) {
 	require.Empty(t, entries)
 
 	// What is there stays as it is.
-	require.NoError(t, os.WriteFile(filepath.Join(dir, report.Files[0]), []byte("old"), 0o666))
-	require.ErrorIs(t, report.WriteDir(ctx, dir, f), context.Canceled)
+	require.NoError(t, report.WriteDir(context.Background(), dir, f))
 	old, err := os.ReadFile(filepath.Join(dir, report.Files[0]))
 	require.NoError(t, err)
-	require.Equal(t, "old", string(old))
+	g := *f
+	g.Name = "again"
+	require.ErrorIs(t, report.WriteDir(ctx, dir, &g), context.Canceled)
+	now, err := os.ReadFile(filepath.Join(dir, report.Files[0]))
+	require.NoError(t, err)
+	require.Equal(t, string(old), string(now))
 
-	require.NoError(t, report.WriteDir(context.Background(), dir, f))
+	require.NoError(t, report.WriteDir(context.Background(), dir, &g))
 	entries, err = os.ReadDir(dir)
 	require.NoError(t, err)
-	require.Len(t, entries, len(report.Files), "no temporary files")
+	require.Len(t, entries, 1+len(report.Files), "no temporary files")
 	require.NoError(t, report.WriteDir(context.Background(), filepath.Join(dir, "a", "b"), f))
-	require.NoError(t, report.CheckDir(filepath.Join(dir, "c", "d")))
+	folder, err := report.OpenFolder(filepath.Join(dir, "c", "d"))
+	require.NoError(t, err)
+	require.NoError(t, folder.Close())
 	require.NoDirExists(t, filepath.Join(dir, "c"))
 }
 
@@ -234,7 +240,8 @@ func TestWriteDirLeavesNothingWhenCancelled(t *testing.T) {
 func TestWriteDirCleansUpAfterAFailure(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.Mkdir(filepath.Join(dir, report.Files[0]), 0o777))
-	require.Error(t, report.CheckDir(dir))
+	_, err := report.OpenFolder(dir)
+	require.Error(t, err)
 	require.Error(t, report.WriteDir(context.Background(), dir, examined(t, nil)))
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)

@@ -40,32 +40,28 @@ const listName = "results.sha256"
 
 // Folder is a folder for the results of one examination at a time. It holds the folder,
 // so that no other process writes results there, until it is closed.
-type Folder struct {
-	at    *atomicfile.Folder
-	names []string
-}
+type Folder struct{ at *atomicfile.Folder }
 
 // OpenFolder makes a folder if need be and says, before anything is computed, whether
 // [Folder.Write] could write into it the files that it always writes and those with more
 // names: it replaces only what an earlier examination wrote and nobody changed since. A
 // folder that was made goes again where nothing is written.
 func OpenFolder(dir string, more ...string) (*Folder, error) {
-	at, err := atomicfile.OpenFolder(dir, listName)
+	at, err := atomicfile.OpenFolder(dir, listName, slices.Concat(Files[:], more)...)
 	if err != nil {
 		return nil, err
 	}
-	f := &Folder{at, slices.Concat(Files[:], more)}
-	if err := at.Check(f.names...); err != nil {
-		return nil, errors.Join(err, at.Close())
-	}
-	return f, nil
+	return &Folder{at}, nil
 }
+
+// Dir is the folder as it was named.
+func (f *Folder) Dir() string { return f.at.Dir() }
 
 // Close ends the hold. A second call does nothing.
 func (f *Folder) Close() error { return f.at.Close() }
 
 // Paths are the files that [Folder.Write] would write, replace or remove.
-func (f *Folder) Paths() ([]string, error) { return f.at.Paths(f.names...) }
+func (f *Folder) Paths() ([]string, error) { return f.at.Paths() }
 
 // Removed are the names of the files of an earlier examination that [Folder.Write]
 // removed and did not write anew.

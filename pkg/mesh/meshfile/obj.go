@@ -19,7 +19,9 @@ func readOBJ(data []byte, b *builder) error {
 	var highest, highestLine int
 	for t.next() {
 		line := t.line
-		t.joinContinued()
+		if err := t.joinContinued(); err != nil {
+			return err
+		}
 		switch string(t.field()) {
 		case "v":
 			var p [3]float64
@@ -47,12 +49,13 @@ func readOBJ(data []byte, b *builder) error {
 				case int(n) > highest:
 					highest, highestLine = int(n), line
 				}
-				corners = append(corners, mesh.VertexID(n-1))
+				if corners, err = corner(corners, mesh.VertexID(n-1)); err != nil {
+					return &ParseError{Line: line, Offset: -1, Err: err}
+				}
 			}
-			if len(corners) < 3 {
-				return atLine(line, ErrSyntax, "found a face with %d corners, expected three or more", len(corners))
+			if err := b.fan(corners); err != nil {
+				return &ParseError{Line: line, Offset: -1, Err: err}
 			}
-			b.fan(corners)
 		}
 	}
 	if highest > len(b.verts) {
@@ -63,12 +66,15 @@ func readOBJ(data []byte, b *builder) error {
 
 // joinContinued appends to the current line those that a backslash at its end
 // ties to it.
-func (t *text) joinContinued() {
+func (t *text) joinContinued() error {
 	joined := false
 	for {
 		s := bytes.TrimRight(t.cur, "\r")
 		if len(s) == 0 || s[len(s)-1] != '\\' {
-			return
+			return nil
+		}
+		if len(s) > maxLineBytes {
+			return atLine(t.line, ErrSyntax, "lines joined to one of more than %d bytes", maxLineBytes)
 		}
 		s = s[:len(s)-1]
 		if !joined { // do not write into the file's bytes
@@ -78,7 +84,7 @@ func (t *text) joinContinued() {
 		s = append(s, ' ')
 		if !t.next() {
 			t.cur = s
-			return
+			return nil
 		}
 		t.cur = append(s, t.cur...)
 	}

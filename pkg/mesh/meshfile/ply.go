@@ -111,9 +111,6 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 			if err != nil {
 				return err
 			}
-			if n < 3 {
-				return src.fault(wrap(ErrSyntax, "found a face with %d corners, expected three or more", n))
-			}
 			corners = corners[:0]
 			for range n {
 				c, err := src.number(prop.value)
@@ -123,9 +120,13 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 				if !(c >= 0 && c < float64(vertices)) || c != math.Trunc(c) {
 					return src.fault(wrap(mesh.ErrIndexRange, "found %g, expected a whole number from 0 to %d", c, vertices-1))
 				}
-				corners = append(corners, mesh.VertexID(c))
+				if corners, err = corner(corners, mesh.VertexID(c)); err != nil {
+					return src.fault(err)
+				}
 			}
-			b.fan(corners)
+			if err := b.fan(corners); err != nil {
+				return src.fault(err)
+			}
 		}
 		if err := src.done(); err != nil {
 			return err

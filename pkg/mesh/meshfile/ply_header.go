@@ -85,6 +85,9 @@ func (e plyElement) leastBytes() int {
 	return n
 }
 
+// maxParts is how many elements a header, and properties an element, may have.
+const maxParts = 200
+
 type plyHeader struct {
 	encoding binary.ByteOrder // nil for text
 	elements []plyElement
@@ -126,6 +129,9 @@ func readPLYHeader(data []byte) (plyHeader, error) {
 					return h, atLine(t.line, ErrSyntax, "element %q comes a second time", name)
 				}
 			}
+			if len(h.elements) == maxParts {
+				return h, atLine(t.line, ErrSyntax, "more than %d elements, no scan has as many", maxParts)
+			}
 			h.elements = append(h.elements, plyElement{name: name, line: t.line, count: int(n)})
 		case "property":
 			if len(h.elements) == 0 {
@@ -136,6 +142,9 @@ func readPLYHeader(data []byte) (plyHeader, error) {
 				return h, err
 			}
 			e := &h.elements[len(h.elements)-1]
+			if len(e.props) == maxParts {
+				return h, atLine(t.line, ErrSyntax, "more than %d properties of an element, no scan has as many", maxParts)
+			}
 			e.props = append(e.props, p)
 		case "end_header":
 			if !formatSeen {

@@ -69,9 +69,19 @@ type ReadOptions struct {
 	Tee io.Writer
 }
 
-// maxFileBytes bounds what is read: no scan has tens of millions of triangles,
-// and vertex numbers of 32 bits stay far from overflowing.
-const maxFileBytes = 2 << 30
+// Bounds on what is read, beyond any scan, so that memory stays bounded too. A scan of
+// four million triangles takes 200 MB as binary STL and 1 GB as text. A polygon of more
+// corners than maxCorners is no part of a scan; one triangle takes 13 bytes of a file at
+// the very least (a binary PLY file of quadrangles with numbers of 16 bits), so a file
+// with more triangles than leastBytes allows names the same corners again and again.
+const (
+	maxFileBytes  = 1 << 30
+	maxTriangles  = 4_000_000
+	maxCorners    = 10_000
+	leastBytes    = 10
+	slackTriangle = 10_000 // as many may any file have
+	maxLineBytes  = 1 << 20
+)
 
 // ReadFile reads a scan from an STL, PLY or OBJ file. See [Read].
 func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
@@ -80,7 +90,9 @@ func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
 		return nil, err
 	}
 	f, size, err := inputfile.Open(path)
-	if err != nil {
+	if errors.Is(err, inputfile.ErrKind) {
+		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("%w: %w", ErrFormat, err)}
+	} else if err != nil {
 		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("cannot open: %w", err)}
 	}
 	defer f.Close()
@@ -174,13 +186,14 @@ func decode(data []byte, o ReadOptions) (*mesh.Mesh, error) {
 	}
 	// The mesh checks every coordinate anyhow. Only where something is wrong is
 	// the file read again, to find the place of the first fault.
-	b := &builder{scale: o.Unit.MM()}
+	most := min(maxTriangles, slackTriangle+len(data)/leastBytes)
+	b := &builder{scale: o.Unit.MM(), most: most}
 	if err := read(data, b); err == nil && len(b.tris) > 0 {
 		if m, err := mesh.Adopt(b.verts, b.tris); err == nil {
 			return m, nil
 		}
 	}
-	b = &builder{scale: o.Unit.MM(), placing: true}
+	b = &builder{scale: o.Unit.MM(), most: most, placing: true}
 	if err := read(data, b); err != nil {
 		return nil, err
 	}
@@ -235,6 +248,7 @@ type builder struct {
 	verts []r3.Vec
 	tris  [][3]mesh.VertexID
 	scale float64 // mm in a unit of the file
+	most  int     // triangles
 	// placing checks every coordinate, so that a fault is found at its place.
 	placing bool
 }
@@ -252,9 +266,32 @@ func (b *builder) vertex(x, y, z float64) error {
 	return nil
 }
 
-// fan adds a polygon as triangles around its first corner.
-func (b *builder) fan(corners []mesh.VertexID) {
+// fan adds a polygon as triangles around its first corner. What is wrong with it is
+// returned without a place.
+func (b *builder) fan(corners []mesh.VertexID) error {
+	switch more := len(corners) - 2; {
+	case more < 1:
+		return wrap(ErrSyntax, "found a face with %d corners, expected three or more", len(corners))
+	case len(b.tris)+more > maxTriangles:
+		return tooMany()
+	case len(b.tris)+more > b.most:
+		return wrap(ErrCount, "more than %d triangles in a file that has no room for as many corners", b.most)
+	}
 	for i := 2; i < len(corners); i++ {
 		b.tris = append(b.tris, [3]mesh.VertexID{corners[0], corners[i-1], corners[i]})
 	}
+	return nil
+}
+
+// tooMany refuses what no scan has.
+func tooMany() error {
+	return wrap(ErrCount, "more than %d triangles; thin the scan out, which loses nothing that a scanner can see", maxTriangles)
+}
+
+// corner adds a corner to a polygon.
+func corner(corners []mesh.VertexID, v mesh.VertexID) ([]mesh.VertexID, error) {
+	if len(corners) == maxCorners {
+		return nil, wrap(ErrSyntax, "found a face with more than %d corners, no scan has such", maxCorners)
+	}
+	return append(corners, v), nil
 }

@@ -3,6 +3,7 @@ package meshfile
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -138,7 +139,7 @@ func TestFilesThatCannotBeOpened(t *testing.T) {
 	require.Equal(t, 1, strings.Count(err.Error(), "none.stl"))
 	_, err = ReadFile(dir, o)
 	require.ErrorIs(t, err, ErrFormat)
-	require.ErrorContains(t, err, "found a directory")
+	require.ErrorContains(t, err, "must be a file, not a folder")
 	path := filepath.Join(dir, "a.stl")
 	require.NoError(t, os.WriteFile(path, nil, 0o600))
 	require.NoError(t, os.Truncate(path, 3<<30)) // a sparse file
@@ -234,4 +235,53 @@ func binaryPLYHeader(vertex, face string) string {
 	return "ply\nformat binary_little_endian 1.0\nelement " + vertex +
 		"\nproperty float x\nproperty float y\nproperty float z\nelement " + face +
 		"\nproperty list int int vertex_index\nend_header\n"
+}
+
+// What is made to take memory is refused before it does.
+func TestBombs(t *testing.T) {
+	many := func(s string, n int) string { return strings.Repeat(s, n) }
+	plyHead := func(more string, vertices, faces int) string {
+		return fmt.Sprintf("ply\nformat ascii 1.0\n%selement vertex %d\nproperty float x\nproperty float y\nproperty float z\nelement face %d\n"+
+			"property list uint int vertex_indices\nend_header\n%s", more, vertices, faces, many("0 0 0\n", vertices))
+	}
+	const n = 1 << 20
+	for name, c := range map[string]struct {
+		format Format
+		text   string
+		reason error
+	}{
+		"one polygon, PLY":          {PLY, plyHead("", 3, 1) + fmt.Sprint(n) + many(" 1", n), ErrSyntax},
+		"one polygon, OBJ":          {OBJ, "v 0 0 0\nv 1 0 0\nv 0 1 0\nf" + many(" 1", n), ErrSyntax},
+		"a long line, OBJ":          {OBJ, "v 0 0 0\nf " + many("1 \\\n", n), ErrSyntax},
+		"polygons, OBJ":             {OBJ, "v 0 0 0\nv 1 0 0\nv 0 1 0\n" + many("f"+many(" 1", 5000)+"\n", n/5000), ErrCount},
+		"polygons, PLY":             {PLY, plyHead("", 3, n/5000) + many("5000"+many(" 1", 5000)+"\n", n/5000), ErrCount},
+		"elements":                  {PLY, plyHead(manyElements(40_000), 3, 1) + "3 0 1 2\n", ErrSyntax},
+		"properties":                {PLY, plyHead("element x 0\n"+many("property char c\n", 40_000), 3, 1) + "3 0 1 2\n", ErrSyntax},
+		"more triangles than scans": {STL, "", ErrCount},
+	} {
+		t.Run(name, func(t *testing.T) {
+			text := []byte(c.text)
+			if c.text == "" {
+				const tris = 4_000_001
+				text = make([]byte, 84+50*tris)
+				binary.LittleEndian.PutUint32(text[80:], tris)
+			}
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
+			_, err := Read(bytes.NewReader(text), ReadOptions{Unit: mesh.Millimetre, Format: c.format})
+			runtime.ReadMemStats(&after)
+			require.ErrorIs(t, err, c.reason)
+			var parse *ParseError
+			require.ErrorAs(t, err, &parse)
+			require.Less(t, float64(after.TotalAlloc-before.TotalAlloc), 20*float64(len(text)), "bytes that were ever taken, twice as many as at a time")
+		})
+	}
+}
+
+func manyElements(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "element e%d 0\n", i)
+	}
+	return b.String()
 }

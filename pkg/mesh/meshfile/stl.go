@@ -51,6 +51,9 @@ func readSTL(data []byte, b *builder) error {
 // skipped: they follow from the corners, and many files hold zeros.
 func readBinarySTL(data []byte, b *builder) error {
 	n := int(stlCount(data))
+	if n > maxTriangles {
+		return &ParseError{Offset: stlHeader - 4, Err: tooMany()}
+	}
 	b.verts = make([]r3.Vec, 3*n)
 	b.tris = make([][3]mesh.VertexID, n)
 	for i := range n {
@@ -118,6 +121,9 @@ func readTextSTL(t *text, b *builder) error {
 			}
 			if err := expect("loop"); err != nil {
 				return err
+			}
+			if len(b.tris) == maxTriangles {
+				return &ParseError{Line: t.line, Offset: -1, Err: tooMany()}
 			}
 			first := mesh.VertexID(len(b.verts))
 			for range 3 {

@@ -29,7 +29,7 @@ func TestPageWithoutView(t *testing.T) {
 	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{frame, frame},
 		Findings: []findings.Finding{{Text: text}}}}}
 	page := func(files fstest.MapFS) string {
-		p, err := New(files, language.English(), f, d, nil, []picture.Picture{{Name: "picture.png"}})
+		p, err := New(files, language.English(), f, d, "", []picture.Picture{{Name: "picture.png"}})
 		require.NoError(t, err)
 		html, err := p.Render()
 		require.NoError(t, err)
