@@ -156,6 +156,13 @@ func (w *handWork) hold(g *gate) (*atomicfile.Folder, error) {
 	if _, err := os.Stat(dir); err != nil {
 		return nil, inputError{fmt.Errorf("cannot write %s: %w; make its folder first, or choose another with -o", w.out, err)}
 	}
+	var paths []string
+	for _, name := range names {
+		paths = append(paths, filepath.Join(dir, name))
+	}
+	if err := protect(inputs, paths); err != nil {
+		return nil, err
+	}
 	return holdFolder(g, inputs, func() (*atomicfile.Folder, error) {
 		return atomicfile.OpenFolder(dir, w.stem()+".sha256", names...)
 	})
