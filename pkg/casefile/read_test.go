@@ -210,7 +210,7 @@ func TestReadFiles(t *testing.T) {
 	require.ErrorContains(t, err, path+`:2:38: lower.labels: cannot read: ".": must be a file, not a folder`)
 
 	put("case.yaml", strings.Repeat("#", 1<<18+1))
-	fails(path, path+": not a case file: 262145 bytes, a case file has at most 262144", casefile.ErrSyntax)
+	fails(path, path+": not a case file: more than 262144 bytes, a case file has at most as many", casefile.ErrSyntax)
 	_, _, err = casefile.Parse("c.yaml", make([]byte, 1<<18+1))
 	require.ErrorIs(t, err, casefile.ErrSyntax)
 	put("case.yaml", "")

@@ -145,7 +145,7 @@ func TestFilesThatCannotBeOpened(t *testing.T) {
 	require.NoError(t, os.Truncate(path, 3<<30)) // a sparse file
 	_, err = ReadFile(path, o)
 	require.ErrorIs(t, err, ErrFormat)
-	require.ErrorContains(t, err, "found 3221225472 bytes, expected at most 2147483648")
+	require.ErrorContains(t, err, "found 3221225472 bytes, expected at most 1073741824")
 	for _, blank := range []string{"", " \n\n", "\xef\xbb\xbf"} {
 		require.NoError(t, os.WriteFile(path, []byte(blank), 0o600))
 		_, err = ReadFile(path, o)

@@ -54,7 +54,7 @@ func TestPageWarnsOfHeights(t *testing.T) {
 	high := 120.0
 	for _, height := range []*float64{nil, &high} {
 		f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Findings: []findings.Finding{{HeightUm: height}}}}}
-		p, err := New(fstest.MapFS{}, language.English(), f, &display.Display{Upper: s, Lower: s}, nil, nil)
+		p, err := New(fstest.MapFS{}, language.English(), f, &display.Display{Upper: s, Lower: s}, "", nil)
 		require.NoError(t, err)
 		html, err := p.Render()
 		require.NoError(t, err)
