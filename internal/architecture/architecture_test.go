@@ -20,7 +20,7 @@ const module = "github.com/cusptrace/cusptrace/"
 // of this module that it may import. DEVELOPERS.md draws the same picture.
 var allowed = map[string][]string{
 	"pkg/mesh":          {},
-	"pkg/mesh/meshfile": {"internal/atomicfile", "internal/inputfile", "pkg/mesh"},
+	"pkg/mesh/meshfile": {"internal/atomicfile", "internal/inputfile", "internal/plaintext", "pkg/mesh"},
 	"pkg/mesh/inspect":  {"pkg/mesh", "internal/portable"},
 	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
 	"pkg/kinematics":    {},
@@ -31,7 +31,7 @@ var allowed = map[string][]string{
 	"pkg/segment": {"pkg/mesh", "pkg/mesh/inspect", "pkg/dentition", "internal/archnet", "internal/geom",
 		"internal/mincut", "internal/par", "internal/portable"},
 	"pkg/facet":    {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
-	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/inputfile"},
+	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/inputfile", "internal/plaintext"},
 	"pkg/findings": {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
 	"pkg/casts": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
@@ -100,13 +100,13 @@ var allowed = map[string][]string{
 	},
 	"pkg/report": {
 		"internal/atomicfile", "pkg/language",
-		"pkg/display", "pkg/findings", "pkg/casefile", "pkg/dentition", "pkg/report/internal/page",
+		"pkg/display", "pkg/findings", "pkg/dentition", "pkg/report/internal/page",
 		"pkg/report/internal/picture", "pkg/report/internal/scene",
 		"pkg/report/internal/tables", "pkg/report/internal/text", "pkg/report/internal/view", "pkg/report/internal/words",
 	},
 	"pkg/language":               {"pkg/dentition"},
 	"pkg/report/internal/words":  {"pkg/language", "pkg/findings", "pkg/dentition"},
-	"pkg/report/internal/text":   {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/words"},
+	"pkg/report/internal/text":   {"internal/plaintext", "pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/words"},
 	"pkg/report/internal/tables": {"pkg/findings"},
 	"pkg/report/internal/paint":  {},
 	"pkg/report/internal/chart":  {"pkg/language", "pkg/findings", "pkg/dentition", "pkg/report/internal/paint", "pkg/report/internal/words"},
@@ -123,9 +123,9 @@ var allowed = map[string][]string{
 		"pkg/report/internal/view", "pkg/report/internal/words",
 	},
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
-	"internal/bvh":      {"internal/par"}, "internal/geom": {"internal/normal"}, "internal/par": {}, "internal/normal": {}, "internal/portable": {}, "internal/faults": {}, "internal/qp": {},
+	"internal/bvh":      {"internal/par"}, "internal/geom": {"internal/normal"}, "internal/par": {}, "internal/normal": {}, "internal/portable": {}, "internal/plaintext": {}, "internal/faults": {"internal/plaintext"}, "internal/qp": {},
 	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
-	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {}, "internal/inputfile": {}, "internal/notices/collect": {},
+	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {"internal/plaintext"}, "internal/inputfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.

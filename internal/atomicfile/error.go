@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"os"
 	"syscall"
+
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 )
 
 // Reasons for which nothing is written.
@@ -56,7 +58,7 @@ func (e *Error) Error() string {
 	if e.Folder {
 		into = "into the folder "
 	}
-	return fmt.Sprintf("cannot write %s%s: %v; %s", into, e.Path, e.Err, e.advice())
+	return fmt.Sprintf("cannot write %s%s: %v; %s", into, plaintext.Line(e.Path), e.Err, e.advice())
 }
 
 // Unwrap is the reason.

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
@@ -84,7 +85,7 @@ func inspectFiles(ctx context.Context, files []string, u mesh.Unit, asJSON bool,
 		if i > 0 {
 			fmt.Fprintln(w)
 		}
-		fmt.Fprintf(w, "%s (read in %v, %d equal corners joined)\n", x.File, x.Unit, x.Merged)
+		fmt.Fprintf(w, "%s (read in %v, %d equal corners joined)\n", plaintext.Line(x.File), x.Unit, x.Merged)
 		if err := x.Report.WriteText(w); err != nil {
 			return err
 		}

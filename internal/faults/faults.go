@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 )
 
 // Most is the number of faults that [Join] shows in full.
@@ -26,10 +28,10 @@ type Fault struct {
 	Err error
 }
 
-// Error is "file:line:column: key: what is wrong", without what is not known.
+// Error is "file:line:column: key: what is wrong", without what is not known, in one line.
 func (f *Fault) Error() string {
 	var b strings.Builder
-	b.WriteString(f.File)
+	b.WriteString(plaintext.Line(f.File))
 	for _, n := range []int{f.Line, f.Column} {
 		if n == 0 {
 			break
@@ -45,10 +47,10 @@ func (f *Fault) Error() string {
 		b.WriteString(": ")
 	}
 	if f.Key != "" {
-		b.WriteString(f.Key)
+		b.WriteString(plaintext.Line(f.Key))
 		b.WriteString(": ")
 	}
-	b.WriteString(f.Err.Error())
+	b.WriteString(plaintext.Line(f.Err.Error()))
 	return b.String()
 }
 

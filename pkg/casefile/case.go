@@ -34,7 +34,7 @@ type Case struct {
 	// the checksum of what it read, hexadecimal.
 	File, SHA256 string `json:"-"`
 
-	// how reports call the case; it may be empty
+	// how reports call the case: one line of plain text; it may be empty
 	Name string `json:"name,omitempty" jsonschema:"maxLength=200"`
 	// scan of the upper arch
 	Upper Arch `json:"upper" jsonschema:"required"`

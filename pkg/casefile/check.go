@@ -7,9 +7,9 @@ import (
 	"math"
 	"reflect"
 	"slices"
-	"unicode"
 	"unicode/utf8"
 
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
@@ -247,8 +247,13 @@ func (k *checker) text(key, s string, r rule) {
 		k.fault(key, ErrType, "%q is not UTF-8", short(s))
 	}
 	for _, c := range s {
-		if unicode.IsControl(c) && c != '\n' && c != '\t' {
-			k.fault(key, ErrType, "%q holds the control character %U", short(s), c)
+		switch lines := key == "record.notes"; {
+		case !plaintext.Steers(c), lines && (c == '\n' || c == '\t'):
+		case c == '\n' && !lines:
+			k.fault(key, ErrType, "%q has several lines, must be one", short(s))
+			return
+		default:
+			k.fault(key, ErrType, "%q holds the control character %U, must be plain text", short(s), c)
 			return
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/goccy/go-yaml/token"
 
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 )
 
 // Limits on what is taken for a case file at all, since the YAML parser's time
@@ -79,9 +80,11 @@ func text(data []byte) *faults.Fault {
 	line, column := 1, 1
 	for len(data) > 0 {
 		r, n := utf8.DecodeRune(data)
-		bad := r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f
-		if bad || r == utf8.RuneError && n == 1 {
+		if r == utf8.RuneError && n == 1 || plaintext.Steers(r) && r != '\n' && r != '\r' && r != '\t' {
 			f := fault(ErrSyntax, "byte 0x%02x, a case file is YAML or JSON text in UTF-8", data[0])
+			if n > 1 {
+				f = fault(ErrSyntax, "the control character %U, a case file is plain text", r)
+			}
 			f.Line, f.Column = line, column
 			return f
 		}

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 )
 
 // Reasons for which a file is refused; errors of this package wrap them, or
@@ -29,7 +31,7 @@ type ParseError struct {
 func (e *ParseError) Error() string {
 	var b strings.Builder
 	if e.File != "" {
-		b.WriteString(e.File + ": ")
+		b.WriteString(plaintext.Line(e.File) + ": ")
 	}
 	switch {
 	case e.Line > 0:
@@ -37,7 +39,7 @@ func (e *ParseError) Error() string {
 	case e.Offset >= 0:
 		fmt.Fprintf(&b, "byte %d: ", e.Offset)
 	}
-	return b.String() + e.Err.Error()
+	return b.String() + plaintext.Line(e.Err.Error())
 }
 
 func (e *ParseError) Unwrap() error { return e.Err }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/plaintext"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
@@ -24,7 +25,7 @@ type Options struct {
 func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
 	t := &terminal{bufio.NewWriter(w), o.Colour, words.Reader{Language: o.Language, Notation: f.Notation}}
 	if f.Name != "" {
-		t.line(t.paint(f.Name, bold) + "\n")
+		t.line(t.paint(plaintext.Line(f.Name), bold) + "\n")
 	}
 	sayCasts(t, f)
 	sayFindings(t, f)
