@@ -13,7 +13,6 @@ require (
 	github.com/stretchr/testify v1.12.1
 	github.com/unixpickle/model3d v0.4.6
 	golang.org/x/image v0.48.0
-	golang.org/x/sync v0.25.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
 	gonum.org/v1/gonum v0.17.0

@@ -85,7 +85,7 @@ var allowed = map[string][]string{
 		"pkg/anatomy", "pkg/casts", "pkg/dentition", "pkg/facet", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "internal/par",
 	},
-	"pkg/display": {
+	"pkg/display": {"internal/par",
 		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
 		"internal/simplify",
 	},

@@ -63,125 +63,168 @@ const (
 	peakMost      = 0.5 // and is at most so far from the wanted one
 )
 
+// obstacle is an interference while it is built.
+type obstacle struct {
+	p      *pair
+	lo     *scan
+	d      Disturbance
+	g      guide // the movement that it disturbs
+	tooth  *tooth
+	roof   *roof             // the upper teeth over the place
+	poses  []kinematics.Pose // along its movement
+	want   int               // the pose at the wanted travel
+	others []kinematics.Pose // of intercuspation and the other movements
+	biting []int32           // vertices of the tooth that may rise
+	cast   *cast
+}
+
 // interfere builds an obstacle on a lower molar of the nonworking side. Its place
 // is the one that needs the lowest obstacle to meet the upper arch deepest at
 // the wanted travel without touching in intercuspation or in the other movements.
 func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth *Truth) error {
-	g := p.guides[0]
-	if d.Movement == "left" {
-		g = p.guides[1]
-	}
-	var poses []kinematics.Pose
-	want := 0
-	for t := 0.0; t <= d.MM+1.5; t += sweepStep {
-		pose, _, err := g.pose(p.settings, t)
-		if err != nil {
-			return err
-		}
-		if math.Abs(t-d.MM) < sweepStep/2 {
-			want = len(poses)
-		}
-		poses = append(poses, pose)
-	}
-	t := lo.find(d.Tooth)
-	r := newRoof(up.surface, func(v r3.Vec) bool { return r3.Norm(r3.Sub(v, t.centre)) < 16 })
-	height := d.Um / 1000
-	elsewhere, err := p.otherPoses(g)
+	o, err := p.newObstacle(up, lo, d)
 	if err != nil {
 		return err
 	}
+	at, gap, err := o.place()
+	if err != nil {
+		return err
+	}
+	if o.cast, err = newCast(ctx, up.surface, lo.surface); err != nil {
+		return err
+	}
+	peak, hit, err := o.raise(ctx, o.shape(lo.verts[at], gap), gap)
+	if err != nil {
+		return err
+	}
+	return o.promise(truth, peak, hit)
+}
+
+func (p *pair) newObstacle(up, lo *scan, d Disturbance) (*obstacle, error) {
+	o := &obstacle{p: p, lo: lo, d: d, g: p.guides[0], tooth: lo.find(d.Tooth)}
+	if d.Movement == "left" {
+		o.g = p.guides[1]
+	}
+	for t := 0.0; t <= d.MM+1.5; t += sweepStep {
+		pose, _, err := o.g.pose(p.settings, t)
+		if err != nil {
+			return nil, err
+		}
+		if math.Abs(t-d.MM) < sweepStep/2 {
+			o.want = len(o.poses)
+		}
+		o.poses = append(o.poses, pose)
+	}
+	o.roof = newRoof(up.surface, func(v r3.Vec) bool { return r3.Norm(r3.Sub(v, o.tooth.centre)) < 16 })
+	var err error
+	if o.others, err = p.otherPoses(o.g); err != nil {
+		return nil, err
+	}
+	for i, v := range lo.verts {
+		if lo.tooth[i] < 0 || &lo.teeth[lo.tooth[i]] != o.tooth {
+			continue
+		}
+		if _, _, height := o.tooth.local(v); height >= -2.5 {
+			o.biting = append(o.biting, int32(i))
+		}
+	}
+	return o, nil
+}
+
+// place is the vertex on which the obstacle is built, and the gap over it at the wanted
+// travel.
+func (o *obstacle) place() (best int32, gap float64, err error) {
+	height := o.d.Um / 1000
 	room := func(v r3.Vec) float64 { // by how much the place may rise
 		least := math.Inf(1)
-		for _, pose := range elsewhere {
-			least = min(least, r.over(pose.Apply(v)))
+		for _, pose := range o.others {
+			least = min(least, o.roof.over(pose.Apply(v)))
 		}
 		return least - obstacleRoom
 	}
-	var biting []int32
-	for i, v := range lo.verts {
-		if lo.tooth[i] < 0 || &lo.teeth[lo.tooth[i]] != t {
-			continue
-		}
-		if _, _, o := t.local(v); o >= -2.5 {
-			biting = append(biting, int32(i))
-		}
-	}
-	best, gap := int32(-1), math.Inf(1)
-	for _, i := range biting {
-		v := lo.verts[i]
-		at := r.over(poses[want].Apply(v))
-		if at >= gap || at+height > r.over(v)-obstacleRoom {
+	best, gap = int32(-1), math.Inf(1)
+	for _, i := range o.biting {
+		v := o.lo.verts[i]
+		at := o.roof.over(o.poses[o.want].Apply(v))
+		if at >= gap || at+height > o.roof.over(v)-obstacleRoom {
 			continue
 		}
 		deepest, least := 0, math.Inf(1)
-		for k, pose := range poses {
-			if h := r.over(pose.Apply(v)); h < least {
+		for k, pose := range o.poses {
+			if h := o.roof.over(pose.Apply(v)); h < least {
 				deepest, least = k, h
 			}
 		}
-		if deepest < want-1 || deepest > want+1 || at+height > room(v) {
+		if deepest < o.want-1 || deepest > o.want+1 || at+height > room(v) {
 			continue
 		}
 		best, gap = i, at
 	}
 	if best < 0 {
-		return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel",
-			ErrParams, d.Tooth, d.Um, d.MM)
+		return 0, 0, fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel",
+			ErrParams, o.d.Tooth, o.d.Um, o.d.MM)
 	}
-	cast, err := newCast(ctx, up.surface, lo.surface)
-	if err != nil {
-		return err
-	}
-	// The obstacle is strongest somewhere around the wanted travel.
-	var stations []kinematics.Station
-	var plain []contact.Closing
-	for i := range peakSteps {
-		st, err := p.settings.Station(g.movement, max(d.MM+float64(i-peakSteps/2)*peakStep, 0))
-		if err != nil {
-			return err
-		}
-		touch, err := cast.close(st)
-		if err != nil {
-			return err
-		}
-		stations, plain = append(stations, st), append(plain, touch)
-	}
-	at := lo.verts[best]
-	all := slices.Concat(elsewhere, poses)
-	share := map[int32]float64{} // of the height
-	for _, i := range biting {
-		v := lo.verts[i]
-		d := math.Hypot(v.X-at.X, v.Y-at.Y)
-		rise := smax(at.Z-v.Z+gap+height-flankSlope*d, 0, 0.3)
+	return best, gap, nil
+}
+
+// shape is the share of the obstacle's height that each vertex rises: a dome over the
+// spot, with flanks that keep clear of the upper teeth.
+func (o *obstacle) shape(spot r3.Vec, gap float64) map[int32]float64 {
+	high := gap + o.d.Um/1000
+	all := slices.Concat(o.others, o.poses)
+	share := map[int32]float64{}
+	for _, i := range o.biting {
+		v := o.lo.verts[i]
+		d := math.Hypot(v.X-spot.X, v.Y-spot.Y)
+		rise := smax(spot.Z-v.Z+high-flankSlope*d, 0, 0.3)
 		for k := 0; k < 8 && rise > 0; k++ {
 			sin, cos := math.Sincos(float64(k) * pi / 4)
 			q := r3.Add(v, r3.Vec{X: flankAside * cos, Y: flankAside * sin})
 			for _, pose := range all {
-				rise = min(rise, r.over(pose.Apply(q))-flankRoom)
+				rise = min(rise, o.roof.over(pose.Apply(q))-flankRoom)
 			}
 		}
-		if w := max(bump(d*d/(obstacleReach*obstacleReach)), rise/(gap+height)); w > 0 {
+		if w := max(bump(d*d/(obstacleReach*obstacleReach)), rise/high); w > 0 {
 			share[i] = min(w, 1)
 		}
 	}
+	return share
+}
+
+// raise lets the obstacle rise until it holds the casts open by its height where it is
+// strongest, somewhere around the wanted travel; the height counts along the arc of
+// closing, at the spot. It returns that travel and the touch there.
+func (o *obstacle) raise(ctx context.Context, share map[int32]float64, gap float64) (peak float64, hit contact.Closing, err error) {
+	var stations []kinematics.Station
+	var plain []contact.Closing
+	for i := range peakSteps {
+		st, err := o.p.settings.Station(o.g.movement, max(o.d.MM+float64(i-peakSteps/2)*peakStep, 0))
+		if err != nil {
+			return 0, hit, err
+		}
+		touch, err := o.cast.close(st)
+		if err != nil {
+			return 0, hit, err
+		}
+		stations, plain = append(stations, st), append(plain, touch)
+	}
+	height := o.d.Um / 1000
 	more := gap + height
-	var hit contact.Closing
-	var peak float64        // travel at which it is strongest
-	for round := range 40 { // the height counts along the arc of closing, at the spot
+	for round := range 40 {
 		for v, w := range share {
-			lo.verts[v].Z += more * w
+			o.lo.verts[v].Z += more * w
 		}
 		if round < 4 {
-			lo.tidy(share)
+			o.lo.tidy(share)
 		}
-		if err = cast.lay(ctx, lo.surface); err != nil {
-			return err
+		if err = o.cast.lay(ctx, o.lo.surface); err != nil {
+			return 0, hit, err
 		}
 		highest := math.Inf(-1)
 		for i, st := range stations {
-			touch, err := cast.close(st)
+			touch, err := o.cast.close(st)
 			if err != nil {
-				return err
+				return 0, hit, err
 			}
 			q := touch.Pose.Inverse().Apply(touch.Point)
 			if h := (touch.Opening - plain[i].Opening).Radians() * math.Hypot(q.Y, q.Z); h > highest {
@@ -194,44 +237,49 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 		}
 	}
 	if math.Abs(more) > obstacleOff {
-		return fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one",
-			ErrParams, d.Tooth, d.MM, more*1000)
+		return 0, hit, fmt.Errorf("%w: the interference on %d at %g mm comes out %.0f µm off its height; try another one",
+			ErrParams, o.d.Tooth, o.d.MM, more*1000)
 	}
-	if math.Abs(peak-d.MM) > peakMost {
-		return fmt.Errorf("%w: the interference on %d wanted at %g mm comes out strongest at %.1f mm; try another one",
-			ErrParams, d.Tooth, d.MM, peak)
+	if math.Abs(peak-o.d.MM) > peakMost {
+		return 0, hit, fmt.Errorf("%w: the interference on %d wanted at %g mm comes out strongest at %.1f mm; try another one",
+			ErrParams, o.d.Tooth, o.d.MM, peak)
 	}
-	e := Expected{Kind: "nonworking_interference", Movement: d.Movement, Tooth: d.Tooth, Lower: d.Tooth, TravelMM: peak, SizeUm: d.Um,
-		OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
-	if u, _ := p.upper.nearest(hit.Point); u >= 0 {
-		e.Upper = p.upper.teeth[u].code
+	return peak, hit, nil
+}
+
+// promise writes what the obstacle shows in every movement into the truth.
+func (o *obstacle) promise(truth *Truth, peak float64, hit contact.Closing) error {
+	e := Expected{Kind: "nonworking_interference", Movement: o.d.Movement, Tooth: o.d.Tooth, Lower: o.d.Tooth, TravelMM: peak,
+		SizeUm: o.d.Um, OpeningDeg: hit.Opening.Degrees(), Point: Point(hit.Point)}
+	if u, _ := o.p.upper.nearest(hit.Point); u >= 0 {
+		e.Upper = o.p.upper.teeth[u].code
 	}
 	carries := func(touch contact.Closing) bool {
-		v := lo.tris[touch.Lower][0]
-		return lo.tooth[v] >= 0 && &lo.teeth[lo.tooth[v]] == t
+		v := o.lo.tris[touch.Lower][0]
+		return o.lo.tooth[v] >= 0 && &o.lo.teeth[o.lo.tooth[v]] == o.tooth
 	}
-	for _, o := range p.guides {
-		from, to, err := cast.span(p.settings, o.movement, carries)
+	for _, g := range o.p.guides {
+		from, to, err := o.cast.span(o.p.settings, g.movement, carries)
 		if err != nil {
 			return err
 		}
 		switch {
-		case o.movement == g.movement:
+		case g.movement == o.g.movement:
 			e.FromMM, e.ToMM = from, to
 			truth.Expected = append(truth.Expected, e)
 		case to > 0:
 			kind := "working_interference"
-			if o.movement == kinematics.Protrusive {
+			if g.movement == kinematics.Protrusive {
 				kind = "protrusive_interference"
 			}
 			truth.Expected = append(truth.Expected,
-				Expected{Kind: kind, Movement: o.movement.String(), Tooth: d.Tooth, Lower: d.Tooth, FromMM: from, ToMM: to})
+				Expected{Kind: kind, Movement: g.movement.String(), Tooth: o.d.Tooth, Lower: o.d.Tooth, FromMM: from, ToMM: to})
 		}
 	}
 	return nil
 }
 
-// otherPoses are rest and the poses along the guided part of the movements other
+// otherPoses are intercuspation and the poses along the guided part of the movements other
 // than g, which an obstacle should not disturb.
 func (p *pair) otherPoses(g guide) ([]kinematics.Pose, error) {
 	out := []kinematics.Pose{{}}

@@ -4,13 +4,13 @@ import (
 	"context"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/simplify"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -82,18 +82,15 @@ type Options struct {
 func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options) (*Display, error) {
 	d := &Display{}
 	var arches [2]*contact.Arch
-	var g errgroup.Group
-	for i, c := range [2]*casts.Cast{pair.Upper, pair.Scanned} {
-		g.Go(func() (err error) {
-			s := [2]*Surface{&d.Upper, &d.Lower}[i]
-			if *s, err = newSurface(c); err != nil {
-				return err
-			}
-			arches[i], err = contact.NewArch(ctx, s.Mesh, nil, contact.Options{})
+	prepare := func(i int, s *Surface, c *casts.Cast) (err error) {
+		if *s, err = newSurface(c); err != nil {
 			return err
-		})
+		}
+		arches[i], err = contact.NewArch(ctx, s.Mesh, nil, contact.Options{})
+		return err
 	}
-	if err := g.Wait(); err != nil {
+	if err := par.BothErr(func() error { return prepare(0, &d.Upper, pair.Upper) },
+		func() error { return prepare(1, &d.Lower, pair.Scanned) }); err != nil {
 		return nil, err
 	}
 	measure := func(of [2]*contact.Arch, pose findings.Pose) (upper, lower []float64, err error) {

@@ -35,9 +35,17 @@ type CuspPath struct {
 // Exit is where a path crosses the row of opposing cusps and edges.
 type Exit struct {
 	// the opposing cusps or edges between which the path passes, seen from above
-	Between [2]string `json:"between"`
+	Between [2]CuspOf `json:"between"`
 	// travel of the first frame beyond them
 	TravelMM float64 `json:"travel_mm"`
+}
+
+// CuspOf is a cusp or edge of a tooth.
+type CuspOf struct {
+	// the tooth
+	Tooth Part `json:"tooth"`
+	// the cusp or edge
+	Cusp string `json:"cusp"`
 }
 
 // CuspAngle compares the ways of a supporting cusp in the two lateral movements,

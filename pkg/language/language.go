@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
 //go:embed english.txt
@@ -51,6 +53,19 @@ func (l *Language) Has(key string) bool {
 	_, ok := l.entries[key]
 	return ok
 }
+
+// Term returns a word that files keep in English, such as "mesial fossa", as the
+// language has it: the template of "term.mesial_fossa". What the catalogue does not
+// have stays as it is.
+func (l *Language) Term(word string) string {
+	if key := TermKey(word); l.Has(key) {
+		return l.Write(Say(key), dentition.ISO)
+	}
+	return word
+}
+
+// TermKey returns the key under which a catalogue has a term.
+func TermKey(word string) string { return "term." + strings.ReplaceAll(word, " ", "_") }
 
 // Keys returns the keys of the catalogue in order.
 func (l *Language) Keys() []string {

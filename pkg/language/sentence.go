@@ -220,7 +220,7 @@ func said(parts []part, with With) bool {
 func (l *Language) value(verb string, v any, n dentition.Notation) string {
 	switch x := v.(type) {
 	case string:
-		return x
+		return l.Term(x)
 	case Sentence:
 		return l.Write(x, n)
 	case List:

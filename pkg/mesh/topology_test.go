@@ -164,7 +164,7 @@ func TestFlippedTrianglesAreFound(t *testing.T) {
 // is held against the definitions, by maps and searches over all pairs.
 func TestTopologyAgainstBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 2))
-	for round := range 400 {
+	for range 400 {
 		verts := make([]r3.Vec, 3+rng.IntN(12))
 		for i := range verts {
 			verts[i] = r3.Vec{X: rng.Float64(), Y: rng.Float64(), Z: rng.Float64()}
@@ -177,90 +177,105 @@ func TestTopologyAgainstBruteForce(t *testing.T) {
 		}
 		m := testmesh.New(verts, tris)
 		topo := mesh.BuildTopology(m)
+		sides := checkEdges(t, m, topo)
+		checkComponents(t, m, topo, sides)
+		checkLoops(t, topo, sides)
+	}
+}
 
-		type pair [2]mesh.VertexID
-		sides := map[pair][]mesh.TriID{}
-		directed := map[pair]int{}
-		corners := map[[3]mesh.VertexID]bool{}
-		duplicates := []mesh.TriID(nil)
-		for i, c := range m.All() {
-			if c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
-				require.Equal(t, [3]mesh.EdgeID{mesh.NoEdge, mesh.NoEdge, mesh.NoEdge}, topo.Sides(i))
-				require.Equal(t, mesh.NoComponent, topo.Component(i))
-				continue
-			}
-			for k := range c {
-				a, b := c[k], c[(k+1)%3]
-				sides[pair{min(a, b), max(a, b)}] = append(sides[pair{min(a, b), max(a, b)}], i)
-				directed[pair{a, b}]++
-				e := topo.Edges()[topo.Sides(i)[k]]
-				require.ElementsMatch(t, []mesh.VertexID{a, b}, e.V[:])
-			}
-			s := c[:]
-			s = slices.Sorted(slices.Values(s))
-			if key := [3]mesh.VertexID(s); corners[key] {
-				duplicates = append(duplicates, i)
-			} else {
-				corners[key] = true
-			}
-		}
-		require.Equal(t, duplicates, topo.Duplicates())
-		require.Len(t, topo.Edges(), len(sides))
-		for _, e := range topo.Edges() {
-			tri := sides[pair{min(e.V[0], e.V[1]), max(e.V[0], e.V[1])}]
-			require.Equal(t, len(tri), int(e.Sides))
-			require.Equal(t, tri[0], e.Tri[0])
-			require.Equal(t, directed[e.V]-1, int(e.SameWay))
-			if len(tri) > 1 {
-				require.Equal(t, tri[1], e.Tri[1])
-			} else {
-				require.Equal(t, mesh.None, e.Tri[1])
-			}
-		}
+// edge is an edge by its corners, the lower one first.
+type edge [2]mesh.VertexID
 
-		// Components: spread the lowest number until nothing changes.
-		label := make([]mesh.TriID, len(tris))
-		for i := range label {
-			label[i] = mesh.TriID(i)
+func edgeOf(a, b mesh.VertexID) edge { return edge{min(a, b), max(a, b)} }
+
+// checkEdges compares the edges of a topology with those counted triangle by triangle,
+// and returns the triangles at each.
+func checkEdges(t *testing.T, m *mesh.Mesh, topo *mesh.Topology) map[edge][]mesh.TriID {
+	sides := map[edge][]mesh.TriID{}
+	directed := map[[2]mesh.VertexID]int{}
+	corners := map[[3]mesh.VertexID]bool{}
+	duplicates := []mesh.TriID(nil)
+	for i, c := range m.All() {
+		if c[0] == c[1] || c[1] == c[2] || c[2] == c[0] {
+			require.Equal(t, [3]mesh.EdgeID{mesh.NoEdge, mesh.NoEdge, mesh.NoEdge}, topo.Sides(i))
+			require.Equal(t, mesh.NoComponent, topo.Component(i))
+			continue
 		}
-		for changed := true; changed; {
-			changed = false
-			for _, tri := range sides {
-				for _, x := range tri {
-					for _, y := range tri {
-						if label[x] < label[y] {
-							label[y], changed = label[x], true
-						}
+		for k := range c {
+			a, b := c[k], c[(k+1)%3]
+			sides[edgeOf(a, b)] = append(sides[edgeOf(a, b)], i)
+			directed[[2]mesh.VertexID{a, b}]++
+			e := topo.Edges()[topo.Sides(i)[k]]
+			require.ElementsMatch(t, []mesh.VertexID{a, b}, e.V[:])
+		}
+		if key := [3]mesh.VertexID(slices.Sorted(slices.Values(c[:]))); corners[key] {
+			duplicates = append(duplicates, i)
+		} else {
+			corners[key] = true
+		}
+	}
+	require.Equal(t, duplicates, topo.Duplicates())
+	require.Len(t, topo.Edges(), len(sides))
+	for _, e := range topo.Edges() {
+		tri := sides[edgeOf(e.V[0], e.V[1])]
+		require.Equal(t, len(tri), int(e.Sides))
+		require.Equal(t, tri[0], e.Tri[0])
+		require.Equal(t, directed[e.V]-1, int(e.SameWay))
+		if len(tri) > 1 {
+			require.Equal(t, tri[1], e.Tri[1])
+		} else {
+			require.Equal(t, mesh.None, e.Tri[1])
+		}
+	}
+	return sides
+}
+
+// checkComponents compares the components with the lowest number spread across edges
+// until nothing changes.
+func checkComponents(t *testing.T, m *mesh.Mesh, topo *mesh.Topology, sides map[edge][]mesh.TriID) {
+	label := make([]mesh.TriID, m.NumTriangles())
+	for i := range label {
+		label[i] = mesh.TriID(i)
+	}
+	for changed := true; changed; {
+		changed = false
+		for _, tri := range sides {
+			for _, x := range tri {
+				for _, y := range tri {
+					if label[x] < label[y] {
+						label[y], changed = label[x], true
 					}
 				}
 			}
 		}
-		total := 0
-		for i := range tris {
-			if c := topo.Component(mesh.TriID(i)); c != mesh.NoComponent {
-				require.Equal(t, label[i], topo.Components()[c].First)
-				total++
-			}
+	}
+	total := 0
+	for i, first := range label {
+		if c := topo.Component(mesh.TriID(i)); c != mesh.NoComponent {
+			require.Equal(t, first, topo.Components()[c].First)
+			total++
 		}
-		for _, p := range topo.Components() {
-			total -= p.Triangles
-		}
-		require.Zero(t, total)
+	}
+	for _, p := range topo.Components() {
+		total -= p.Triangles
+	}
+	require.Zero(t, total)
+}
 
-		// Loops: every border edge lies on exactly one, between its neighbours.
-		seen := map[pair]int{}
-		for _, l := range topo.Loops() {
-			for k := range l.Edges() {
-				a, b := l.Vertices[k], l.Vertices[(k+1)%len(l.Vertices)]
-				seen[pair{min(a, b), max(a, b)}]++
-			}
+// checkLoops holds that every border edge lies on exactly one loop, between its
+// neighbours.
+func checkLoops(t *testing.T, topo *mesh.Topology, sides map[edge][]mesh.TriID) {
+	seen := map[edge]int{}
+	for _, l := range topo.Loops() {
+		for k := range l.Edges() {
+			seen[edgeOf(l.Vertices[k], l.Vertices[(k+1)%len(l.Vertices)])]++
 		}
-		for p, tri := range sides {
-			want := 0
-			if len(tri) == 1 {
-				want = 1
-			}
-			require.Equal(t, want, seen[p], "round %d", round)
+	}
+	for p, tri := range sides {
+		want := 0
+		if len(tri) == 1 {
+			want = 1
 		}
+		require.Equal(t, want, seen[p])
 	}
 }

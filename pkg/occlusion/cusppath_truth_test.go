@@ -3,7 +3,6 @@ package occlusion_test
 import (
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
@@ -38,24 +37,21 @@ func TestSupportingCuspsLeaveThroughTheGrooves(t *testing.T) {
 		cusp     string
 		working  bool
 		over     dentition.ToothID
-		between  [2]string
+		between  [2]findings.CuspOf
 		toBuccal bool // of the opposing tooth
 	}{
-		{16, "mesiolingual cusp", true, 46, [2]string{"46 mesiolingual cusp", "46 distolingual cusp"}, false},
-		{16, "mesiolingual cusp", false, 46, [2]string{"46 distobuccal cusp", "46 distal cusp"}, true},
-		{46, "distobuccal cusp", true, 16, [2]string{"16 mesiobuccal cusp", "16 distobuccal cusp"}, true},
-		{46, "mesiobuccal cusp", true, 16, [2]string{"15 buccal cusp", "16 mesiobuccal cusp"}, true},
-		{46, "distal cusp", false, 16, [2]string{"16 mesiolingual cusp", "16 distolingual cusp"}, false},
+		{16, "mesiolingual cusp", true, 46, [2]findings.CuspOf{{Tooth: 46, Cusp: "mesiolingual cusp"}, {Tooth: 46, Cusp: "distolingual cusp"}}, false},
+		{16, "mesiolingual cusp", false, 46, [2]findings.CuspOf{{Tooth: 46, Cusp: "distobuccal cusp"}, {Tooth: 46, Cusp: "distal cusp"}}, true},
+		{46, "distobuccal cusp", true, 16, [2]findings.CuspOf{{Tooth: 16, Cusp: "mesiobuccal cusp"}, {Tooth: 16, Cusp: "distobuccal cusp"}}, true},
+		{46, "mesiobuccal cusp", true, 16, [2]findings.CuspOf{{Tooth: 15, Cusp: "buccal cusp"}, {Tooth: 16, Cusp: "mesiobuccal cusp"}}, true},
+		{46, "distal cusp", false, 16, [2]findings.CuspOf{{Tooth: 16, Cusp: "mesiolingual cusp"}, {Tooth: 16, Cusp: "distolingual cusp"}}, false},
 	} {
 		for _, mirrored := range []bool{false, true} {
 			movement, tooth, over, between := "right", c.tooth, c.over, c.between
 			if mirrored {
 				tooth, over = mirror(tooth), mirror(over)
-				for i, name := range between {
-					code, cusp, _ := strings.Cut(name, " ")
-					number, err := dentition.ParseTooth(code)
-					require.NoError(t, err)
-					between[i] = mirror(number).String() + " " + cusp
+				for i := range between {
+					between[i].Tooth = findings.Part(mirror(dentition.ToothID(between[i].Tooth)))
 				}
 			}
 			if c.working == mirrored {

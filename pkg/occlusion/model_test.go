@@ -168,9 +168,9 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 	has(t, centric, "opening_deg contacts teeth mounting")
 	has(t, centric["mounting"].(object), "verdict reasons")
 	require.Contains(t, []any{"acceptable", "remount", "undecided"}, centric["mounting"].(object)["verdict"])
-	rest := settled.Then(kinematics.RotationX(Degrees(centric["opening_deg"].(float64))))
+	closed := settled.Then(kinematics.RotationX(Degrees(centric["opening_deg"].(float64))))
 	for _, x := range list[object](t, centric["contacts"]) {
-		w.checkContact(t, x, rest, c.FoilsUm)
+		w.checkContact(t, x, closed, c.FoilsUm)
 		contacts++
 	}
 	seen := map[any]bool{}
@@ -196,7 +196,6 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 		list[object](t, x["findings"])
 		last := -1.0
 		for _, fr := range list[object](t, x["frames"]) {
-			has(t, fr, "travel_mm opening_deg pose incisal_point_mm contacts clearance_mm")
 			travel := fr["travel_mm"].(float64)
 			require.Greater(t, travel, last)
 			last = travel
@@ -209,36 +208,43 @@ func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contac
 				require.Nil(t, fr["incisal_point_mm"])
 			}
 			checkCondyles(t, x["movement"].(string), travel, set, moved)
-			for _, x := range list[object](t, fr["contacts"]) {
-				w.checkContact(t, x, lower, c.FoilsUm)
-				contacts++
-			}
-			clearance := fr["clearance_mm"].(object)
-			require.NotEmpty(t, clearance)
-			for part, d := range clearance {
-				require.GreaterOrEqual(t, d, 0.0, part)
-			}
-			if !byTeeth {
-				require.NotContains(t, fr, "carrier")
-				continue
-			}
-			// What carries touches: its point lies on both surfaces, and nothing
-			// lies deeper.
-			carrier := fr["carrier"].(object)
-			p := point(t, carrier["point_mm"])
-			up, _ := w.upper.Nearest(p, 1)
-			lo, _ := w.lower.Nearest(lower.Inverse().Apply(p), 1)
-			require.InDelta(t, 0, up.Dist, 1e-7)
-			require.InDelta(t, 0, lo.Dist, 1e-7)
-			for _, jaw := range []string{"upper", "lower"} {
-				if carrier[jaw] != nil {
-					require.InDelta(t, 0, clearance[carrier[jaw].(string)], 1e-7)
-				}
-			}
-			if travel == 0 {
+			contacts += w.checkFrame(t, fr, lower, c)
+			if byTeeth && travel == 0 {
 				require.InDelta(t, centric["opening_deg"].(float64), fr["opening_deg"].(float64), 1e-12)
 				require.Equal(t, centric["contacts"], fr["contacts"])
 			}
+		}
+	}
+	return contacts
+}
+
+// checkFrame checks contacts, clearances and what carries in a frame, in which the
+// lower cast has the given pose. It returns how many contacts it saw.
+func (w *world) checkFrame(t *testing.T, fr object, lower kinematics.Pose, c *casefile.Case) (contacts int) {
+	has(t, fr, "travel_mm opening_deg pose incisal_point_mm contacts clearance_mm")
+	for _, x := range list[object](t, fr["contacts"]) {
+		w.checkContact(t, x, lower, c.FoilsUm)
+		contacts++
+	}
+	clearance := fr["clearance_mm"].(object)
+	require.NotEmpty(t, clearance)
+	for part, d := range clearance {
+		require.GreaterOrEqual(t, d, 0.0, part)
+	}
+	if c.Settings.Guidance.By != casefile.ByTeeth {
+		require.NotContains(t, fr, "carrier")
+		return contacts
+	}
+	// What carries touches: its point lies on both surfaces, and nothing lies deeper.
+	carrier := fr["carrier"].(object)
+	p := point(t, carrier["point_mm"])
+	up, _ := w.upper.Nearest(p, 1)
+	lo, _ := w.lower.Nearest(lower.Inverse().Apply(p), 1)
+	require.InDelta(t, 0, up.Dist, 1e-7)
+	require.InDelta(t, 0, lo.Dist, 1e-7)
+	for _, jaw := range []string{"upper", "lower"} {
+		if carrier[jaw] != nil {
+			require.InDelta(t, 0, clearance[carrier[jaw].(string)], 1e-7)
 		}
 	}
 	return contacts

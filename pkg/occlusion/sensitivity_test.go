@@ -82,11 +82,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 			for name, list := range others {
 				survives := !slices.ContainsFunc(list, func(o *findings.Findings) bool {
 					return !slices.ContainsFunc(o.Excursions[i].Findings, func(h findings.Finding) bool {
-						same := g.Upper == h.Upper && g.Lower == h.Lower
-						if g.Kind == findings.KindGuidance {
-							same = g.Pattern == h.Pattern
-						}
-						return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1
+						return sameFinding(g, h)
 					})
 				})
 				require.Equal(t, !survives, slices.Contains(g.Robustness.DependsOn, name), fmt.Sprint(name, ": ", g.Text, " ", g.Robustness))
@@ -98,6 +94,15 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		}
 	}
 	require.Positive(t, depend, "something depends on settings here")
+}
+
+// sameFinding says whether h is what g finds, under another setting.
+func sameFinding(g, h findings.Finding) bool {
+	same := g.Upper == h.Upper && g.Lower == h.Lower
+	if g.Kind == findings.KindGuidance {
+		same = g.Pattern == h.Pattern
+	}
+	return g.Kind == h.Kind && same && h.FromMM <= g.ToMM+1 && h.ToMM >= g.FromMM-1
 }
 
 // Condyles that cannot follow their recorded path turned by 5° leave that one change

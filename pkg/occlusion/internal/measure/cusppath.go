@@ -182,13 +182,15 @@ func rows(marks []anatomy.Landmark, side dentition.Side) (out [2][]anatomy.Landm
 
 // crossing is the first sample at which a path, seen from above, has crossed one
 // of the rows, and between which of its cusps.
-func crossing(way []r3.Vec, rows [2][]anatomy.Landmark) (frame int, between [2]string, ok bool) {
-	name := func(l anatomy.Landmark) string { return l.Tooth.String() + " " + l.Feature.String() }
+func crossing(way []r3.Vec, rows [2][]anatomy.Landmark) (frame int, between [2]findings.CuspOf, ok bool) {
+	name := func(l anatomy.Landmark) findings.CuspOf {
+		return findings.CuspOf{Tooth: findings.Part(l.Tooth), Cusp: l.Feature.String()}
+	}
 	for i := 1; i < len(way); i++ {
 		for _, row := range rows {
 			for k := 1; k < len(row); k++ {
 				if cross(way[i-1], way[i], row[k-1].Point, row[k].Point) {
-					return i, [2]string{name(row[k-1]), name(row[k])}, true
+					return i, [2]findings.CuspOf{name(row[k-1]), name(row[k])}, true
 				}
 			}
 		}

@@ -38,7 +38,7 @@ func archesPart(r words.Reader, a *findings.Arches) facts {
 	}
 	spee := newTable(r, "arches.spee", "head.side", "arches.depth", "arches.deepest")
 	for _, d := range a.Spee {
-		spee.Rows = append(spee.Rows, []string{side(r, d.Side), quantity(r, d.DepthMM, "mm"), d.Tooth.In(r.Notation) + " " + d.Landmark})
+		spee.Rows = append(spee.Rows, []string{side(r, d.Side), quantity(r, d.DepthMM, "mm"), d.Tooth.In(r.Notation) + " " + r.Term(d.Landmark)})
 	}
 	if s := a.Sphere; s != nil {
 		out.Facts = append(out.Facts, fact{r.Say("arches.sphere"),

@@ -24,7 +24,7 @@ func cuspPaths(r words.Reader, x *findings.Excursion) []factTable {
 		if p.DirectionDeg != nil {
 			direction = fmt.Sprintf("%.0f°", *p.DirectionDeg)
 		}
-		t.Rows = append(t.Rows, []string{p.Tooth.In(r.Notation) + " " + p.Cusp, p.Over.In(r.Notation), direction, groove,
+		t.Rows = append(t.Rows, []string{p.Tooth.In(r.Notation) + " " + r.Term(p.Cusp), p.Over.In(r.Notation), direction, groove,
 			orDash(r, r.Write(words.Leaves(p.Leaves)))})
 	}
 	return []factTable{t}
@@ -38,7 +38,7 @@ func cuspAngles(r words.Reader, f *findings.Findings) facts {
 	t := newTable(r, "angles.table", "cusps.cusp", "cusps.working", "cusps.nonworking", "angles.between", "angles.rotation", "angles.shift")
 	t.Note = r.Say("angles.note")
 	for _, a := range f.CuspAngles {
-		row := []string{a.Tooth.In(f.Notation) + " " + a.Cusp}
+		row := []string{a.Tooth.In(f.Notation) + " " + r.Term(a.Cusp)}
 		for _, v := range [...]float64{a.WorkingDeg, a.NonworkingDeg, a.BetweenDeg, a.RotationDeg, a.ShiftDeg} {
 			row = append(row, fmt.Sprintf("%.0f°", v))
 		}

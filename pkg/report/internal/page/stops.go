@@ -53,7 +53,7 @@ func stopsPart(r words.Reader, c *findings.Centric) facts {
 			if k.Points != findings.NoPoint {
 				stand = r.Say("stops.points." + string(k.Points))
 			}
-			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(r.Notation) + " " + k.Cusp, foil, optional(r, k.GapUm, "µm"),
+			cusps.Rows = append(cusps.Rows, []string{s.Tooth.In(r.Notation) + " " + r.Term(k.Cusp), foil, optional(r, k.GapUm, "µm"),
 				fmt.Sprint(k.Stops), stand})
 		}
 	}

@@ -1,8 +1,6 @@
 package words
 
 import (
-	"strings"
-
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -13,9 +11,9 @@ func Leaves(l *findings.Exit) language.Sentence {
 		return language.Sentence{}
 	}
 	a, b := l.Between[0], l.Between[1]
-	if tooth, cusp, _ := strings.Cut(a, " "); strings.HasPrefix(b, tooth+" ") {
-		a = tooth + " " + strings.TrimSuffix(cusp, " cusp")
-		b = strings.TrimPrefix(b, tooth+" ")
+	with := language.With{"tooth": a.Tooth, "first": a.Cusp, "other": b.Tooth, "second": b.Cusp, "at": l.TravelMM}
+	if a.Tooth == b.Tooth {
+		return language.Say("cusps.leaves.one", with)
 	}
-	return language.Say("cusps.leaves", language.With{"first": a, "second": b, "at": l.TravelMM})
+	return language.Say("cusps.leaves.two", with)
 }

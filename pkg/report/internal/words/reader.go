@@ -19,3 +19,6 @@ func (r Reader) Say(key string, with ...language.With) string {
 
 // Write writes a sentence.
 func (r Reader) Write(s language.Sentence) string { return r.Language.Write(s, r.Notation) }
+
+// Term writes a term that the findings keep in English, such as the name of a cusp.
+func (r Reader) Term(word string) string { return r.Language.Term(word) }
