@@ -95,7 +95,9 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	premature.Renumber(f)
-	f.Record = record.Compare(c, f, record.GapOfPair(e, f))
+	if f.Record, err = record.Compare(c, f, record.GapOfPair(e, f)); err != nil {
+		return nil, err
+	}
 	mounting.Weigh(f)
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {
 		return nil, err
@@ -103,7 +105,9 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if err := wear.Measure(ctx, e, f, o.Workers); err != nil {
 		return nil, err
 	}
-	f.Restore = restore.All(e, f)
+	if f.Restore, err = restore.All(e, f); err != nil {
+		return nil, err
+	}
 	return f, nil
 }
 

@@ -16,9 +16,13 @@ func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, o Options)
 		return nil, err
 	}
 	for i := range out {
-		judge.Judge(e, h, &out[i])
+		if err := judge.Judge(e, h, &out[i]); err != nil {
+			return nil, err
+		}
 	}
-	judge.Sides(e, h, out)
+	if err := judge.Sides(e, h, out); err != nil {
+		return nil, err
+	}
 	judge.Rank(out)
 	if o.AsSet {
 		return out, nil

@@ -118,11 +118,7 @@ func (m *Movement) GuidedPose(e *frames.Setup, i int) (kinematics.Pose, error) {
 	if f.Unhindered == nil {
 		return f.Pose.Pose, nil
 	}
-	mv, err := m.x.Movement.Kinematic()
-	if err != nil {
-		return kinematics.Pose{}, err
-	}
-	st, err := e.Set.Station(mv, f.TravelMM)
+	st, err := e.Set.Station(m.motion, f.TravelMM)
 	if err != nil {
 		return kinematics.Pose{}, err
 	}

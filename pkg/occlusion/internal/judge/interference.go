@@ -102,11 +102,7 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 // withoutLingual is how the casts would close in a frame without lingual cusps of
 // the working side.
 func (m *Movement) withoutLingual(e *frames.Setup, i int, s *contact.CloserScratch) *findings.Unhindered {
-	mv, err := m.x.Movement.Kinematic()
-	if err != nil {
-		return nil
-	}
-	st, err := e.Set.Station(mv, m.x.Frames[i].TravelMM)
+	st, err := e.Set.Station(m.motion, m.x.Frames[i].TravelMM)
 	if err != nil {
 		return nil
 	}

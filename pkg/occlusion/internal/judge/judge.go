@@ -15,10 +15,14 @@ import (
 )
 
 // Judge adds to a movement what it shows.
-func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) {
-	m := NewMovement(x, e.Case)
+func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) error {
+	m, err := NewMovement(x, e.Case)
+	if err != nil {
+		return err
+	}
 	m.Measure(e.Case.FoilsUm)
 	x.Findings = m.weigh(e, h)
+	return nil
 }
 
 var kindOrder = [...]findings.Kind{

@@ -75,7 +75,7 @@ func onStretches(t *testing.T, stretches [][2]float64) *Movement {
 		require.NotNil(t, f)
 		x.Frames = append(x.Frames, *f)
 	}
-	m := NewMovement(x, defaults)
+	m := newMovement(t, x, defaults)
 	return &m
 }
 

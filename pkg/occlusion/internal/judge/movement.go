@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 )
 
@@ -18,6 +19,7 @@ var patternDistances = [...]float64{0.5, 1, 2, 3}
 // Movement is an excursion with what judging it needs.
 type Movement struct {
 	x       *findings.Excursion
+	motion  kinematics.Movement
 	Limits  *casefile.Thresholds
 	Working dentition.Side // the side to which the jaw goes; 0 in protrusion
 	foilUm  float64        // the thickest foil up to touch_um
@@ -35,17 +37,30 @@ func TouchFoil(c *casefile.Case) float64 {
 	return foil
 }
 
-// NewMovement prepares the judging of a movement.
-func NewMovement(x *findings.Excursion, c *casefile.Case) Movement {
-	m := Movement{x: x, Limits: &c.Thresholds, foilUm: TouchFoil(c)}
-	if mv, err := x.Movement.Kinematic(); err == nil {
-		m.Working = frames.WorkingSide(mv)
+// NewMovement returns what judging an excursion needs; an error where its movement is none.
+func NewMovement(x *findings.Excursion, c *casefile.Case) (Movement, error) {
+	motion, err := x.Movement.Kinematic()
+	if err != nil {
+		return Movement{}, err
 	}
+	m := Movement{x: x, motion: motion, Limits: &c.Thresholds, Working: frames.WorkingSide(motion), foilUm: TouchFoil(c)}
 	m.End = len(x.Frames) - 1
 	if i, ok := m.edgeToEdge(); ok {
 		m.End = i
 	}
-	return m
+	return m, nil
+}
+
+// Movements returns what judging each of some excursions needs.
+func Movements(xs []findings.Excursion, c *casefile.Case) ([]Movement, error) {
+	out := make([]Movement, len(xs))
+	for i := range xs {
+		var err error
+		if out[i], err = NewMovement(&xs[i], c); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // Measure adds to the movement who carries, how the back teeth come clear and how

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/stretchr/testify/require"
 )
 
@@ -29,6 +30,26 @@ func canine(float64) findings.Pair { return findings.Pair{Upper: 13, Lower: 43} 
 
 var defaults = casefile.Default()
 
+func newMovement(t *testing.T, x *findings.Excursion, c *casefile.Case) Movement {
+	t.Helper()
+	m, err := NewMovement(x, c)
+	require.NoError(t, err)
+	return m
+}
+
+// What is no movement is an error, not one without a working side.
+func TestUnknownMovement(t *testing.T) {
+	for _, name := range []findings.Movement{"", findings.Closed, "up"} {
+		x := findings.Excursion{Movement: name}
+		_, err := NewMovement(&x, defaults)
+		require.Error(t, err, name)
+		_, err = Movements([]findings.Excursion{x}, defaults)
+		require.Error(t, err, name)
+		_, err = CompareSides(&frames.Setup{Case: defaults}, []*findings.Excursion{&x})
+		require.Error(t, err, name)
+	}
+}
+
 // A path of two straight stretches has one kink, of the angle between them, and
 // turns by nothing else.
 func TestKinkOfAKnownAngle(t *testing.T) {
@@ -42,7 +63,7 @@ func TestKinkOfAKnownAngle(t *testing.T) {
 			}
 			return findings.Pair{Upper: 11, Lower: 41}
 		})
-		m := NewMovement(x, defaults)
+		m := newMovement(t, x, defaults)
 		s := m.smoothness()
 		require.Equal(t, 1, s.Switches)
 		if math.Abs(c.after-c.before) < defaults.Thresholds.KinkDeg {
@@ -64,7 +85,7 @@ func TestKinkOfAKnownAngle(t *testing.T) {
 func TestTurningOfAnArc(t *testing.T) {
 	for _, r := range []float64{5, 10, 20} {
 		x := along("right", 40, func(w float64) float64 { return r - math.Sqrt(r*r-w*w) }, canine)
-		m := NewMovement(x, defaults)
+		m := newMovement(t, x, defaults)
 		s := m.smoothness()
 		require.Empty(t, s.Kinks)
 		require.InEpsilon(t, 180/(math.Pi*r), *s.TurningDegPerMM, 0.01)
@@ -80,7 +101,7 @@ func TestJumpOfAKnownHeight(t *testing.T) {
 		}
 		return 0.2 * w
 	}, canine)
-	m := NewMovement(x, defaults)
+	m := newMovement(t, x, defaults)
 	s := m.smoothness()
 	require.Len(t, s.Kinks, 1)
 	require.InDelta(t, 0.4, s.Kinks[0].JumpMM, 1e-9)
@@ -99,18 +120,18 @@ func TestEvennessOfProtrusion(t *testing.T) {
 			}
 			return left
 		})
-		m := NewMovement(x, defaults)
+		m := newMovement(t, x, defaults)
 		require.InDelta(t, c.want, *m.evenness(), 0.06, "right until %g mm", c.until)
 	}
 }
 
 // The incisal point is lowest where the guiding teeth stand edge to edge.
 func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
-	m := NewMovement(along("right", 60, func(w float64) float64 { return 3 - math.Abs(w-3) }, canine), defaults)
+	m := newMovement(t, along("right", 60, func(w float64) float64 { return 3 - math.Abs(w-3) }, canine), defaults)
 	i, ok := m.edgeToEdge()
 	require.True(t, ok)
 	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
-	m = NewMovement(along("right", 60, func(w float64) float64 { return w }, canine), defaults)
+	m = newMovement(t, along("right", 60, func(w float64) float64 { return w }, canine), defaults)
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)
 	require.Equal(t, 60, m.End)
@@ -123,21 +144,21 @@ func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
 		}
 		return findings.Pair{Upper: 13, Lower: 43}
 	})
-	m = NewMovement(hindered, defaults)
+	m = newMovement(t, hindered, defaults)
 	i, ok = m.edgeToEdge()
 	require.True(t, ok)
 	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
 	// Where it carries at the place itself, what the guiding teeth would do counts.
 	stuck := along("right", 60, func(w float64) float64 { return w },
 		func(float64) findings.Pair { return findings.Pair{Upper: 27, Lower: 37} })
-	m = NewMovement(stuck, defaults)
+	m = newMovement(t, stuck, defaults)
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)
 	for i := range stuck.Frames {
 		w := stuck.Frames[i].TravelMM
 		stuck.Frames[i].Unhindered = &findings.Unhindered{IncisalPoint: &findings.Vec{0, -80 - w, -35 - 3 + math.Abs(w-3)}}
 	}
-	m = NewMovement(stuck, defaults)
+	m = newMovement(t, stuck, defaults)
 	i, ok = m.edgeToEdge()
 	require.True(t, ok)
 	require.InDelta(t, 3, m.x.Frames[i].TravelMM, 0.05)
@@ -150,7 +171,7 @@ func TestStretchesAndTheirInclination(t *testing.T) {
 		}
 		return findings.Pair{Upper: 13, Lower: 43}
 	})
-	m := NewMovement(x, defaults)
+	m := newMovement(t, x, defaults)
 	g := m.guidance(defaults.FoilsUm)
 	require.Len(t, g.Stretches, 2)
 	require.Equal(t, [2]findings.Part{13, 12}, [2]findings.Part{g.Stretches[0].Upper, g.Stretches[1].Upper})
@@ -189,7 +210,7 @@ func TestPatternNames(t *testing.T) {
 			x.Frames[0].Contacts = append(x.Frames[0].Contacts, findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: 40},
 				findings.Contact{Upper: p.Upper, Lower: p.Lower, FoilUm: 8}) // the other foil is not counted twice
 		}
-		m := NewMovement(x, defaults)
+		m := newMovement(t, x, defaults)
 		got, names := m.pattern(&x.Frames[0])
 		require.Equal(t, c.want, got, "%s %v", c.movement, c.pairs)
 		require.Len(t, names, len(c.pairs))
@@ -197,7 +218,7 @@ func TestPatternNames(t *testing.T) {
 }
 
 func TestDisclusionOfKnownCurves(t *testing.T) {
-	m := NewMovement(along("right", 40, func(w float64) float64 { return w }, canine), defaults)
+	m := newMovement(t, along("right", 40, func(w float64) float64 { return w }, canine), defaults)
 	d := m.disclusions()
 	require.Len(t, d, 2)
 	require.Equal(t, findings.Part(16), d[0].Tooth)

@@ -23,31 +23,39 @@ const (
 
 // CompareSides compares the lateral movements to both sides, each with the first one to
 // the other side, and gives for every movement what that shows, nil for nothing.
-func CompareSides(e *frames.Setup, xs []*findings.Excursion) []*findings.Finding {
+func CompareSides(e *frames.Setup, xs []*findings.Excursion) ([]*findings.Finding, error) {
 	out := make([]*findings.Finding, len(xs))
-	for i, own := range xs {
-		to := NewMovement(own, e.Case).Working
-		k := slices.IndexFunc(xs, func(x *findings.Excursion) bool {
-			w := NewMovement(x, e.Case).Working
-			return to != 0 && w != 0 && w != to
-		})
+	movements := make([]Movement, len(xs))
+	for i, x := range xs {
+		var err error
+		if movements[i], err = NewMovement(x, e.Case); err != nil {
+			return nil, err
+		}
+	}
+	for i := range movements {
+		m := &movements[i]
+		k := slices.IndexFunc(movements, func(n Movement) bool { return m.Working != 0 && n.Working != 0 && n.Working != m.Working })
 		if k < 0 {
 			continue
 		}
-		if f, ok := shallow(e, own, xs[k]); ok {
+		if f, ok := shallow(e, m, &movements[k]); ok {
 			out[i] = &f
 		}
 	}
-	return out
+	return out, nil
 }
 
 // Sides adds to the movements what comparing them shows.
-func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) {
+func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) error {
 	all := make([]*findings.Excursion, len(xs))
 	for i := range xs {
 		all[i] = &xs[i]
 	}
-	for i, f := range CompareSides(e, all) {
+	compared, err := CompareSides(e, all)
+	if err != nil {
+		return err
+	}
+	for i, f := range compared {
 		if f == nil {
 			continue
 		}
@@ -59,6 +67,7 @@ func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) {
 		xs[i].Findings = append(xs[i].Findings, *f)
 		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b) })
 	}
+	return nil
 }
 
 // descent is how deep the incisal point goes while it goes aside, both from rest and
@@ -102,8 +111,8 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 // shallow is the finding that the guidance of a lateral movement takes the jaw less
 // far down than that of the other side does, compared at the same ways of the
 // incisal point aside, up to the edge-to-edge position of the other side.
-func shallow(e *frames.Setup, own, other *findings.Excursion) (findings.Finding, bool) {
-	m, n := NewMovement(own, e.Case), NewMovement(other, e.Case)
+func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
+	own, other := m.x, n.x
 	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm,
 		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}}
 	rest := e.Casts.Incisal

@@ -18,7 +18,7 @@ func TestMovementThresholdsOfTheCaseAreUsed(t *testing.T) {
 	// Tooth 46 clears from 1.1 mm on (the gap is the way less 1 mm).
 	x := along("right", 40, func(w float64) float64 { return w }, canine)
 	immediate := func() bool {
-		m := NewMovement(x, c)
+		m := newMovement(t, x, c)
 		return m.disclusions()[1].Immediate
 	}
 	require.False(t, immediate())
@@ -28,7 +28,7 @@ func TestMovementThresholdsOfTheCaseAreUsed(t *testing.T) {
 	// A bend of 8° is a kink only by a border below it.
 	bend := along("right", 40, func(w float64) float64 { return 0.3*w + 0.16*max(0, w-2) }, canine)
 	kinks := func() int {
-		m := NewMovement(bend, c)
+		m := newMovement(t, bend, c)
 		return len(m.smoothness().Kinks)
 	}
 	require.Zero(t, kinks())

@@ -45,7 +45,7 @@ func TestUnevenIsToldByWhatIsKnown(t *testing.T) {
 				}
 				x.Frames = append(x.Frames, f)
 			}
-			m := NewMovement(x, set)
+			m := newMovement(t, x, set)
 			x.Smoothness = &findings.Smoothness{Evenness: m.evenness()}
 			f, ok := m.uneven()
 			require.Equal(t, c.want != findings.Pair{}, ok)

@@ -214,12 +214,16 @@ func cross(p, q, a, b r3.Vec) bool {
 // cuspAngles compares the lateral movements of every supporting cusp; none where
 // the case has not both.
 func cuspAngles(e *frames.Setup, out []findings.Excursion, cusps []cusp) ([]findings.CuspAngle, error) {
+	movements, err := judge.Movements(out, e.Case)
+	if err != nil {
+		return nil, err
+	}
 	angles := []findings.CuspAngle{}
 	for _, c := range cusps {
 		a := findings.CuspAngle{Tooth: findings.Part(c.Tooth), Cusp: c.Feature.String()}
 		known := 0
 		for i := range out {
-			side := judge.NewMovement(&out[i], e.Case).Working
+			side := movements[i].Working
 			way := out[i].PathOf(c.Point, c.Tooth.Jaw())
 			k, ok := chord(len(way), func(i int) (float64, float64) { return way[i].X, way[i].Y })
 			if side == 0 || !ok {

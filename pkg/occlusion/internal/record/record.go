@@ -35,10 +35,10 @@ func GapOfPair(e *frames.Setup, f *findings.Findings) pairGap {
 // Compare compares what was seen in the mouth with the findings of the casts;
 // nil where nothing was recorded. Teeth of the casts within the doubt of the scans
 // beyond the foil are undecided.
-func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) *findings.Record {
+func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) (*findings.Record, error) {
 	r, limits := c.Record, &c.Thresholds
 	if r == nil {
-		return nil
+		return nil, nil
 	}
 	out := &findings.Record{FoilUm: r.FoilUm, Teeth: []findings.RecordTooth{}, Marks: []findings.RecordMarks{}, Notes: r.Notes}
 	var counted tally
@@ -74,12 +74,17 @@ func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) *findings.Reco
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		marks := map[findings.Movement][]casefile.Mark{"right": r.Marks.Right, "left": r.Marks.Left, "protrusive": r.Marks.Protrusive}[x.Movement]
-		if marks != nil {
-			out.Marks = append(out.Marks, compareMarks(x.Movement, marks, movementTrace(x, c), gap, foil, limits.ScanDoubtUm))
+		if marks == nil {
+			continue
 		}
+		t, err := movementTrace(x, c)
+		if err != nil {
+			return nil, err
+		}
+		out.Marks = append(out.Marks, compareMarks(x.Movement, marks, t, gap, foil, limits.ScanDoubtUm))
 	}
 	out.Text = describeRecord(out)
-	return out
+	return out, nil
 }
 
 // match compares one yes or no of the mouth with one of the casts.
@@ -138,9 +143,12 @@ func centricTrace(c *findings.Centric, foilUm float64) trace {
 // movementTrace is that of a movement once it has left the stops in intercuspation. What
 // touches only after the guiding teeth stood edge to edge confirms a mark of the
 // mouth, but is not expected there.
-func movementTrace(x *findings.Excursion, c *casefile.Case) trace {
+func movementTrace(x *findings.Excursion, c *casefile.Case) (trace, error) {
 	t := trace{first: map[findings.Pair]float64{}, wanted: map[findings.Pair]bool{}}
-	m := judge.NewMovement(x, c)
+	m, err := judge.NewMovement(x, c)
+	if err != nil {
+		return t, err
+	}
 	for i := range x.Frames {
 		f := &x.Frames[i]
 		if f.TravelMM < m.Limits.BegunMM {
@@ -161,7 +169,7 @@ func movementTrace(x *findings.Excursion, c *casefile.Case) trace {
 		}
 		t.gaps, t.frames = append(t.gaps, gaps), append(t.frames, f)
 	}
-	return t
+	return t, nil
 }
 
 // nearest is the least gap (µm) of a pair, or of a tooth where the other is not named,

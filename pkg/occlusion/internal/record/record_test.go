@@ -74,11 +74,18 @@ func recorded(r *casefile.Record) *casefile.Case {
 	return c
 }
 
+func compare(t *testing.T, c *casefile.Case, f *findings.Findings, gap pairGap) *findings.Record {
+	t.Helper()
+	r, err := Compare(c, f, gap)
+	require.NoError(t, err)
+	return r
+}
+
 func TestRecordTeeth(t *testing.T) {
-	require.Nil(t, Compare(recorded(nil), recordCase(), nil))
+	require.Nil(t, compare(t, recorded(nil), recordCase(), nil))
 	f := recordCase()
 	f.Yielding = &findings.Yielding{OnlyYielding: []findings.YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
-	r := Compare(recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
+	r := compare(t, recorded(&casefile.Record{FoilUm: 8, Notes: "high on the left", Foil: map[dentition.ToothID]casefile.Hold{
 		16: casefile.Passes, 15: casefile.Holds, 14: casefile.LightDrag, 44: casefile.Passes, 26: casefile.LightDrag,
 		27: casefile.Passes, 46: casefile.Holds, 38: casefile.Holds,
 	}}), f, nil)
@@ -116,7 +123,7 @@ func TestRecordTeeth(t *testing.T) {
 	c := recorded(&casefile.Record{FoilUm: 100,
 		Foil: map[dentition.ToothID]casefile.Hold{15: casefile.Holds, 45: casefile.Holds, 27: casefile.Holds}})
 	c.Thresholds.ScanDoubtUm = 25
-	r = Compare(c, f, nil)
+	r = compare(t, c, f, nil)
 	require.Equal(t, []findings.Match{findings.Agree, findings.OnlyMouth, findings.Unsure},
 		[]findings.Match{r.Teeth[0].Match, r.Teeth[1].Match, r.Teeth[2].Match})
 	require.InDelta(t, 100, *r.Teeth[1].OffUm, 1e-9)
@@ -136,7 +143,7 @@ func TestRecordMarks(t *testing.T) {
 		}
 		return 0, false
 	}
-	r := Compare(recorded(&casefile.Record{FoilUm: 8, Marks: casefile.Marks{
+	r := compare(t, recorded(&casefile.Record{FoilUm: 8, Marks: casefile.Marks{
 		Centric:    []casefile.Mark{{Upper: 16, Lower: 46}, {Lower: 36}, {Upper: 27, Lower: 37}, {Upper: 16, Lower: 46}},
 		Right:      []casefile.Mark{{Upper: 13}, {Upper: 15, Lower: 45}, {Upper: 12, Lower: 42}, {Upper: 22, Lower: 33}, {Upper: 18}},
 		Left:       []casefile.Mark{},
@@ -186,9 +193,9 @@ func TestRecordMarks(t *testing.T) {
 func TestRecordWithoutLabels(t *testing.T) {
 	f := &findings.Findings{Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
 		{TravelMM: 1, ClearanceMM: map[string]float64{"upper": 0}, Contacts: []findings.Contact{{FoilUm: 40}}}}}}}
-	r := Compare(recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
+	r := compare(t, recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{16: casefile.Holds},
 		Marks: casefile.Marks{Right: []casefile.Mark{{Upper: 13}}}}), f, nil)
 	require.Equal(t, "Foil of 8 µm: no teeth that can be compared. Not on the casts: 16. Marks in right lateral "+
 		"movement: not on the casts 13.", r.Text.String())
-	require.Equal(t, "Neither foil nor marks were recorded.", Compare(recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
+	require.Equal(t, "Neither foil nor marks were recorded.", compare(t, recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
 }

@@ -8,7 +8,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
-	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -39,17 +38,17 @@ func onFace(f *findings.WearFacet, p r3.Vec) bool {
 // lies on it, or the tooth guides or works on it in a movement; or is not to be copied:
 // only contacts that are not built again lie on it, or only movements would grind it in
 // which the tooth should not touch.
-func facetsToHeed(e *frames.Setup, r *findings.Restoration, f *findings.Findings) []findings.RestoreFacet {
+func facetsToHeed(r *findings.Restoration, f *findings.Findings, movements []judge.Movement) []findings.RestoreFacet {
 	out := []findings.RestoreFacet{}
 	for i := range f.Facets {
 		if w := &f.Facets[i]; w.Tooth == r.Tooth {
-			out = append(out, facetToHeed(e, w, f))
+			out = append(out, facetToHeed(w, f, movements))
 		}
 	}
 	return out
 }
 
-func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) findings.RestoreFacet {
+func facetToHeed(w *findings.WearFacet, f *findings.Findings, movements []judge.Movement) findings.RestoreFacet {
 	out := findings.RestoreFacet{Number: w.Number, Do: doKeep}
 	for i := range f.Centric.Stops {
 		if s := &f.Centric.Stops[i]; s.Stable && (s.Upper == w.Tooth || s.Lower == w.Tooth) && bearsIn(w, s.PointMM, f.Centric.Pose.Pose) {
@@ -62,8 +61,8 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		movement := findings.NameMovement(x.Movement)
-		good, with, carries := onFacet(e, w, x, func(m *judge.Movement, p findings.Pair, _ float64) bool {
-			return m.Place(p.Upper, p.Lower).Desired() && !slices.ContainsFunc(x.Findings, func(g findings.Finding) bool {
+		good, with, carries := onFacet(w, x, &movements[i], func(p findings.Pair, _ float64) bool {
+			return movements[i].Place(p.Upper, p.Lower).Desired() && !slices.ContainsFunc(x.Findings, func(g findings.Finding) bool {
 				return unwanted(g.Kind) && g.Upper == p.Upper && g.Lower == p.Lower
 			})
 		})
@@ -76,7 +75,7 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 			return out
 		}
 		k := -1
-		_, with, _ = onFacet(e, w, x, func(_ *judge.Movement, p findings.Pair, travel float64) bool {
+		_, with, _ = onFacet(w, x, &movements[i], func(p findings.Pair, travel float64) bool {
 			j := slices.IndexFunc(x.Findings, func(g findings.Finding) bool {
 				return unwanted(g.Kind) && g.Upper == p.Upper && g.Lower == p.Lower && g.FromMM <= travel && travel <= g.ToMM
 			})
@@ -97,8 +96,8 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 	if len(w.GroundBy) > 0 {
 		out.Movement, out.Why = w.GroundBy[0], language.Say("wear.untouched", language.With{"movement": findings.NameMovement(w.GroundBy[0])})
 		guides := func(movement findings.Movement) bool {
-			mv, err := movement.Kinematic()
-			return err == nil && frames.RegionOf(frames.WorkingSide(mv), w.Tooth, w.Tooth).Desired()
+			i := slices.IndexFunc(f.Excursions, func(x findings.Excursion) bool { return x.Movement == movement })
+			return i >= 0 && movements[i].Place(w.Tooth, w.Tooth).Desired()
 		}
 		if !slices.ContainsFunc(w.GroundBy, guides) {
 			out.Do, out.Why = doNot, language.Say("wear.only", language.With{"movement": findings.NameMovement(w.GroundBy[0]), "tooth": w.Tooth})
@@ -110,16 +109,15 @@ func facetToHeed(e *frames.Setup, w *findings.WearFacet, f *findings.Findings) f
 // onFacet looks for contacts of a movement on a facet, once it has begun and up to the
 // edge-to-edge position, between teeth that a test wants: with what, and whether one
 // of them carries.
-func onFacet(e *frames.Setup, w *findings.WearFacet, x *findings.Excursion,
-	want func(m *judge.Movement, p findings.Pair, travel float64) bool) (found bool, with findings.Part, carries bool) {
-	m := judge.NewMovement(x, e.Case)
+func onFacet(w *findings.WearFacet, x *findings.Excursion, m *judge.Movement,
+	want func(p findings.Pair, travel float64) bool) (found bool, with findings.Part, carries bool) {
 	for i := range x.Frames[:m.End+1] {
 		fr := &x.Frames[i]
 		if fr.TravelMM < m.Limits.BegunMM {
 			continue
 		}
 		on := func(p findings.Pair, at findings.Vec) bool {
-			return (p.Upper == w.Tooth || p.Lower == w.Tooth) && bearsIn(w, at, fr.Pose.Pose) && want(&m, p, fr.TravelMM)
+			return (p.Upper == w.Tooth || p.Lower == w.Tooth) && bearsIn(w, at, fr.Pose.Pose) && want(p, fr.TravelMM)
 		}
 		if c := fr.Carrier; c != nil && on(findings.Pair{Upper: c.Upper, Lower: c.Lower}, c.PointMM) {
 			return true, facetOpponent(w, c.Upper, c.Lower), true

@@ -6,7 +6,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
-	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -45,7 +45,8 @@ func TestFacetsToHeed(t *testing.T) {
 			Findings: []findings.Finding{{Kind: findings.KindNonworkingContact, Upper: 27, Lower: 37, FromMM: 0.9, ToMM: 1.2}},
 		}},
 	}
-	e := &frames.Setup{Case: casefile.Default()}
+	movements, err := judge.Movements(f.Excursions, casefile.Default())
+	require.NoError(t, err)
 	for _, x := range []struct {
 		facet    findings.WearFacet
 		do       string
@@ -67,7 +68,7 @@ func TestFacetsToHeed(t *testing.T) {
 		{facet(17, 1, 40, down, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},
 		{facet(45, 1, 45, up, "right"), doOpen, "right", 0, "nothing touches it today, though right lateral movement would grind it"},
 	} {
-		got := facetToHeed(e, &x.facet, f)
+		got := facetToHeed(&x.facet, f, movements)
 		require.Equal(t, x.do, got.Do, x.facet.Name())
 		require.Equal(t, x.movement, got.Movement, x.facet.Name())
 		require.Equal(t, x.with, got.With, x.facet.Name())

@@ -13,18 +13,22 @@ import (
 )
 
 // All tells what to heed for each tooth that the case names.
-func All(e *frames.Setup, f *findings.Findings) []findings.Restoration {
+func All(e *frames.Setup, f *findings.Findings) ([]findings.Restoration, error) {
+	movements, err := judge.Movements(f.Excursions, e.Case)
+	if err != nil {
+		return nil, err
+	}
 	out := []findings.Restoration{}
 	for _, t := range e.Case.Restore {
 		r := findings.Restoration{Tooth: findings.Part(t), Keep: []findings.RestoreStop{}, Avoid: []findings.RestoreStop{},
 			Guides: []findings.RestoreGuide{}, Facets: []int{}, Wear: []findings.RestoreFacet{}, Room: []findings.RestoreRoom{}}
 		if _, r.OnCast = casts.Of(e.Casts, t).Frames[t]; r.OnCast {
-			restore(e, &r, f)
+			restore(e, &r, f, movements)
 		}
 		r.Text = sayRestoration(&r)
 		out = append(out, r)
 	}
-	return out
+	return out, nil
 }
 
 // avoided are the kinds of findings whose contacts are not reproduced.
@@ -39,7 +43,8 @@ func unwanted(k findings.Kind) bool { return slices.Contains(avoided[:], k) }
 // why says why contacts of a kind are not reproduced.
 func why(k findings.Kind) findings.Sentence { return language.Say("avoid." + string(k)) }
 
-func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
+// restore fills in what to heed for a tooth; movements are those of the excursions.
+func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, movements []judge.Movement) {
 	tooth := dentition.ToothID(r.Tooth)
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
@@ -73,7 +78,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 			}
 			r.Avoid = append(r.Avoid, c)
 		}
-		if g, ok := guideFor(tooth, judge.NewMovement(x, e.Case).Working, x, e.Case.Thresholds.BegunMM); ok {
+		if g, ok := guideFor(tooth, movements[i].Working, x, e.Case.Thresholds.BegunMM); ok {
 			if k := slices.IndexFunc(x.Findings, func(f findings.Finding) bool { return f.Kind == findings.KindGuidance }); k >= 0 {
 				g.Robustness = x.Findings[k].Robustness
 			}
@@ -85,7 +90,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings) {
 			r.Facets = append(r.Facets, w.Number)
 		}
 	}
-	r.Wear = facetsToHeed(e, r, f)
+	r.Wear = facetsToHeed(r, f, movements)
 	for _, t := range f.Centric.Teeth {
 		if t.Tooth == r.Tooth {
 			r.Room = append(r.Room, findings.RestoreRoom{Movement: findings.Closed, LeastMM: t.GapUm / 1000})

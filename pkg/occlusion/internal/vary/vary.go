@@ -91,7 +91,11 @@ func Try(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers
 		for i := range xs {
 			xs[i] = reruns[v][i].x
 		}
-		for i, f := range judge.CompareSides(e, xs) {
+		compared, err := judge.CompareSides(e, xs)
+		if err != nil {
+			return err
+		}
+		for i, f := range compared {
 			if f != nil {
 				reruns[v][i].found = append(reruns[v][i].found, judge.Outlined{Finding: *f})
 			}
@@ -204,7 +208,10 @@ func repeat(ctx context.Context, e *frames.Setup, of *findings.Excursion) (rerun
 		}
 		x.Frames = append(x.Frames, *f)
 	}
-	m := judge.NewMovement(x, e.Case)
+	m, err := judge.NewMovement(x, e.Case)
+	if err != nil {
+		return rerun{}, err
+	}
 	m.Measure(e.FoilsUm)
 	return rerun{x: x, found: m.Outline(e)}, nil
 }

@@ -146,7 +146,10 @@ type passage struct {
 // should not hold the casts open, and have not ground the facets of others.
 func passageOf(e *frames.Setup, x *findings.Excursion) (passage, error) {
 	w := passage{Excursion: x}
-	m := judge.NewMovement(x, e.Case)
+	m, err := judge.NewMovement(x, e.Case)
+	if err != nil {
+		return w, err
+	}
 	for i := range x.Frames {
 		p, err := m.GuidedPose(e, i)
 		if err != nil {
