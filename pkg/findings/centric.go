@@ -41,8 +41,17 @@ type CentricTooth struct {
 	// meet somewhere
 	Class HoldClass `json:"class"`
 	// `holds` or `free`, by foil thickness in micrometres
-	Foil map[string]string `json:"foil"`
+	Foil map[Foil]FoilResult `json:"foil"`
 }
+
+// FoilResult says whether a tooth comes within the thickness of a foil.
+type FoilResult string
+
+// The results.
+const (
+	FoilHolds FoilResult = "holds"
+	FoilFree  FoilResult = "free"
+)
 
 // HoldClass is what a foil would do between a tooth and its opponents.
 type HoldClass string

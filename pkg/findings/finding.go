@@ -67,7 +67,7 @@ type Finding struct {
 	// unit of the value; absent without one
 	Unit string `json:"unit,omitempty" jsonschema:"enum=um,enum=mm,enum=deg"`
 	// tolerance within which teeth count as touching
-	FoilUm float64 `json:"foil_um"`
+	FoilUm Foil `json:"foil_um"`
 	// it begins only after the guiding teeth stand edge to edge
 	PastEdge bool `json:"past_edge"`
 	// geometry that explains it

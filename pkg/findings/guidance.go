@@ -59,7 +59,7 @@ type Pattern struct {
 	// where it does not move
 	ToothDeg *float64 `json:"tooth_deg"`
 	// tolerance within which teeth count as touching
-	FoilUm float64 `json:"foil_um"`
+	FoilUm Foil `json:"foil_um"`
 	// what guides, in the terms of the trade
 	Pattern PatternClass `json:"pattern"`
 	// touching pairs, upper/lower

@@ -132,7 +132,7 @@ type Contact struct {
 	// how far the upper surface lies behind the lower one; absent where they do not overlap
 	OverlapUm float64 `json:"overlap_um,omitempty"`
 	// foil thickness at which the patch was taken
-	FoilUm float64 `json:"foil_um"`
+	FoilUm Foil `json:"foil_um"`
 	// angle between the mean outward normal of the patch and the long axis of each tooth
 	InclineDeg Incline `json:"incline_deg"`
 }

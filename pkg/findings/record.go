@@ -49,7 +49,7 @@ type Record struct {
 	// the comparison in words
 	Text Sentence `json:"text"`
 	// thickness of the foil that was used in the mouth
-	FoilUm float64 `json:"foil_um"`
+	FoilUm Foil `json:"foil_um"`
 	// the teeth that were tried with foil
 	Teeth []RecordTooth `json:"teeth"`
 	// how well mouth and casts agree on the teeth that hold foil
@@ -87,7 +87,7 @@ type RecordMarks struct {
 	Movement Movement `json:"movement" jsonschema:"enum=centric,enum=right,enum=left,enum=protrusive"`
 	// gap up to which teeth of the casts count as marked: the thickest foil of the case up to
 	// `touch_um`
-	FoilUm float64 `json:"foil_um"`
+	FoilUm Foil `json:"foil_um"`
 	// the marks of the mouth and the touching pairs of the casts
 	Pairs []RecordMark `json:"pairs"`
 	// how well they agree

@@ -18,7 +18,7 @@ import (
 
 // words are the string types that have no other values than their constants.
 var words = []reflect.Type{
-	reflect.TypeFor[Direction](), reflect.TypeFor[HoldClass](), reflect.TypeFor[Kind](), reflect.TypeFor[LabelsFrom](),
+	reflect.TypeFor[Direction](), reflect.TypeFor[FoilResult](), reflect.TypeFor[HoldClass](), reflect.TypeFor[Kind](), reflect.TypeFor[LabelsFrom](),
 	reflect.TypeFor[Match](), reflect.TypeFor[PatternClass](), reflect.TypeFor[Points](), reflect.TypeFor[RobustState](),
 	reflect.TypeFor[Setting](), reflect.TypeFor[Shape](), reflect.TypeFor[Verdict](),
 }
@@ -53,7 +53,6 @@ func makeSchema(comments *schema.Comments) (*jsonschema.Schema, error) {
 	}
 	foil := schema.Property(defs["CentricTooth"], "foil")
 	foil.PropertyNames = &jsonschema.Schema{Pattern: `^[0-9.]+(e-[0-9]+)?$`}
-	foil.AdditionalProperties.Enum = []any{"holds", "free"}
 	parts := schema.Property(defs["Frame"], "clearance_mm")
 	parts.PropertyNames = &jsonschema.Schema{Pattern: "^(" + schema.AnyTooth + "|upper|lower)$"}
 	travels := schema.Property(defs["Disclusion"], "clearance_mm")
@@ -81,6 +80,8 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		length := uint64(16)
 		item := &jsonschema.Schema{Type: "number"}
 		return &jsonschema.Schema{Type: "array", Items: item, MinItems: &length, MaxItems: &length}
+	case reflect.TypeFor[Foil]():
+		return &jsonschema.Schema{Type: "number"}
 	case reflect.TypeFor[Sentence]():
 		return &jsonschema.Schema{Type: "string"}
 	}

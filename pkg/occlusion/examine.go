@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -50,7 +49,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if err != nil {
 		return nil, err
 	}
-	e := frames.NewSetup(c, pair, set, c.FoilsUm)
+	e := frames.NewSetup(c, pair, set, findings.Foils(c.FoilsUm))
 	if e.Guide, err = frames.Guidance(&c.Settings.Guidance, pair); err != nil {
 		return nil, err
 	}
@@ -150,11 +149,11 @@ func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 			near = append(near, mounting.Closeness{Upper: e.Casts.Upper.Tooth(g.Upper), Lower: e.Casts.Lower.Tooth(g.Lower),
 				Gap: 1000 * g.Dist, At: g.UpperPoint, Toward: mounting.Toward(g, e.Casts.Upper.Mesh())})
 			t := findings.CentricTooth{Tooth: findings.Part(cast.ByPart[k]), GapUm: 1000 * g.Dist,
-				Class: stops.Classify(1000*g.Dist, &e.Case.Thresholds), Foil: map[string]string{}}
-			for j, foil := range e.Foils {
-				t.Foil[micrometres(e.FoilsUm[j])] = "free"
-				if g.Dist <= foil {
-					t.Foil[micrometres(e.FoilsUm[j])] = "holds"
+				Class: stops.Classify(1000*g.Dist, &e.Case.Thresholds), Foil: map[findings.Foil]findings.FoilResult{}}
+			for _, foil := range e.Foils {
+				t.Foil[foil] = findings.FoilFree
+				if g.Dist <= foil.MM() {
+					t.Foil[foil] = findings.FoilHolds
 				}
 			}
 			c.Teeth = append(c.Teeth, t)
@@ -169,5 +168,3 @@ func centric(ctx context.Context, e *frames.Setup) (findings.Centric, error) {
 	c.FoilText = stops.DescribeFoil(&c, &e.Case.Thresholds)
 	return c, nil
 }
-
-func micrometres(um float64) string { return strconv.FormatFloat(um, 'g', -1, 64) }

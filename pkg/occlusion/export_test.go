@@ -5,6 +5,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 )
 
@@ -14,6 +15,6 @@ func MoveAlone(ctx context.Context, c *casefile.Case, casts *casts.Casts, o Opti
 	if err != nil {
 		return err
 	}
-	_, err = frames.NewSetup(c, casts, set, c.FoilsUm).Move(ctx, frames.Options{Workers: o.Workers, Progress: o.Progress})
+	_, err = frames.NewSetup(c, casts, set, findings.Foils(c.FoilsUm)).Move(ctx, frames.Options{Workers: o.Workers, Progress: o.Progress})
 	return err
 }

@@ -69,7 +69,7 @@ func (e *Setup) touch(t *contact.Closing) findings.Touch {
 
 // Contacts lists the contacts under a pose of the lower arch.
 func (e *Setup) Contacts(pose kinematics.Pose, overlap bool, s *Scratch) (_ []findings.Contact, err error) {
-	s.Patches, err = contact.AppendPatches(s.Patches[:0], e.Casts.Upper.Arch, e.Casts.Lower.Arch, pose, e.Foils, overlap, &s.Patch)
+	s.Patches, err = contact.AppendPatches(s.Patches[:0], e.Casts.Upper.Arch, e.Casts.Lower.Arch, pose, e.FoilsMM, overlap, &s.Patch)
 	if err != nil {
 		return nil, err
 	}
@@ -80,7 +80,7 @@ func (e *Setup) Contacts(pose kinematics.Pose, overlap bool, s *Scratch) (_ []fi
 			Upper: findings.Part(up), Lower: findings.Part(lo),
 			PointMM: findings.VecOf(p.Point), CentreMM: findings.VecOf(p.Centre), Normal: findings.VecOf(r3.Scale(-1, p.UpperNormal)),
 			AreaMM2: p.Area, GapUm: 1000 * p.Gap, OverlapUm: 1000 * p.Depth,
-			FoilUm: e.FoilsUm[slices.Index(e.Foils, p.Foil)],
+			FoilUm: e.Foils[slices.Index(e.FoilsMM, p.Foil)],
 			InclineDeg: findings.Incline{
 				Upper: incline(p.UpperNormal, e.Casts.Upper.Frames, up, kinematics.Pose{}),
 				Lower: incline(p.LowerNormal, e.Casts.Lower.Frames, lo, pose),

@@ -13,18 +13,19 @@ import (
 // Setup is the casts, the settings by which they move and what is measured on
 // them.
 type Setup struct {
-	Case           *casefile.Case
-	Casts          *casts.Casts
-	Set            kinematics.Settings
-	Guide          kinematics.Guidance // nil: by teeth
-	FoilsUm, Foils []float64           // the foils, and in mm
+	Case    *casefile.Case
+	Casts   *casts.Casts
+	Set     kinematics.Settings
+	Guide   kinematics.Guidance // nil: by teeth
+	Foils   []findings.Foil
+	FoilsMM []float64
 }
 
 // NewSetup prepares what the positions of all movements share.
-func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foilsUm []float64) *Setup {
-	e := &Setup{Case: c, Casts: pair, Set: set, FoilsUm: foilsUm}
-	for _, f := range foilsUm {
-		e.Foils = append(e.Foils, f/1000)
+func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foils []findings.Foil) *Setup {
+	e := &Setup{Case: c, Casts: pair, Set: set, Foils: foils}
+	for _, f := range foils {
+		e.FoilsMM = append(e.FoilsMM, f.MM())
 	}
 	return e
 }

@@ -23,7 +23,7 @@ func (m *Movement) disclusions() []findings.Disclusion {
 		}
 		d := findings.Disclusion{Tooth: findings.Part(t), ClearanceMM: map[string]float64{}}
 		last := m.End + 1 // the first frame of the run of clear ones up to there
-		for last > 0 && 1000*frames[last-1].ClearanceMM[name] > m.foilUm {
+		for last > 0 && 1000*frames[last-1].ClearanceMM[name] > m.foil.Um() {
 			last--
 		}
 		if last <= m.End {

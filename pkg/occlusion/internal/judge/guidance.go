@@ -14,7 +14,7 @@ import (
 )
 
 // guidance describes who carries.
-func (m *Movement) guidance(foilsUm []float64) *findings.Course {
+func (m *Movement) guidance(foils []findings.Foil) *findings.Course {
 	g := &findings.Course{Stretches: []findings.Stretch{}, Guides: []findings.Guide{}, Patterns: []findings.Pattern{}}
 	frames := m.x.Frames
 	for i := 0; i < len(frames); {
@@ -40,12 +40,12 @@ func (m *Movement) guidance(foilsUm []float64) *findings.Course {
 		if i < 0 {
 			break
 		}
-		for _, foil := range foilsUm {
-			if foil > m.Limits.TouchUm {
+		for _, foil := range foils {
+			if foil.Um() > m.Limits.TouchUm {
 				continue
 			}
 			at := *m
-			at.foilUm = foil
+			at.foil = foil
 			class, pairs := at.pattern(&frames[i])
 			g.Patterns = append(g.Patterns, findings.Pattern{AtMM: d, TravelMM: frames[i].TravelMM,
 				ToothDeg: m.toothInclination(max(0, i-1), min(i+1, len(frames)-1)), FoilUm: foil, Pattern: class, Pairs: pairs, PastEdge: i > m.End})

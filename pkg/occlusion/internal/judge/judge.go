@@ -20,7 +20,7 @@ func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) error {
 	if err != nil {
 		return err
 	}
-	m.Measure(e.Case.FoilsUm)
+	m.Measure(findings.Foils(e.Case.FoilsUm))
 	x.Findings = m.weigh(e, h)
 	return nil
 }
@@ -90,7 +90,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 			m.measureHeight(e, o.spell, &f, &s)
 			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.Limits.ScanDoubtUm
 		}
-		f.FoilUm, f.Robustness, f.Causes, f.Teeth = m.foilUm, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
+		f.FoilUm, f.Robustness, f.Causes, f.Teeth = m.foil, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
 		m.gauge(&f)
 		locate(e, m.x, &f)
 		if o.spell != nil {
@@ -252,7 +252,7 @@ func (m *Movement) guided() (findings.Finding, bool) {
 	}
 	var at *findings.Pattern
 	for i := range g.Patterns {
-		if p := &g.Patterns[i]; p.FoilUm == m.foilUm && p.AtMM <= 1 {
+		if p := &g.Patterns[i]; p.FoilUm == m.foil && p.AtMM <= 1 {
 			at = p
 		}
 	}

@@ -66,7 +66,7 @@ func onStretches(t *testing.T, stretches [][2]float64) *Movement {
 	path, err := kinematics.Straight(30 * s1.Degree)
 	require.NoError(t, err)
 	e := frames.NewSetup(defaults, casts, kinematics.Settings{Intercondylar: 110, Right: kinematics.Side{Path: path},
-		Left: kinematics.Side{Path: path}}, defaults.FoilsUm)
+		Left: kinematics.Side{Path: path}}, findings.Foils(defaults.FoilsUm))
 	x := &findings.Excursion{Movement: "protrusive"}
 	var s frames.Scratch
 	for i := range 40 {

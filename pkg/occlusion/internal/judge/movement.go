@@ -22,15 +22,16 @@ type Movement struct {
 	motion  kinematics.Movement
 	Limits  *casefile.Thresholds
 	Working dentition.Side // the side to which the jaw goes; 0 in protrusion
-	foilUm  float64        // the thickest foil up to touch_um
+	foil    findings.Foil  // the thickest foil up to touch_um
 	End     int            // the frame in which the guiding teeth stand edge to edge, else the last
 }
 
 // TouchFoil is the thickest foil of the case up to touch_um, or else the thinnest.
-func TouchFoil(c *casefile.Case) float64 {
-	foil := slices.Min(c.FoilsUm)
-	for _, f := range c.FoilsUm {
-		if f <= c.Thresholds.TouchUm {
+func TouchFoil(c *casefile.Case) findings.Foil {
+	foils := findings.Foils(c.FoilsUm)
+	foil := slices.Min(foils)
+	for _, f := range foils {
+		if f.Um() <= c.Thresholds.TouchUm {
 			foil = max(foil, f)
 		}
 	}
@@ -43,7 +44,7 @@ func NewMovement(x *findings.Excursion, c *casefile.Case) (Movement, error) {
 	if err != nil {
 		return Movement{}, err
 	}
-	m := Movement{x: x, motion: motion, Limits: &c.Thresholds, Working: frames.WorkingSide(motion), foilUm: TouchFoil(c)}
+	m := Movement{x: x, motion: motion, Limits: &c.Thresholds, Working: frames.WorkingSide(motion), foil: TouchFoil(c)}
 	m.End = len(x.Frames) - 1
 	if i, ok := m.edgeToEdge(); ok {
 		m.End = i
@@ -65,10 +66,10 @@ func Movements(xs []findings.Excursion, c *casefile.Case) ([]Movement, error) {
 
 // Measure adds to the movement who carries, how the back teeth come clear and how
 // smooth it is.
-func (m *Movement) Measure(foilsUm []float64) {
+func (m *Movement) Measure(foils []findings.Foil) {
 	m.x.Disclusion = m.disclusions()
 	if len(m.x.Frames) > 0 && m.x.Frames[0].Carrier != nil {
-		m.x.Guidance, m.x.Smoothness = m.guidance(foilsUm), m.smoothness()
+		m.x.Guidance, m.x.Smoothness = m.guidance(foils), m.smoothness()
 	}
 }
 
@@ -82,7 +83,7 @@ func (m *Movement) Place(up, lo findings.Part) frames.Region {
 func (m *Movement) Touching(f *findings.Frame) (pairs []findings.Pair, contacts []*findings.Contact) {
 	for i := range f.Contacts {
 		c := &f.Contacts[i]
-		if c.FoilUm != m.foilUm {
+		if c.FoilUm != m.foil {
 			continue
 		}
 		p := findings.Pair{Upper: c.Upper, Lower: c.Lower}

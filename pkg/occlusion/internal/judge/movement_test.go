@@ -172,7 +172,7 @@ func TestStretchesAndTheirInclination(t *testing.T) {
 		return findings.Pair{Upper: 13, Lower: 43}
 	})
 	m := newMovement(t, x, defaults)
-	g := m.guidance(defaults.FoilsUm)
+	g := m.guidance(findings.Foils(defaults.FoilsUm))
 	require.Len(t, g.Stretches, 2)
 	require.Equal(t, [2]findings.Part{13, 12}, [2]findings.Part{g.Stretches[0].Upper, g.Stretches[1].Upper})
 	require.InDelta(t, 1.5, g.Stretches[0].ToMM, 1e-9)

@@ -113,7 +113,7 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 // incisal point aside, up to the edge-to-edge position of the other side.
 func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	own, other := m.x, n.x
-	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foilUm,
+	f := findings.Finding{Kind: findings.KindShallow, Unit: "mm", FoilUm: m.foil,
 		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}}
 	rest := e.Casts.Incisal
 	if own.Guidance == nil || other.Guidance == nil || rest == nil {

@@ -118,7 +118,7 @@ func (m *Movement) kinkAt(mm float64) *findings.Kink {
 // for none.
 func (m *Movement) patternAt(mm float64) *findings.Pattern {
 	for i := range m.x.Guidance.Patterns {
-		if p := &m.x.Guidance.Patterns[i]; p.TravelMM == mm && p.FoilUm == m.foilUm {
+		if p := &m.x.Guidance.Patterns[i]; p.TravelMM == mm && p.FoilUm == m.foil {
 			return p
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
 )
 
@@ -11,9 +12,9 @@ import (
 func TestMovementThresholdsOfTheCaseAreUsed(t *testing.T) {
 	c := casefile.Default()
 	l := &c.Thresholds
-	require.Equal(t, 40.0, TouchFoil(c))
+	require.Equal(t, findings.Foil(40), TouchFoil(c))
 	l.TouchUm = 20
-	require.Equal(t, 8.0, TouchFoil(c))
+	require.Equal(t, findings.Foil(8), TouchFoil(c))
 
 	// Tooth 46 clears from 1.1 mm on (the gap is the way less 1 mm).
 	x := along("right", 40, func(w float64) float64 { return w }, canine)

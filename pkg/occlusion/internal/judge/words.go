@@ -51,7 +51,7 @@ func (m *Movement) sentence(f *findings.Finding) findings.Sentence {
 	case findings.KindGuidance:
 		if p := m.patternAt(f.AtMM); p != nil {
 			with["pattern"] = language.Say("guides." + strings.ReplaceAll(string(p.Pattern), " ", "_"))
-			with["at"], with["pairs"], with["foil"] = p.AtMM, language.Commas(p.Pairs), p.FoilUm
+			with["at"], with["pairs"], with["foil"] = p.AtMM, language.Commas(p.Pairs), p.FoilUm.Um()
 			return language.Say("finding.guidance", with)
 		}
 	}

@@ -100,7 +100,7 @@ func finding(e *frames.Setup, steps []staircase.Step, k int) findings.Finding {
 	p := findings.VecOf(s.Touch.Point)
 	g := findings.Finding{
 		Kind: findings.KindPremature, Upper: findings.Part(s.Upper), Lower: findings.Part(s.Lower), PointMM: &p,
-		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}, Causes: []findings.Cause{}, FoilUm: e.Case.FoilsUm[0],
+		Robustness: findings.Robustness{State: findings.NotTried}, Teeth: []findings.Part{}, Causes: []findings.Cause{}, FoilUm: e.Foils[0],
 	}
 	for i := k + 1; i < len(steps); i++ {
 		next := &steps[i]

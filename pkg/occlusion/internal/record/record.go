@@ -40,7 +40,7 @@ func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) (*findings.Rec
 	if r == nil {
 		return nil, nil
 	}
-	out := &findings.Record{FoilUm: r.FoilUm, Teeth: []findings.RecordTooth{}, Marks: []findings.RecordMarks{}, Notes: r.Notes}
+	out := &findings.Record{FoilUm: findings.Foil(r.FoilUm), Teeth: []findings.RecordTooth{}, Marks: []findings.RecordMarks{}, Notes: r.Notes}
 	var counted tally
 	gaps := map[findings.Part]float64{}
 	for _, t := range f.Centric.Teeth {
@@ -126,11 +126,11 @@ type trace struct {
 	frames []*findings.Frame
 }
 
-func centricTrace(c *findings.Centric, foilUm float64) trace {
+func centricTrace(c *findings.Centric, foil findings.Foil) trace {
 	t := trace{first: map[findings.Pair]float64{}, wanted: map[findings.Pair]bool{},
 		gaps: []map[findings.Part]float64{{}}, frames: []*findings.Frame{nil}}
 	for _, x := range c.Contacts {
-		if x.FoilUm == foilUm {
+		if x.FoilUm == foil {
 			t.first[findings.Pair{Upper: x.Upper, Lower: x.Lower}], t.wanted[findings.Pair{Upper: x.Upper, Lower: x.Lower}] = 0, true
 		}
 	}
@@ -223,8 +223,8 @@ func covers(p findings.Pair, q findings.Pair) bool {
 }
 
 // compareMarks compares the marks of the mouth with where the casts touch.
-func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, gap pairGap, foilUm, doubtUm float64) findings.RecordMarks {
-	out := findings.RecordMarks{Movement: movement, FoilUm: foilUm, Pairs: []findings.RecordMark{}}
+func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, gap pairGap, foil findings.Foil, doubtUm float64) findings.RecordMarks {
+	out := findings.RecordMarks{Movement: movement, FoilUm: foil, Pairs: []findings.RecordMark{}}
 	named := func(q findings.Pair) bool {
 		return slices.ContainsFunc(marks, func(m casefile.Mark) bool {
 			return covers(findings.Pair{Upper: findings.Part(m.Upper), Lower: findings.Part(m.Lower)}, q)
@@ -239,9 +239,9 @@ func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, ga
 		at, touches := t.touches(p)
 		if um, nearest, ok := t.nearest(p, gap); !touches && ok {
 			at = nearest
-			if x.Match = findings.Unsure; um-foilUm > doubtUm {
+			if x.Match = findings.Unsure; um-foil.Um() > doubtUm {
 				x.Match = findings.OnlyMouth
-				off := um - foilUm
+				off := um - foil.Um()
 				x.OffUm = &off
 			}
 		} else if !touches {

@@ -10,7 +10,7 @@ import (
 func describeRecord(r *findings.Record) findings.Sentence {
 	var out []findings.Sentence
 	if len(r.Teeth) > 0 {
-		out = append(out, language.Say("record.foil", language.With{"foil": r.FoilUm, "agreement": agreement(&r.Agreement)}))
+		out = append(out, language.Say("record.foil", language.With{"foil": r.FoilUm.Um(), "agreement": agreement(&r.Agreement)}))
 		out = append(out, recordDifferences(r)...)
 	}
 	for i := range r.Marks {

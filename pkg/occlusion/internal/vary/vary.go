@@ -165,7 +165,7 @@ func sameFinding(f, g *findings.Finding) bool {
 
 // vary is the examination under other settings.
 func vary(ctx context.Context, e *frames.Setup, v variant) (*frames.Setup, error) {
-	other := frames.NewSetup(e.Case, e.Casts, v.set, []float64{judge.TouchFoil(e.Case)})
+	other := frames.NewSetup(e.Case, e.Casts, v.set, []findings.Foil{judge.TouchFoil(e.Case)})
 	if v.shift == (r3.Vec{}) {
 		return other, nil
 	}
@@ -212,6 +212,6 @@ func repeat(ctx context.Context, e *frames.Setup, of *findings.Excursion) (rerun
 	if err != nil {
 		return rerun{}, err
 	}
-	m.Measure(e.FoilsUm)
+	m.Measure(e.Foils)
 	return rerun{x: x, found: m.Outline(e)}, nil
 }

@@ -29,7 +29,7 @@ type toothStop struct {
 type foilMark struct{ Style, Words string }
 
 // centricStops has a row for each tooth, along the arches.
-func centricStops(r words.Reader, f *findings.Findings, foils []string) []jawStops {
+func centricStops(r words.Reader, f *findings.Findings) []jawStops {
 	out := []jawStops{{Title: r.Say("closing.upper")}, {Title: r.Say("closing.lower")}}
 	teeth := slices.Clone(f.Centric.Teeth)
 	slices.SortStableFunc(teeth, func(a, b findings.CentricTooth) int {
@@ -39,8 +39,8 @@ func centricStops(r words.Reader, f *findings.Findings, foils []string) []jawSto
 		id := dentition.ToothID(t.Tooth)
 		row := toothStop{Code: t.Tooth.In(r.Notation), Name: id.Name(), Gap: quantity(r, t.GapUm, "µm"),
 			Thin: foilMark{string(t.Class), class(r, t.Class)}}
-		for _, foil := range foils {
-			row.Foils = append(row.Foils, foilMark{t.Foil[foil], yesNo(r, t.Foil[foil] == "holds")})
+		for _, foil := range words.FoilsOf(f) {
+			row.Foils = append(row.Foils, foilMark{string(t.Foil[foil]), yesNo(r, t.Foil[foil] == findings.FoilHolds)})
 		}
 		var meets, inclines []string
 		for _, c := range f.Centric.Contacts {

@@ -72,7 +72,7 @@ func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judg
 	if g.Value != nil {
 		add(valueKeys[g.Kind], quantity(r, *g.Value, unitSigns[g.Unit]))
 	}
-	add("finding.foil", quantity(r, g.FoilUm, "µm"))
+	add("finding.foil", quantity(r, g.FoilUm.Um(), "µm"))
 	var why []language.Sentence
 	for _, c := range g.Causes {
 		why = append(why, c.Text)

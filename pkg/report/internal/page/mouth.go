@@ -14,7 +14,7 @@ func mouth(r words.Reader, m *findings.Record) facts {
 	out := facts{Title: r.Say("mouth.title"), Text: r.Write(m.Text)}
 	if len(m.Teeth) > 0 {
 		t := newTable(r, "", "head.tooth", "mouth.mouth", "mouth.casts", "mouth.gap", "mouth.compared", "mouth.off", "mouth.load")
-		t.Title = r.Say("mouth.foil", language.With{"foil": language.Um(m.FoilUm)})
+		t.Title = r.Say("mouth.foil", language.With{"foil": language.Um(m.FoilUm.Um())})
 		for _, x := range m.Teeth {
 			casts := r.Say("dash")
 			if x.Casts != nil {

@@ -146,7 +146,7 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 		var foils []string // that show the same
 		for ; i < len(c.Patterns) && c.Patterns[i].AtMM == p.AtMM && c.Patterns[i].Pattern == p.Pattern &&
 			listed(r, c.Patterns[i].Pairs) == listed(r, p.Pairs); i++ {
-			foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm))
+			foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm.Um()))
 		}
 		t.Rows = append(t.Rows, []string{
 			fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") +

@@ -106,7 +106,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		p.Notes = append(p.Notes, r.Write(s))
 	}
 	for _, um := range words.FoilsOf(f) {
-		p.Foils = append(p.Foils, words.Micrometres(um))
+		p.Foils = append(p.Foils, words.Micrometres(um.Um()))
 	}
 	said := map[string]string{}
 	for s := range f.Sentences() {
@@ -155,7 +155,7 @@ func (p *Page) judge(f *findings.Findings) {
 // close fills in the closing and what belongs to it.
 func (p *Page) close(f *findings.Findings, whole *node) {
 	r := p.reader
-	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(r, f, p.Foils), stopsPart(r, &f.Centric), underLoad(r, f.Yielding), mouth(r, f.Record)
+	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(r, f), stopsPart(r, &f.Centric), underLoad(r, f.Yielding), mouth(r, f.Record)
 	p.FoilText = r.Write(f.Centric.FoilText)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell(r, "", c.without(knownCentric...))

@@ -106,7 +106,7 @@ func marksOf(contacts []findings.Contact) []mark {
 	if len(contacts) == 0 {
 		return nil
 	}
-	thinnest := math.Inf(1)
+	thinnest := findings.Foil(math.Inf(1))
 	for _, c := range contacts {
 		thinnest = min(thinnest, c.FoilUm)
 	}
@@ -209,7 +209,7 @@ func (s *still) view(arches []*Arch) raster.View {
 	return v
 }
 
-func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []float64, face *opentype.Font) (image.Image, error) {
+func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []findings.Foil, face *opentype.Font) (image.Image, error) {
 	var shown []*Arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -237,7 +237,7 @@ func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []float
 }
 
 // legend explains the colours and marks along the lower edge.
-func legend(r words.Reader, img *image.RGBA, face font.Face, foils []float64) {
+func legend(r words.Reader, img *image.RGBA, face font.Face, foils []findings.Foil) {
 	pal := paint.New()
 	fill := func(x0, y0, x1, y1 int, c func(x, y int) paint.RGB) {
 		for y := y0; y < y1; y++ {

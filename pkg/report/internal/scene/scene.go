@@ -202,7 +202,7 @@ type sceneMark struct {
 // contactsOn are the contacts within the thinnest foil under a pose.
 func contactsOn(contacts []findings.Contact, pose kinematics.Pose) []sceneMark {
 	back := pose.Inverse()
-	thinnest := math.Inf(1)
+	thinnest := findings.Foil(math.Inf(1))
 	for _, c := range contacts {
 		thinnest = min(thinnest, c.FoilUm)
 	}

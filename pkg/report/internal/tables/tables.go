@@ -20,7 +20,7 @@ func WriteContacts(w io.Writer, f *findings.Findings) error {
 		"normal_x", "normal_y", "normal_z", "incline_upper_deg", "incline_lower_deg"})
 	rows := func(movement string, travel, opening float64, contacts []findings.Contact) {
 		for _, c := range contacts {
-			row := []string{movement, num(travel), num(opening), num(c.FoilUm), code(c.Upper), code(c.Lower), num(c.GapUm),
+			row := []string{movement, num(travel), num(opening), c.FoilUm.String(), code(c.Upper), code(c.Lower), num(c.GapUm),
 				num(c.OverlapUm), num(c.AreaMM2)}
 			for _, v := range [3]findings.Vec{c.PointMM, c.CentreMM, c.Normal} {
 				row = append(row, num(v[0]), num(v[1]), num(v[2]))

@@ -40,18 +40,18 @@ type Bundle struct {
 
 // viewFacts is what the view is told in JSON; numbers are those of the findings.
 type viewFacts struct {
-	Upper     viewArch       `json:"upper"`
-	Lower     viewArch       `json:"lower"`
-	Maps      []viewMap      `json:"maps"`
-	Room      bool           `json:"room"` // the last map of each arch is that of the room
-	Foils     []float64      `json:"foils"`
-	Colours   []string       `json:"colours"`
-	Tooth     string         `json:"tooth"`
-	Gum       string         `json:"gum"`
-	Overlap   string         `json:"overlap"`
-	Settling  findings.Pose  `json:"settling"`
-	Closed    viewFrame      `json:"closed"`
-	Movements []viewMovement `json:"movements"`
+	Upper     viewArch        `json:"upper"`
+	Lower     viewArch        `json:"lower"`
+	Maps      []viewMap       `json:"maps"`
+	Room      bool            `json:"room"` // the last map of each arch is that of the room
+	Foils     []findings.Foil `json:"foils"`
+	Colours   []string        `json:"colours"`
+	Tooth     string          `json:"tooth"`
+	Gum       string          `json:"gum"`
+	Overlap   string          `json:"overlap"`
+	Settling  findings.Pose   `json:"settling"`
+	Closed    viewFrame       `json:"closed"`
+	Movements []viewMovement  `json:"movements"`
 	// Words are what the view says, by their keys, with placeholders left to fill.
 	Words map[string]string `json:"words"`
 }

@@ -8,20 +8,18 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// FoilsOf lists the foil thicknesses (µm) that findings speak of, thinnest
+// FoilsOf lists the foils that findings speak of, thinnest
 // first.
-func FoilsOf(f *findings.Findings) []float64 {
-	var out []float64
-	add := func(um float64) {
-		if !slices.Contains(out, um) {
-			out = append(out, um)
+func FoilsOf(f *findings.Findings) []findings.Foil {
+	var out []findings.Foil
+	add := func(foil findings.Foil) {
+		if !slices.Contains(out, foil) {
+			out = append(out, foil)
 		}
 	}
 	for _, t := range f.Centric.Teeth {
-		for s := range t.Foil { // sorted below
-			if um, err := strconv.ParseFloat(s, 64); err == nil {
-				add(um)
-			}
+		for foil := range t.Foil { // sorted below
+			add(foil)
 		}
 	}
 	contacts := func(cs []findings.Contact) {
@@ -45,11 +43,11 @@ func Micrometres(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 // nearPairs lists the pairs of contacts foil by foil, the thinnest first, each pair
 // at the first foil that finds it.
 func nearPairs(contacts []findings.Contact) language.Sentence {
-	var foils []float64
-	first := map[findings.Pair]float64{}
+	var foils []findings.Foil
+	first := map[findings.Pair]findings.Foil{}
 	for _, c := range contacts {
 		p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
-		if um, ok := first[p]; !ok || c.FoilUm < um {
+		if foil, ok := first[p]; !ok || c.FoilUm < foil {
 			first[p] = c.FoilUm
 		}
 		if !slices.Contains(foils, c.FoilUm) {
@@ -59,23 +57,23 @@ func nearPairs(contacts []findings.Contact) language.Sentence {
 	slices.Sort(foils)
 	all := Pairs(contacts)
 	var out []language.Sentence
-	for _, um := range foils {
-		at := slices.DeleteFunc(slices.Clone(all), func(p findings.Pair) bool { return first[p] != um })
+	for _, foil := range foils {
+		at := slices.DeleteFunc(slices.Clone(all), func(p findings.Pair) bool { return first[p] != foil })
 		if len(at) > 0 {
-			out = append(out, language.Say("closed.foil", language.With{"within": Within(um), "pairs": language.Commas(at)}))
+			out = append(out, language.Say("closed.foil", language.With{"within": Within(foil), "pairs": language.Commas(at)}))
 		}
 	}
 	return language.Say("closed.pairs", language.With{"foils": language.Semicolons(out)})
 }
 
-// Within names a foil thickness, µm.
-func Within(um float64) language.Sentence {
-	return language.Say("foil.within", language.With{"um": um})
+// Within names the thickness of a foil.
+func Within(foil findings.Foil) language.Sentence {
+	return language.Say("foil.within", language.With{"um": foil.Um()})
 }
 
 // Count counts contacts, each at the thickest foil that finds it.
 func Count(contacts []findings.Contact) language.Sentence {
-	thickest, n := 0.0, 0
+	thickest, n := findings.Foil(0), 0
 	for _, c := range contacts {
 		thickest = max(thickest, c.FoilUm)
 	}
