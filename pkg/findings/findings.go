@@ -63,7 +63,7 @@ type Findings struct {
 // Input is a file that was examined.
 type Input struct {
 	// what the file is
-	Role InputRole `json:"role" jsonschema:"enum=case_file,enum=upper_scan,enum=upper_labels,enum=lower_scan,enum=lower_labels"`
+	Role InputRole `json:"role"`
 	// name of the file as the case gives it; of the case file, its name alone
 	File string `json:"file"`
 	// SHA-256 of the bytes that were examined, hexadecimal

@@ -20,7 +20,7 @@ import (
 var words = []reflect.Type{
 	reflect.TypeFor[Direction](), reflect.TypeFor[FoilResult](), reflect.TypeFor[HoldClass](), reflect.TypeFor[Kind](), reflect.TypeFor[LabelsFrom](),
 	reflect.TypeFor[Match](), reflect.TypeFor[PatternClass](), reflect.TypeFor[Points](), reflect.TypeFor[RobustState](),
-	reflect.TypeFor[Setting](), reflect.TypeFor[Shape](), reflect.TypeFor[Verdict](),
+	reflect.TypeFor[Setting](), reflect.TypeFor[InputRole](), reflect.TypeFor[Shape](), reflect.TypeFor[Verdict](),
 }
 
 // makeSchema makes the schema from the types, always the same.
