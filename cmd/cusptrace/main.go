@@ -5,12 +5,18 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"github.com/cusptrace/cusptrace/internal/cli"
 )
 
 func main() {
+	// A crash, such as for want of memory, must not end with the exit code of bad input,
+	// which is the one of the Go runtime; so it aborts, and leaves no image of memory, which
+	// holds a patient's scans.
+	debug.SetTraceback("crash")
+	noCoreFile()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()

@@ -42,6 +42,8 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
 		return failure
 	}
+	ctx, stop := watchMemory(ctx, mostMemory)
+	defer stop()
 	var g gate
 	root := newRoot(&g, stdout, stderr)
 	root.SetArgs(append([]string{}, args...)) // not nil, which would mean those of the process
@@ -62,15 +64,22 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		err = closing
 	}
-	if err == nil {
+	return ended(ctx, err, wrote, stderr)
+}
+
+// ended says why a command came to its end, and is its exit code.
+func ended(ctx context.Context, err error, wrote bool, stderr io.Writer) int {
+	switch {
+	case err == nil:
 		return ok
-	}
-	if errors.Is(err, context.Canceled) {
-		if wrote {
-			fmt.Fprintln(stderr, "cusptrace: stopped; the files written before are complete")
-		} else {
-			fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
-		}
+	case errors.Is(err, context.Canceled) && errors.Is(context.Cause(ctx), errMemory):
+		fmt.Fprintf(stderr, "cusptrace: %v\n", errMemory)
+		return failure
+	case errors.Is(err, context.Canceled) && wrote:
+		fmt.Fprintln(stderr, "cusptrace: stopped; the files written before are complete")
+		return failure
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "cusptrace: stopped, nothing written")
 		return failure
 	}
 	fmt.Fprintf(stderr, "cusptrace: %v\n", err)

@@ -62,6 +62,9 @@ type PointPair struct{ Upper, Lower r3.Vec }
 // Arches without a frame are an error wrapping [settle.ErrArch]; those that fit nowhere or in
 // two relations are a [NoFitError], which wraps [ErrNoFit].
 func Articulate(ctx context.Context, upper, lower *casts.Scan, o Options) (*findings.Articulated, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	m, places, err := o.search(ctx, upper, lower)
 	if err != nil {
 		return nil, err

@@ -86,6 +86,9 @@ func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
 
 // NewCast moves a scan into the articulator frame and indexes it.
 func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	m, err := s.Mesh.Transform(mount.Apply)
 	if err != nil {
 		return nil, err
@@ -120,6 +123,9 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 // them. It refuses arches that do not stand to each other as an upper and a lower one.
 // The casts are neither settled nor ready to be closed yet.
 func Mount(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	out := &Casts{}
 	if err := out.mount(c, upper, lower); err != nil {
 		return nil, err

@@ -57,6 +57,9 @@ type Arch struct {
 // [ErrUnwelded]. A nil mesh and parts that do not fit are errors too. A canceled
 // context ends the work, within milliseconds, with its error.
 func NewArch(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Arch, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if m == nil {
 		return nil, fmt.Errorf("arch: %w", surftree.ErrNoMesh)
 	}

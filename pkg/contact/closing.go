@@ -50,6 +50,9 @@ var ErrNoTouch = errors.New("the arches do not touch")
 // that was not made by [NewArch] is an error wrapping [ErrNoArch]; a canceled
 // context ends the work, within milliseconds, with its error.
 func NewCloser(ctx context.Context, upper, lower *Arch, o Options) (*Closer, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	return NewCloserAbout(ctx, upper, lower, kinematics.Pose{}, o)
 }
 
@@ -58,6 +61,9 @@ func NewCloser(ctx context.Context, upper, lower *Arch, o Options) (*Closer, err
 // given in the frame of the hinge, touches in that of the arches. Errors are those
 // of [NewCloser], and one wrapping [kinematics.ErrNotFinite] for the pose.
 func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Pose, o Options) (*Closer, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if err := checkPosed(upper, lower, hinge); err != nil {
 		return nil, err
 	}

@@ -74,6 +74,10 @@ func (c *Closer) Frames(ctx context.Context, stations iter.Seq2[kinematics.Stati
 		if s == nil {
 			s = &FrameScratch{}
 		}
+		if ctx.Err() != nil {
+			yield(&s.frame, ctx.Err())
+			return
+		}
 		for st, err := range stations {
 			if err == nil {
 				err = ctx.Err()

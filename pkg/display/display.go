@@ -80,6 +80,9 @@ type Options struct {
 
 // New prepares pictures of the casts and of what was found on them.
 func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options) (*Display, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	d := &Display{}
 	var arches [2]*contact.Arch
 	prepare := func(i int, s *Surface, c *casts.Cast) (err error) {

@@ -29,6 +29,9 @@ type RoomMap struct {
 // NewRoomMap measures the room over a labelled tooth; nil where the tooth is not
 // on its cast.
 func NewRoomMap(ctx context.Context, pair *casts.Casts, f *findings.Findings, tooth dentition.ToothID, o Options) (*RoomMap, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	own, other := casts.Of(pair, tooth), pair.Upper
 	if own == other {
 		other = pair.Lower

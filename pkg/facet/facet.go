@@ -127,6 +127,9 @@ type Options struct {
 // rounding only if the mesh is fine enough: facets of 0.4 mm² need edges of about
 // 0.3 mm.
 func Find(ctx context.Context, m *mesh.Mesh, l *dentition.Labels, o Options) ([]Facet, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	nets, err := anatomy.Reliefs(m, l)
 	if err != nil {
 		return nil, err

@@ -14,6 +14,9 @@ import (
 // Assemble mounts two scans as the case says and prepares them for closing: they are
 // mounted ([Mount]), settled and given a closer.
 func Assemble(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan) (*casts.Casts, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	out, err := casts.Mount(ctx, c, upper, lower)
 	if err != nil {
 		return nil, err

@@ -45,6 +45,9 @@ type Options struct {
 
 // Examine takes the casts of a case through its movements.
 func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options) (*findings.Findings, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	set, err := c.Settings.Kinematics()
 	if err != nil {
 		return nil, err

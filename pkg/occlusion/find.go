@@ -14,6 +14,9 @@ import (
 // FindTeeth labels the scans that [Load] found no labels for, from their shape. A
 // scan that shows no arch stays without labels, which the findings say.
 func FindTeeth(ctx context.Context, upper, lower *casts.Scan) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	return par.BothErr(func() error { return findTeeth(ctx, upper, dentition.Upper) },
 		func() error { return findTeeth(ctx, lower, dentition.Lower) })
 }

@@ -23,6 +23,9 @@ import (
 // Load reads the scans and labels of a case. Mistakes in the files are faults
 // that name file and place.
 func Load(ctx context.Context, c *casefile.Case) (upper, lower *casts.Scan, err error) {
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
 	err = par.BothErr(func() (err error) {
 		upper, err = loadScan(ctx, c, c.Upper, dentition.Upper)
 		return err

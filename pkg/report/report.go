@@ -93,6 +93,9 @@ func Names(restore []dentition.ToothID) []string {
 // Files makes the report: a page that stands alone, the casts and their
 // movements for other programs, and the still pictures.
 func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	l := spoken(r.Language)
 	pictures, err := picture.Draw(ctx, words.Reader{Language: l, Notation: r.Findings.Notation}, r.Findings, r.Display, o.Workers)
 	if err != nil {

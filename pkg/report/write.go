@@ -111,6 +111,9 @@ func (f *Folder) CheckCase(inputs []findings.Input) error {
 // renamed at the end, so that an error or a cancellation leaves no partial file and no new
 // folder.
 func (f *Folder) Write(ctx context.Context, doc *findings.Findings, more ...File) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	var files []atomicfile.Content
 	for i, write := range [len(Files)]func(io.Writer, *findings.Findings) error{WriteJSON, WriteContacts, WriteFrames} {
 		files = append(files, atomicfile.Content{Name: Files[i], Write: func(w io.Writer) error { return write(w, doc) }})
@@ -124,6 +127,9 @@ func (f *Folder) Write(ctx context.Context, doc *findings.Findings, more ...File
 // WriteDir opens a folder, writes findings and more files into it as [Folder.Write] does,
 // and closes it. It does not ask whose results it replaces ([Folder.CheckCase]).
 func WriteDir(ctx context.Context, dir string, doc *findings.Findings, more ...File) (err error) {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	var names []string
 	for _, m := range more {
 		names = append(names, m.Name)

@@ -144,6 +144,9 @@ func pack(jaw dentition.Jaw, codes []dentition.ToothID, crowns []*crown) (*Resul
 // their palate, teeth of other widths and forms. sure goes from 0, no telling, to 1. The error
 // wraps [ErrNoArch] where the scan shows no teeth.
 func LooksLike(ctx context.Context, m *mesh.Mesh) (jaw dentition.Jaw, sure float64, err error) {
+	if err := ctx.Err(); err != nil {
+		return 0, 0, err
+	}
 	net, err := archnet.New()
 	if err != nil {
 		return 0, 0, err

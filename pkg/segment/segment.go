@@ -79,6 +79,9 @@ func (f FoundTooth) Unsure() bool { return f.Confidence < 0.65 }
 // one wrapping [ErrNoArch]. Cancellation is looked at every few tens of
 // milliseconds.
 func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Result, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if jaw != dentition.Upper && jaw != dentition.Lower {
 		return nil, fmt.Errorf("%w: %v, must be upper or lower", dentition.ErrJaw, jaw)
 	}

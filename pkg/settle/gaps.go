@@ -133,6 +133,9 @@ const feelChunk = 512
 
 // feel measures the gaps of up to band mm under a pose.
 func (f *feeler) Feel(ctx context.Context, frame kinematics.TwistFrame, pose kinematics.Pose, band float64) (*Gaps, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	f.way += displacement(f.box, f.pose.Inverse().Then(pose))
 	f.pose = pose
 	if f.way > f.reach-band {

@@ -51,6 +51,9 @@ type Options struct {
 // A seat that lies farther from the given relation than the doubt is not taken:
 // the casts stay lifted, and the seat is only described.
 func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings.Settling, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if o.How == "" {
 		o.How = casefile.SettleSeat
 	}
@@ -97,6 +100,9 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 
 // NewSeat prepares two casts for settling.
 func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (*Seat, *table, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
 	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{up: upper.Arch, lo: lower.Arch, workers: o.Workers}}
 	s.box = lower.Mesh().Bounds()
 	b := upper.Mesh().Bounds()

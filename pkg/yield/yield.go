@@ -200,6 +200,9 @@ const (
 // way until others carry too. Casts that were seated keep six freedoms;
 // otherwise the lower one turns on its hinge. Both arches must be labelled.
 func Yield(ctx context.Context, casts *casts.Casts, record *casefile.Record, o Options) (*findings.Yielding, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if casts.Upper.Teeth == nil || casts.Lower.Teeth == nil {
 		return nil, fmt.Errorf("%w: both arches must be labelled", ErrYield)
 	}

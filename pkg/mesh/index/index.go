@@ -43,6 +43,9 @@ type Options struct {
 // whole mesh is part 0. A nil mesh, other numbers and another count of them are
 // errors; a canceled context ends the work, within milliseconds, with its error.
 func New(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Index, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	x, err := surftree.Build(ctx, m, parts, o.Workers)
 	if err != nil {
 		return nil, fmt.Errorf("index: %w", err)

@@ -1,0 +1,6 @@
+//go:build !unix
+
+package main
+
+// noCoreFile does nothing: this system writes no images of memory unasked.
+func noCoreFile() {}
