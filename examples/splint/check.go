@@ -73,7 +73,7 @@ type position struct {
 	opening  s1.Angle
 	wanted   s1.Angle // what the splint was made to guide to
 	guide    dentition.ToothID
-	back     float64 // least clearance of the back teeth, mm
+	back     float64 // least clearance of the posterior teeth, mm
 }
 
 // result is how the lower arch closes and moves on the splint, by our own closing.
@@ -152,7 +152,7 @@ func (r *result) write(w io.Writer) {
 		fmt.Fprintf(w, "  %v %v: %.0f µm\n", c.tooth, c.cusp, 1000*c.gap)
 	}
 	for _, p := range r.moves {
-		fmt.Fprintf(w, "%v %.1f mm: opened by %.3f°, made for %.3f°, guided by %v, back teeth clear by %.2f mm\n",
+		fmt.Fprintf(w, "%v %.1f mm: opened by %.3f°, made for %.3f°, guided by %v, posterior teeth clear by %.2f mm\n",
 			p.movement, p.travel, p.opening.Degrees(), p.wanted.Degrees(), p.guide, p.back)
 	}
 }

@@ -37,9 +37,9 @@ func TestSplintForSyntheticCasts(t *testing.T) {
 		require.Less(t, math.Abs(g.gap), 0.06, "%v %v touches in closing (mm)", g.tooth, g.cusp)
 	}
 	for _, p := range r.moves {
-		if p.travel >= 1 { // before, the front teeth are free by half a millimetre
+		if p.travel >= 1 { // before, the anterior teeth are free by half a millimetre
 			require.True(t, p.guide.Type().Anterior(), "%v at %g mm is guided by %v", p.movement, p.travel, p.guide)
-			require.Greater(t, p.back, 0.1, "back teeth are clear %v at %g mm", p.movement, p.travel)
+			require.Greater(t, p.back, 0.1, "posterior teeth are clear %v at %g mm", p.movement, p.travel)
 		}
 		if p.travel >= 1.5 {
 			require.InDelta(t, p.wanted.Degrees(), p.opening.Degrees(), 0.06,

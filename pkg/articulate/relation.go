@@ -85,13 +85,13 @@ func relationNotes(r *findings.ToothRelation) (out []string) {
 	if r.Front {
 		switch {
 		case r.Overjet < -0.5:
-			out = append(out, fmt.Sprintf("the lower front teeth stand %.1f mm before the upper ones: a reverse overjet, "+
+			out = append(out, fmt.Sprintf("the lower anterior teeth stand %.1f mm before the upper ones: a reverse overjet, "+
 				"unless the two scans are exchanged", -r.Overjet))
 		case r.Overjet > 6:
-			out = append(out, fmt.Sprintf("the upper front teeth stand %.1f mm before the lower ones", r.Overjet))
+			out = append(out, fmt.Sprintf("the upper anterior teeth stand %.1f mm before the lower ones", r.Overjet))
 		}
 		if r.Overbite < -0.5 {
-			out = append(out, fmt.Sprintf("the front teeth stand %.1f mm apart in height: an open bite", -r.Overbite))
+			out = append(out, fmt.Sprintf("the anterior teeth stand %.1f mm apart in height: an open bite", -r.Overbite))
 		}
 		if math.Abs(r.Midline) > 2 {
 			out = append(out, fmt.Sprintf("the lower midline stands %.1f mm to the %s of the upper one", math.Abs(r.Midline), sideOf(r.Midline)))

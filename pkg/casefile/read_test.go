@@ -55,7 +55,8 @@ func TestOnlyScansNeeded(t *testing.T) {
 		},
 		Settle: casefile.Settle{How: casefile.SettleSeat, DoubtUm: 150},
 		Excursions: []casefile.Excursion{
-			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
+			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1},
+			{Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
 		},
 		FoilsUm: []float64{8, 40},
 		Thresholds: casefile.Thresholds{
@@ -86,7 +87,8 @@ func TestFullExample(t *testing.T) {
 	require.Equal(t, casefile.FromInclination, left.SideShiftAngleFrom)
 	require.Equal(t, [2]float64{3.9, 3.1}, left.Path.PointsMM[2])
 	require.Equal(t, left.CondylarInclinationDeg/8+12, left.SideShiftAngleDeg)
-	require.Equal(t, []casefile.Excursion{{Movement: casefile.Right, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1}}, c.Excursions)
+	require.Equal(t, []casefile.Excursion{{Movement: casefile.Right, MaxMM: 6, StepMM: 0.1},
+		{Movement: casefile.Left, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1}}, c.Excursions)
 	require.Equal(t, casefile.LightDrag, c.Record.Foil[15])
 	require.Equal(t, []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 26, Lower: 36}, {Upper: 25, Lower: 36}}, c.Record.Marks.Centric)
 	require.NotNil(t, c.Record.Marks.Protrusive, "looked, and saw none")
@@ -103,9 +105,10 @@ func TestWaysToWriteTheSame(t *testing.T) {
 		"comments":         "# a\n" + scans + "# b",
 		"no final newline": strings.TrimSuffix(scans, "\n"),
 		"document marks":   "%YAML 1.2\n---\n" + scans + "...\n",
-		"numbers":          scans + "settings: {intercondylar_mm: +1.10e2, right: {condylar_inclination_deg: 033., side_shift_travel_mm: .5}}\nfoils_um: [8.0e0, 4E+1]\n",
-		"settle true":      scans + "settle: true\n",
-		"block":            "upper:\n  scan: >-\n    u.stl\nlower:\n  scan: |-\n    l.stl\n",
+		"numbers": scans + "settings: {intercondylar_mm: +1.10e2, right: {condylar_inclination_deg: 033., " +
+			"side_shift_travel_mm: .5}}\nfoils_um: [8.0e0, 4E+1]\n",
+		"settle true": scans + "settle: true\n",
+		"block":       "upper:\n  scan: >-\n    u.stl\nlower:\n  scan: |-\n    l.stl\n",
 	} {
 		require.Equal(t, withScans(), parse(t, text), name)
 	}
@@ -117,18 +120,22 @@ func TestWaysToWriteTheSame(t *testing.T) {
 	require.Equal(t, 10.0, c.Settings.Left.SideShiftAngleDeg)
 	require.Equal(t, []dentition.ToothID{24, 25}, c.Restore)
 	require.Equal(t, &casefile.Record{FoilUm: 8}, parse(t, scans+"record: {}\n").Record)
-	require.Equal(t, casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10}, parse(t, scans+"settings: {guidance: {by: table}}\n").Settings.Guidance)
-	require.Equal(t, casefile.Guidance{By: casefile.ByNone, OpeningDeg: 0}, parse(t, scans+"settings: {guidance: {opening_deg: 0, by: free}}\n").Settings.Guidance)
+	require.Equal(t, casefile.Guidance{By: casefile.ByTable, InclinationDeg: 10},
+		parse(t, scans+"settings: {guidance: {by: table}}\n").Settings.Guidance)
+	require.Equal(t, casefile.Guidance{By: casefile.ByNone, OpeningDeg: 0},
+		parse(t, scans+"settings: {guidance: {opening_deg: 0, by: free}}\n").Settings.Guidance)
 }
 
 // The formula of 1926 (J Am Dent Assoc 13), L = H/8 + 12, exact. A web text gives 15 for
 // 33, the arithmetic 16.125. In 20 edentulous patients it gave 14° to 17° (Bhawsar et al.
 // 2015), which is H from 16 to 40.
 func TestSideShiftFormula(t *testing.T) {
-	for h, want := range map[float64]float64{0: 12, 10: 13.25, 16: 14, 20: 14.5, 25: 15.125, 30: 15.75, 33: 16.125, 35: 16.375, 40: 17, 45: 17.625, 50: 18.25, 60: 19.5} {
+	for h, want := range map[float64]float64{0: 12, 10: 13.25, 16: 14, 20: 14.5, 25: 15.125, 30: 15.75, 33: 16.125,
+		35: 16.375, 40: 17, 45: 17.625, 50: 18.25, 60: 19.5} {
 		require.Equal(t, want, casefile.SideShiftFormula(h))
 	}
-	c := parse(t, scans+"settings: {left: {side_shift_angle_from: condylar_inclination}, right: {condylar_inclination_deg: 40, side_shift_angle_from: condylar_inclination}}\n")
+	c := parse(t, scans+"settings: {left: {side_shift_angle_from: condylar_inclination}, right: "+
+		"{condylar_inclination_deg: 40, side_shift_angle_from: condylar_inclination}}\n")
 	require.Equal(t, 16.125, c.Settings.Left.SideShiftAngleDeg)
 	require.Equal(t, 17.0, c.Settings.Right.SideShiftAngleDeg)
 }
@@ -214,7 +221,8 @@ func TestReadFiles(t *testing.T) {
 	_, _, err = casefile.Parse("c.yaml", make([]byte, 1<<18+1))
 	require.ErrorIs(t, err, casefile.ErrSyntax)
 	put("case.yaml", "")
-	fails(path, path+": not a case file: the file is empty, it must at least name the scans: upper: {scan: …} and lower: {scan: …}", casefile.ErrSyntax)
+	fails(path, path+": not a case file: the file is empty, it must at least name the scans: upper: {scan: …} and "+
+		"lower: {scan: …}", casefile.ErrSyntax)
 }
 
 // Texts on which a YAML parser could spend minutes are refused before it runs.
@@ -235,7 +243,8 @@ func TestMonsters(t *testing.T) {
 
 func TestLongTextsAreShortened(t *testing.T) {
 	long := strings.Repeat("k", 5000)
-	for _, text := range []string{long + ": 1\n" + scans, scans + "settle: " + long, scans + "units: " + long, scans + "restore: [" + long + "]", scans + "settings: *" + long, scans + "foils_um: [" + long + "]"} {
+	for _, text := range []string{long + ": 1\n" + scans, scans + "settle: " + long, scans + "units: " + long,
+		scans + "restore: [" + long + "]", scans + "settings: *" + long, scans + "foils_um: [" + long + "]"} {
 		_, _, err := casefile.Parse("c.yaml", []byte(text))
 		require.Error(t, err)
 		require.Less(t, len(err.Error()), 400, err)
@@ -269,15 +278,20 @@ func TestCheck(t *testing.T) {
 
 	nan := math.NaN()
 	for want, change := range map[string]func(c *casefile.Case){
-		"upper.scan: wrong value: an empty text, must say something":                               func(c *casefile.Case) { c.Upper.Scan = "" },
-		"settings.intercondylar_mm: out of range: NaN, must be a finite number":                    func(c *casefile.Case) { c.Settings.IntercondylarMM = nan },
-		"settings.intercondylar_mm: out of range: +Inf, must be a finite number":                   func(c *casefile.Case) { c.Settings.IntercondylarMM = math.Inf(1) },
-		"mount: does not fit: 0 mountings, must be exactly one of average, recorded or matrix":     func(c *casefile.Case) { c.Mount = casefile.Mount{} },
-		"settings.guidance.opening_deg: does not fit: has no meaning with by: teeth, must be 0":    func(c *casefile.Case) { c.Settings.Guidance.OpeningDeg = 3 },
-		`settings.guidance.by: wrong value: "", must be teeth, table or free`:                      func(c *casefile.Case) { c.Settings.Guidance = casefile.Guidance{OpeningDeg: 3} },
-		`settle: wrong value: "", must be seat, lift or none`:                                      func(c *casefile.Case) { c.Settle.How = "" },
-		"units: wrong value: unit of length: unknown unit 0":                                       func(c *casefile.Case) { c.Units = 0 },
-		"restore[0]: wrong value: not a tooth: 19, the permanent teeth of a quadrant are 11 to 18": func(c *casefile.Case) { c.Restore = []dentition.ToothID{19} },
+		"upper.scan: wrong value: an empty text, must say something": func(c *casefile.Case) { c.Upper.Scan = "" },
+		"settings.intercondylar_mm: out of range: NaN, must be a " +
+			"finite number": func(c *casefile.Case) { c.Settings.IntercondylarMM = nan },
+		"settings.intercondylar_mm: out of range: +Inf, must be a " +
+			"finite number": func(c *casefile.Case) { c.Settings.IntercondylarMM = math.Inf(1) },
+		"mount: does not fit: 0 mountings, must be exactly one of average, " +
+			"recorded or matrix": func(c *casefile.Case) { c.Mount = casefile.Mount{} },
+		"settings.guidance.opening_deg: does not fit: has no meaning with by: " +
+			"teeth, must be 0": func(c *casefile.Case) { c.Settings.Guidance.OpeningDeg = 3 },
+		`settings.guidance.by: wrong value: "", must be teeth, table or free`: func(c *casefile.Case) { c.Settings.Guidance = casefile.Guidance{OpeningDeg: 3} },
+		`settle: wrong value: "", must be seat, lift or none`:                 func(c *casefile.Case) { c.Settle.How = "" },
+		"units: wrong value: unit of length: unknown unit 0":                  func(c *casefile.Case) { c.Units = 0 },
+		"restore[0]: wrong value: not a tooth: 19, the permanent teeth of a quadrant " +
+			"are 11 to 18": func(c *casefile.Case) { c.Restore = []dentition.ToothID{19} },
 		"record.foil.00: wrong value: not a tooth: 00 is the whole mouth": func(c *casefile.Case) {
 			c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{0: "holds"}}
 		},
@@ -290,9 +304,11 @@ func TestCheck(t *testing.T) {
 		},
 		"excursions: out of range: an empty list, must hold at least 1": func(c *casefile.Case) { c.Excursions = nil },
 		"settings.intercondylar_mm: does not fit: 110, must be the distance of the recorded condyles, 100 mm": func(c *casefile.Case) {
-			c.Mount = casefile.Mount{Recorded: &casefile.Recorded{RightCondyle: casefile.Point{-50}, LeftCondyle: casefile.Point{50}, ReferencePoint: casefile.Point{0, -80}}}
+			c.Mount = casefile.Mount{Recorded: &casefile.Recorded{RightCondyle: casefile.Point{-50},
+				LeftCondyle: casefile.Point{50}, ReferencePoint: casefile.Point{0, -80}}}
 		},
-		"settings.left.condylar_inclination_deg: does not fit: 33, must be that of the first 5 mm of the recorded path, 45 degrees": func(c *casefile.Case) {
+		"settings.left.condylar_inclination_deg: does not fit: 33, must be that of the first 5 mm of the recorded " +
+			"path, 45 degrees": func(c *casefile.Case) {
 			c.Settings.Left.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {9, 9}}}
 		},
 		`name: wrong value: "\xff" is not UTF-8`: func(c *casefile.Case) { c.Name = "\xff" },
@@ -308,7 +324,8 @@ func TestCheck(t *testing.T) {
 }
 
 func TestMarks(t *testing.T) {
-	for text, want := range map[string]casefile.Mark{"13/43": {Upper: 13, Lower: 43}, "55/85": {Upper: 55, Lower: 85}, "13": {Upper: 13}, "43": {Lower: 43}} {
+	for text, want := range map[string]casefile.Mark{"13/43": {Upper: 13, Lower: 43}, "55/85": {Upper: 55, Lower: 85},
+		"13": {Upper: 13}, "43": {Lower: 43}} {
 		m, err := casefile.ParseMark(text)
 		require.NoError(t, err)
 		require.Equal(t, want, m)
@@ -323,9 +340,11 @@ func TestMarks(t *testing.T) {
 }
 
 func TestMarksOfMovementsThatAreNotExamined(t *testing.T) {
-	const text = "upper: {scan: u.stl}\nlower: {scan: l.stl}\nexcursions:\n  - {movement: right}\nrecord:\n  marks:\n    right: [13/43]\n    left: []\n"
+	const text = "upper: {scan: u.stl}\nlower: {scan: l.stl}\nexcursions:\n  - {movement: right}\nrecord:\n  marks:\n " +
+		"   right: [13/43]\n    left: []\n"
 	_, warnings, err := casefile.Parse("case.yaml", []byte(text))
 	require.NoError(t, err)
 	require.Len(t, warnings, 1)
-	require.Equal(t, "case.yaml:8:11: record.marks.left: not compared: the movement is not among the excursions", "case.yaml:"+warnings[0].String())
+	require.Equal(t, "case.yaml:8:11: record.marks.left: not compared: the movement is not among the excursions",
+		"case.yaml:"+warnings[0].String())
 }

@@ -84,11 +84,14 @@ func TestExamplesFitTheSchema(t *testing.T) {
 func kinds(t testing.TB) []string {
 	const scans = "upper: {scan: u.stl}\nlower: {scan: l.stl}\n"
 	return append(examples(t),
-		scans+"settle: true\nsettings: {guidance: {by: free, opening_deg: 3}}\nmount: {matrix: [0,-1,0,5, 1,0,0,6, 0,0,1,-7.5, 0,0,0,1]}\nlandmarks: {incisal_point: [1, 2, 3]}\nrestore: [24]\n",
+		scans+"settle: true\nsettings: {guidance: {by: free, opening_deg: 3}}\nmount: {matrix: [0,-1,0,5, 1,0,0,6, "+
+			"0,0,1,-7.5, 0,0,0,1]}\nlandmarks: {incisal_point: [1, 2, 3]}\nrestore: [24]\n",
 		scans+"settle: {how: seat, doubt_um: 200, press_point: [1, -60, -30], press_direction: [0, 0.1, 1]}\n",
 		scans+"settle: {how: lift}\n",
-		scans+"support: {axial_free_n: 4, lateral_free_n: 0.5, molar: {axial_free_um: 10, axial_50n_um: 40, lateral_free_um: 20, lateral_5n_um: 60}, incisor: {lateral_5n_um: 200}}\n",
-		scans+"settle: false\nsettings: {guidance: {by: table, inclination_deg: 10, wings_deg: 5, pin_mm: 1}}\nmount: {recorded: {right_condyle: [-52, 0, 0], left_condyle: [52, 1, 0], reference_point: [0, -80, -20]}}\nrecord: {marks: {left: [16]}}\n",
+		scans+"support: {axial_free_n: 4, lateral_free_n: 0.5, molar: {axial_free_um: 10, axial_50n_um: 40, "+
+			"lateral_free_um: 20, lateral_5n_um: 60}, incisor: {lateral_5n_um: 200}}\n",
+		scans+"settle: false\nsettings: {guidance: {by: table, inclination_deg: 10, wings_deg: 5, pin_mm: 1}}\nmount: "+
+			"{recorded: {right_condyle: [-52, 0, 0], left_condyle: [52, 1, 0], reference_point: [0, -80, -20]}}\nrecord: {marks: {left: [16]}}\n",
 	)
 }
 
@@ -126,7 +129,8 @@ func TestSchemaAndReaderAgree(t *testing.T) {
 // mutate changes one place of a document at a time, calls check and puts it
 // back.
 func mutate(v any, check func()) {
-	values := []any{nil, true, "", "x", "24", "13/43", "teeth", 0.0, -1.0, 1.5, 24.0, 100.0, 1e7, -1e7, []any{}, []any{1.0, 2.0, 3.0}, map[string]any{}, map[string]any{"x": 1.0}}
+	values := []any{nil, true, "", "x", "24", "13/43", "teeth", 0.0, -1.0, 1.5, 24.0, 100.0, 1e7, -1e7, []any{},
+		[]any{1.0, 2.0, 3.0}, map[string]any{}, map[string]any{"x": 1.0}}
 	try := func(old any, set func(any)) {
 		for _, x := range values {
 			if !reflect.DeepEqual(x, old) {

@@ -154,7 +154,9 @@ func (k *checker) support(s *Support) {
 		} {
 			least, most := d.freeUm+1, d.freeUm*d.firmN/d.freeN
 			if d.firmUm < least || d.firmUm > most*(1+same) {
-				k.fault(join("support", join(t.key, d.firm)), ErrConflict, "%g µm, must be %.4g to %.4g µm: with %s %g, less would not give beyond the free phase and more would be softer there", d.firmUm, least, most, d.free, d.freeUm)
+				k.fault(join("support", join(t.key, d.firm)), ErrConflict,
+					"%g µm, must be %.4g to %.4g µm: with %s %g, less would not give beyond the free phase and more would be "+
+						"softer there", d.firmUm, least, most, d.free, d.freeUm)
 			}
 		}
 	}

@@ -17,7 +17,8 @@ func TestDefaultSupportInRange(t *testing.T) {
 	s := casefile.DefaultSupport()
 	force := func(k casefile.Spring, mm float64) float64 { return k.Soft*min(mm, k.Free) + k.Firm*max(0, mm-k.Free) }
 	for tooth, want := range map[dentition.ToothID]casefile.ToothSupport{
-		11: s.Incisor, 42: s.Incisor, 23: s.Canine, 14: s.Premolar, 35: s.Premolar, 16: s.Molar, 48: s.Molar, 51: s.Incisor, 63: s.Canine, 74: s.Molar, 85: s.Molar,
+		11: s.Incisor, 42: s.Incisor, 23: s.Canine, 14: s.Premolar, 35: s.Premolar, 16: s.Molar, 48: s.Molar, 51: s.Incisor,
+		63: s.Canine, 74: s.Molar, 85: s.Molar,
 	} {
 		axial, lateral := s.Springs(tooth.Type())
 		require.InDelta(t, 3.5, force(axial, want.AxialFreeUm/1000), 1e-9)

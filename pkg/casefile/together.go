@@ -145,7 +145,8 @@ func (k *checker) average(c *Case, a *Average) {
 	if given == len(points) {
 		width := r3.Norm(r3.Sub(a.LeftMolar.Vec(), a.RightMolar.Vec()))
 		if width < molarsMin || width > molarsMax {
-			k.fault(key+".left_molar", ErrRange, "%.4g mm from the right molar, must be %g to %g mm; points are in mm whatever the unit of the scans", width, float64(molarsMin), float64(molarsMax))
+			k.fault(key+".left_molar", ErrRange, "%.4g mm from the right molar, must be %g to %g mm; points are in mm "+
+				"whatever the unit of the scans", width, float64(molarsMin), float64(molarsMax))
 		} else {
 			k.triangle(key+".incisal_point", "the molars", *a.RightMolar, *a.LeftMolar, *a.IncisalPoint)
 		}
@@ -154,12 +155,14 @@ func (k *checker) average(c *Case, a *Average) {
 		}
 	}
 	if half := c.Settings.IntercondylarMM / 2; a.CondyleToIncisalMM <= half {
-		k.fault(key+".condyle_to_incisal_mm", ErrConflict, "%g, must be more than half the intercondylar distance, %g mm", a.CondyleToIncisalMM, half)
+		k.fault(key+".condyle_to_incisal_mm", ErrConflict, "%g, must be more than half the intercondylar distance, %g mm",
+			a.CondyleToIncisalMM, half)
 	}
 	switch plane := c.Settings.ReferencePlane; plane {
 	case FrankfortPlane, AxisOrbitalPlane:
 		if a.PlaneTiltDeg == 0 {
-			k.warn(key+".plane_tilt_deg", "0 makes the occlusal plane horizontal, but settings.reference_plane is %s; the occlusal plane is about 12 degrees from Frankfort (Kumar et al. 2013)", plane)
+			k.warn(key+".plane_tilt_deg", "0 makes the occlusal plane horizontal, but settings.reference_plane is %s; the "+
+				"occlusal plane is about 12 degrees from Frankfort (Kumar et al. 2013)", plane)
 		}
 	case OcclusalPlane:
 		if a.PlaneTiltDeg != 0 {
@@ -173,7 +176,8 @@ func (k *checker) recorded(c *Case, r *Recorded) {
 	d := r.Distance()
 	limit := fieldRule[Settings]("intercondylar_mm")
 	if d < limit.min || d > limit.max {
-		k.fault(key+".left_condyle", ErrRange, "%.4g mm from the right condyle, must be %g to %g mm; points are in mm whatever the unit of the scans", d, limit.min, limit.max)
+		k.fault(key+".left_condyle", ErrRange,
+			"%.4g mm from the right condyle, must be %g to %g mm; points are in mm whatever the unit of the scans", d, limit.min, limit.max)
 		return
 	}
 	k.triangle(key+".reference_point", "the condyles", r.RightCondyle, r.LeftCondyle, r.ReferencePoint)
@@ -187,7 +191,8 @@ func (k *checker) triangle(key, others string, a, b, p Point) {
 	base := r3.Sub(b.Vec(), a.Vec())
 	height := r3.Norm(r3.Cross(base, r3.Sub(p.Vec(), a.Vec()))) / r3.Norm(base)
 	if !(height > onLine*r3.Norm(base)) {
-		k.fault(key, ErrConflict, "%.3g mm off the line through %s, must be more than %.3g mm to span a plane", height, others, onLine*r3.Norm(base))
+		k.fault(key, ErrConflict, "%.3g mm off the line through %s, must be more than %.3g mm to span a plane", height,
+			others, onLine*r3.Norm(base))
 	}
 }
 
@@ -206,7 +211,8 @@ func (k *checker) rigid(m [16]float64) {
 			return
 		}
 		if dot := r3.Dot(row(i), row((i+1)%3)); math.Abs(dot) > tol {
-			k.fault(key, ErrConflict, "rows %d and %d are not at right angles (product %.3g): the matrix may turn and move but not shear", i+1, (i+1)%3+1, dot)
+			k.fault(key, ErrConflict, "rows %d and %d are not at right angles (product %.3g): the matrix may turn and move "+
+				"but not shear", i+1, (i+1)%3+1, dot)
 			return
 		}
 	}
@@ -225,8 +231,10 @@ func (k *checker) side(key string, s *Side) {
 	if p := s.Path; p != nil {
 		k.path(key, s, p)
 	}
-	if want := SideShiftFormula(s.CondylarInclinationDeg); s.SideShiftAngleFrom == FromInclination && math.Abs(s.SideShiftAngleDeg-want) > same {
-		k.fault(key+".side_shift_angle_deg", ErrConflict, "%g, but side_shift_angle_from makes it H/8 + 12 = %g; leave one of the two out", s.SideShiftAngleDeg, want)
+	if want := SideShiftFormula(s.CondylarInclinationDeg); s.SideShiftAngleFrom == FromInclination &&
+		math.Abs(s.SideShiftAngleDeg-want) > same {
+		k.fault(key+".side_shift_angle_deg", ErrConflict,
+			"%g, but side_shift_angle_from makes it H/8 + 12 = %g; leave one of the two out", s.SideShiftAngleDeg, want)
 	}
 }
 
@@ -242,7 +250,8 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 		// tangent at its middle.
 		first := s.CondylarInclinationDeg + chord/(2*p.ArcRadiusMM)*180/math.Pi
 		if first >= 90 {
-			k.fault(under+".arc_radius_mm", ErrConflict, "%g mm with an inclination of %g degrees would begin at %.4g degrees, must be below 90; take a larger radius", p.ArcRadiusMM, s.CondylarInclinationDeg, first)
+			k.fault(under+".arc_radius_mm", ErrConflict, "%g mm with an inclination of %g degrees would begin at %.4g "+
+				"degrees, must be below 90; take a larger radius", p.ArcRadiusMM, s.CondylarInclinationDeg, first)
 		}
 		return
 	}
@@ -261,7 +270,8 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 		return
 	}
 	if h := p.InclinationDeg(); math.Abs(s.CondylarInclinationDeg-h) > same {
-		k.fault(key+".condylar_inclination_deg", ErrConflict, "%g, must be that of the first %d mm of the recorded path, %.6g degrees", s.CondylarInclinationDeg, chord, h)
+		k.fault(key+".condylar_inclination_deg", ErrConflict,
+			"%g, must be that of the first %d mm of the recorded path, %.6g degrees", s.CondylarInclinationDeg, chord, h)
 	}
 }
 

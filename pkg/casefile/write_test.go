@@ -28,7 +28,8 @@ func TestWrittenForm(t *testing.T) {
 	c.Settings.Left.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {0.5, 0.25}, {10, 6}}}
 	c.Settings.Left.CondylarInclinationDeg = c.Settings.Left.Path.InclinationDeg()
 	c.Settings.Guidance = casefile.Guidance{By: casefile.ByNone}
-	c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{26: casefile.Holds, 16: casefile.Passes}, Marks: casefile.Marks{Left: []casefile.Mark{}}, Notes: "high\nleft"}
+	c.Record = &casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{26: casefile.Holds,
+		16: casefile.Passes}, Marks: casefile.Marks{Left: []casefile.Mark{}}, Notes: "high\nleft"}
 	c.Restore = []dentition.ToothID{24}
 	require.Equal(t, `name: "Demo: first visit"
 upper: {scan: u.stl, labels: my labels.json}
@@ -94,8 +95,10 @@ func TestWriteReadsBackEqual(t *testing.T) {
 	}
 	// Names that look like something else.
 	for _, name := range []string{
-		"true", "Null", "no", "~", "1e3", "0x1f", ".5", "-", "- a", "a: b", "a #b", "#a", "*a", "&a", "!a", "%a", "@a", "`a`", "'a'", `"a"`, "{a}", "[a]", "a,b", "?", "? a", "|", ">", "a\nb\n", "\ta", " a ", "a  b",
-		"Jürg 🦷", "\u2028", "\ufeff", "\u00a0", "<script>&amp;", `\`, `\n`, "---", "...", "<<", "=", "0b1", "190:20:30", "2001-12-15", "end-", "a/b.c_d", "\ufffd",
+		"true", "Null", "no", "~", "1e3", "0x1f", ".5", "-", "- a", "a: b", "a #b", "#a", "*a", "&a", "!a", "%a", "@a",
+		"`a`", "'a'", `"a"`, "{a}", "[a]", "a,b", "?", "? a", "|", ">", "a\nb\n", "\ta", " a ", "a  b",
+		"Jürg 🦷", "\u2028", "\ufeff", "\u00a0", "<script>&amp;", `\`, `\n`, "---", "...", "<<", "=", "0b1", "190:20:30",
+		"2001-12-15", "end-", "a/b.c_d", "\ufffd",
 	} {
 		c := withScans()
 		c.Name, c.Upper.Scan = name, name

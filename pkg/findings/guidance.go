@@ -77,13 +77,13 @@ type PatternClass string
 
 // The patterns.
 const (
-	CanineGuidance   PatternClass = "canine guidance"
-	GroupFunction    PatternClass = "group function"
-	AnteriorGuidance PatternClass = "anterior guidance"
-	Balanced         PatternClass = "balanced"
-	NonworkingOnly   PatternClass = "nonworking contact only"
-	BackTeeth        PatternClass = "back teeth"
-	Mixed            PatternClass = "mixed"
-	NoContact        PatternClass = "no contact"
-	NotLabelled      PatternClass = "not labelled"
+	CanineGuidance    PatternClass = "canine guidance"
+	GroupFunction     PatternClass = "group function"
+	AnteriorGuidance  PatternClass = "anterior guidance"
+	Balanced          PatternClass = "balanced"
+	NonworkingOnly    PatternClass = "nonworking contact only"
+	PosteriorGuidance PatternClass = "posterior guidance"
+	Mixed             PatternClass = "mixed"
+	NoContact         PatternClass = "no contact"
+	NotLabelled       PatternClass = "not labelled"
 )

@@ -42,7 +42,7 @@ type Mounting struct {
 // Area is one of the places where a mounting must have contact.
 type Area struct {
 	// which area
-	Area string `json:"area" jsonschema:"enum=right molars,enum=front teeth,enum=left molars"`
+	Area string `json:"area" jsonschema:"enum=right molars,enum=anterior teeth,enum=left molars"`
 	// `holds` up to `holds_um`, `light_drag` up to `drags_um`, `undecided` where the scans cannot
 	// tell, else `passes`
 	Class HoldClass `json:"class"`

@@ -19,7 +19,8 @@ func TestSentencesInNotations(t *testing.T) {
 	require.Equal(t, "16/46, 26, –, 55 disoccludes only from 1.6 mm", s.String())
 	require.Equal(t, "3/30, 14, –, A disoccludes only from 1.6 mm", s.In(dentition.Universal))
 	require.Equal(t, "6┘/6┐, └6, –, E┘ disoccludes only from 1.6 mm", s.In(dentition.Quadrant))
-	require.Equal(t, "3/30, 14, –, A disoccludes only from 1.6 mm This is beyond edge-to-edge.", language.Say("finding.beyond", language.With{"text": s}).In(dentition.Universal))
+	require.Equal(t, "3/30, 14, –, A disoccludes only from 1.6 mm This is beyond edge-to-edge.",
+		language.Say("finding.beyond", language.With{"text": s}).In(dentition.Universal))
 	require.Empty(t, findings.Sentence{}.In(dentition.Universal))
 
 	// Files keep ISO 3950.

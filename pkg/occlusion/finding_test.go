@@ -431,7 +431,7 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	for _, x := range m.found.Excursions {
 		for _, p := range x.Guidance.Patterns {
 			if p.AtMM <= 2 {
-				require.Contains(t, []findings.PatternClass{findings.BackTeeth, findings.NonworkingOnly, findings.Balanced,
+				require.Contains(t, []findings.PatternClass{findings.PosteriorGuidance, findings.NonworkingOnly, findings.Balanced,
 					findings.GroupFunction}, p.Pattern, "%s at %g mm", x.Movement, p.AtMM)
 			}
 		}

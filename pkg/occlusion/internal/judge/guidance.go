@@ -165,7 +165,7 @@ func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings
 	case m.Working == 0 && backs > 0 && canine+incisor > 0:
 		return findings.Balanced, names
 	case m.Working == 0 && backs > 0:
-		return findings.BackTeeth, names
+		return findings.PosteriorGuidance, names
 	case m.Working == 0:
 		return findings.AnteriorGuidance, names
 	case other > 0 && canine+incisor+working > 0:
@@ -175,7 +175,7 @@ func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings
 	case working > 0 && canine+incisor+working > 1:
 		return findings.GroupFunction, names
 	case working > 0:
-		return findings.BackTeeth, names
+		return findings.PosteriorGuidance, names
 	case canine > 0 && incisor == 0:
 		return findings.CanineGuidance, names
 	case canine > 0:

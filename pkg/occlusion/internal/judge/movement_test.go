@@ -194,7 +194,7 @@ func TestPatternNames(t *testing.T) {
 		{"left", []findings.Pair{{Upper: 23, Lower: 33}}, findings.CanineGuidance},
 		{"right", []findings.Pair{{Upper: 13, Lower: 43}, {Upper: 14, Lower: 44}}, findings.GroupFunction},
 		{"right", []findings.Pair{{Upper: 14, Lower: 44}, {Upper: 15, Lower: 45}, {Upper: 16, Lower: 46}}, findings.GroupFunction},
-		{"right", []findings.Pair{{Upper: 15, Lower: 45}}, findings.BackTeeth},
+		{"right", []findings.Pair{{Upper: 15, Lower: 45}}, findings.PosteriorGuidance},
 		{"right", []findings.Pair{{Upper: 12, Lower: 42}, {Upper: 11, Lower: 41}}, findings.AnteriorGuidance},
 		{"right", []findings.Pair{{Upper: 13, Lower: 43}, {Upper: 12, Lower: 42}}, findings.Mixed},
 		{"right", []findings.Pair{{Upper: 13, Lower: 43}, {Upper: 27, Lower: 37}}, findings.Balanced},
@@ -202,7 +202,7 @@ func TestPatternNames(t *testing.T) {
 		{"right", []findings.Pair{{Upper: 27, Lower: 37}}, findings.NonworkingOnly},
 		{"protrusive", []findings.Pair{{Upper: 11, Lower: 41}, {Upper: 21, Lower: 31}}, findings.AnteriorGuidance},
 		{"protrusive", []findings.Pair{{Upper: 11, Lower: 41}, {Upper: 17, Lower: 47}}, findings.Balanced},
-		{"protrusive", []findings.Pair{{Upper: 17, Lower: 47}}, findings.BackTeeth},
+		{"protrusive", []findings.Pair{{Upper: 17, Lower: 47}}, findings.PosteriorGuidance},
 		{"protrusive", []findings.Pair{{Upper: 0, Lower: 0}}, findings.NotLabelled},
 	} {
 		x := &findings.Excursion{Movement: findings.Movement(c.movement), Frames: []findings.Frame{{}}}

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
@@ -113,6 +114,9 @@ func TestPathOfUpperIsTheInverse(t *testing.T) {
 	}
 }
 
+// named is a cusp with its tooth, empty where there is none.
+func named(c findings.CuspOf) string { return strings.TrimSpace(c.Tooth.String() + " " + c.Cusp) }
+
 // Straight paths over a tooth with known cusps and grooves.
 func TestExitAndGroove(t *testing.T) {
 	at := func(f anatomy.Feature, x, y float64) anatomy.Landmark {
@@ -158,7 +162,7 @@ func TestExitAndGroove(t *testing.T) {
 		require.InDelta(t, c.angle, *deg, 1e-9)
 		_, between, ok := crossing(way, rows(marks, dentition.Left))
 		require.Equal(t, c.from != "", ok, "%g°", c.deg)
-		require.Equal(t, [2]string{c.from, c.to}, between)
+		require.Equal(t, [2]string{c.from, c.to}, [2]string{named(between[0]), named(between[1])})
 	}
 	far := []r3.Vec{{X: 10, Y: 10}, {X: 11, Y: 10}}
 	_, deg := grooveAlong(&over, marks, far)

@@ -56,7 +56,7 @@ var areaTeeth = [...]struct {
 	holds func(up, lo dentition.ToothID) bool
 }{
 	{"right molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Right }},
-	{"front teeth", func(up, lo dentition.ToothID) bool { return up.Type().Anterior() && lo.Type().Anterior() }},
+	{"anterior teeth", func(up, lo dentition.ToothID) bool { return up.Type().Anterior() && lo.Type().Anterior() }},
 	{"left molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Left }},
 }
 

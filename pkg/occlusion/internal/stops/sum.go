@@ -34,12 +34,12 @@ func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.
 	}
 	out := []findings.Sentence{language.Say("stops.sum",
 		language.With{"stops": len(stops), "teeth": held, "stable": stable(firm, len(stops))})}
-	return language.Join(language.Text(slices.Concat(out, describeBackTeeth(teeth), describeLoose(stops), describeHold(stops, teeth))))
+	return language.Join(language.Text(slices.Concat(out, describePosteriorTeeth(teeth), describeLoose(stops), describeHold(stops, teeth))))
 }
 
-// describeBackTeeth names the back teeth without a stop, and those that their stops
+// describePosteriorTeeth names the back teeth without a stop, and those that their stops
 // together push aside.
-func describeBackTeeth(teeth []findings.ToothStops) []findings.Sentence {
+func describePosteriorTeeth(teeth []findings.ToothStops) []findings.Sentence {
 	var some, none, askew []findings.Sentence
 	for i := range teeth {
 		t := &teeth[i]
