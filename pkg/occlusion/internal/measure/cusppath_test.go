@@ -2,7 +2,6 @@ package measure
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
@@ -115,7 +114,12 @@ func TestPathOfUpperIsTheInverse(t *testing.T) {
 }
 
 // named is a cusp with its tooth, empty where there is none.
-func named(c findings.CuspOf) string { return strings.TrimSpace(c.Tooth.String() + " " + c.Cusp) }
+func named(c findings.CuspOf) string {
+	if c.Cusp == "" {
+		return ""
+	}
+	return c.Tooth.String() + " " + c.Cusp
+}
 
 // Straight paths over a tooth with known cusps and grooves.
 func TestExitAndGroove(t *testing.T) {
