@@ -3,6 +3,7 @@ package casefile_test
 import (
 	"bytes"
 	"errors"
+	"io"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -96,13 +97,19 @@ func TestWriteReadsBackEqual(t *testing.T) {
 	// Names that look like something else.
 	for _, name := range []string{
 		"true", "Null", "no", "~", "1e3", "0x1f", ".5", "-", "- a", "a: b", "a #b", "#a", "*a", "&a", "!a", "%a", "@a",
-		"`a`", "'a'", `"a"`, "{a}", "[a]", "a,b", "?", "? a", "|", ">", "a\nb\n", "\ta", " a ", "a  b",
-		"Jürg 🦷", "\u2028", "\ufeff", "\u00a0", "<script>&amp;", `\`, `\n`, "---", "...", "<<", "=", "0b1", "190:20:30",
+		"`a`", "'a'", `"a"`, "{a}", "[a]", "a,b", "?", "? a", "|", ">", " a ", "a  b",
+		"Jürg 🦷", "\u00a0", "<script>&amp;", `\`, `\n`, "---", "...", "<<", "=", "0b1", "190:20:30",
 		"2001-12-15", "end-", "a/b.c_d", "\ufffd",
 	} {
 		c := withScans()
 		c.Name, c.Upper.Scan = name, name
 		require.Equal(t, c, parse(t, write(t, c)), "%q", name)
+	}
+	// What would forge lines or turn the direction of a reader's screen is not written.
+	for _, name := range []string{"a\nb\n", "\ta", "\u2028", "\u202e"} {
+		c := withScans()
+		c.Name = name
+		require.ErrorIs(t, casefile.Write(io.Discard, c), casefile.ErrType, "%q", name)
 	}
 }
 
