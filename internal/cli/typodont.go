@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/report"
+	"github.com/cusptrace/cusptrace/pkg/trial"
 	"github.com/spf13/cobra"
 )
 
@@ -91,7 +92,8 @@ func newDemo(g *gate) *cobra.Command {
 		Short: "Make the casts of an invented person and examine them",
 		Long: `demo makes synthetic casts of an invented person with three disturbances worth
 finding, writes them with their truth into DIR/casts, and examines them as
-"cusptrace examine DIR/casts/case.yaml -o DIR" would.`,
+"cusptrace examine DIR/casts/case.yaml -o DIR" would. Then it tries to treat them on
+copies, as "cusptrace trial DIR/casts/case.yaml -o DIR/trial --as-set" would.`,
 		Example: "  cusptrace demo -o demo",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -123,5 +125,11 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if err != nil {
 		return err
 	}
-	return e.run(ctx, g, folder, examineOptions{}, stdout, stderr)
+	if err := e.run(ctx, g, folder, examineOptions{}, stdout, stderr); err != nil {
+		return err
+	}
+	if _, err := fmt.Fprintln(stdout); err != nil {
+		return err
+	}
+	return try(ctx, g, e.path, filepath.Join(dir, "trial"), trial.Options{AsSet: true}, stdout, stderr)
 }

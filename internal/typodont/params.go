@@ -65,6 +65,8 @@ type Params struct {
 	Travel  float64
 	Record  *casefile.Record
 	Restore []dentition.ToothID
+	// Trial is the steps of a trial treatment that the case file names.
+	Trial []casefile.TrialStep
 }
 
 // withDefaults fills in defaults and checks ranges.

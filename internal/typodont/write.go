@@ -49,6 +49,7 @@ func (c *Case) CaseFile() *casefile.Case {
 		out.Record = c.Params.Record
 	}
 	out.Restore = append(out.Restore, c.Params.Restore...)
+	out.Trial = append(out.Trial, c.Params.Trial...)
 	return out
 }
 
@@ -124,6 +125,10 @@ func Demo() Params {
 			{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120},
 			{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2},
 			{Kind: Incisor, Tooth: 41, Um: -120},
+		},
+		Trial: []casefile.TrialStep{
+			{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact, casefile.NonworkingInterference}}},
+			{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: casefile.Protrusive}},
 		},
 		Seed: 1,
 	}

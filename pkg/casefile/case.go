@@ -74,6 +74,9 @@ type Case struct {
 	Notation dentition.Notation `json:"notation"`
 	// teeth that will be restored, no two alike
 	Restore []dentition.ToothID `json:"restore,omitempty" jsonschema:"maxItems=52"`
+	// steps to try on copies of the casts with `cusptrace trial`, in their order; `examine` does
+	// not carry them out
+	Trial []TrialStep `json:"trial,omitempty" jsonschema:"maxItems=100"`
 }
 
 // Path is a path of the case, such as a scan, as it can be opened from the

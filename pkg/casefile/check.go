@@ -70,6 +70,7 @@ func (k *checker) check(c *Case) {
 	k.record(c)
 	k.thresholds(&c.Thresholds)
 	k.support(&c.Support)
+	k.trial(c)
 	if len(k.faults) == 0 {
 		k.excursions(c)
 	}

@@ -33,6 +33,7 @@ func makeSchema() ([]byte, error) {
 	root.Title = "cusptrace case file"
 	defs := root.Definitions
 	oneKey(defs["Mount"])
+	oneKey(defs["TrialStep"])
 	defs["Average"].DependentRequired = map[string][]string{
 		"incisal_point": {"right_molar", "left_molar"},
 		"right_molar":   {"left_molar", "incisal_point"},

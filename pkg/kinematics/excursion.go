@@ -184,6 +184,51 @@ func (s Settings) Station(m Movement, travel float64) (Station, error) {
 	return st, nil
 }
 
+// Between is the place of the condyles where both have advanced, each by a travel of its own
+// (mm, 0 or more): a station between the lateral movements and protrusion. N is the condyle
+// that is further forward, W the other one. N's centre moves by its own path and by the side
+// shift that belongs to the difference of the forward travels, m = S·min(1, (f_N − f_W)/f₀) +
+// (f_N − f_W)·tan B; W's moves by its own path and slides along x so that the distance of the
+// centres stays. Where one travel is 0 this is the lateral excursion to its side with the
+// working condyle on the hinge axis, where both paths and travels are equal protrusion.
+//
+// The station's movement is none and its travel that of N. Errors are those of
+// [Settings.Station].
+func (s Settings) Between(right, left float64) (Station, error) {
+	if err := s.Validate(); err != nil {
+		return Station{}, err
+	}
+	fr, gr, err := s.Right.advance(right)
+	if err != nil {
+		return Station{}, fmt.Errorf("right condyle: %w", err)
+	}
+	fl, gl, err := s.Left.advance(left)
+	if err != nil {
+		return Station{}, fmt.Errorf("left condyle: %w", err)
+	}
+	// sigma is +1 where N is the left condyle; n and w are its and W's forward and down.
+	sigma, n, w, of, travel := 1.0, [2]float64{fl, gl}, [2]float64{fr, gr}, &s.Left, left
+	if fr > fl {
+		sigma, n, w, of, travel = -1, w, n, &s.Right, right
+	}
+	d, m := s.Intercondylar, of.shift(n[0]-w[0])
+	dy, dz := n[0]-w[0], n[1]-w[1]
+	apart := dy*dy + dz*dz
+	if !(apart < d*d) {
+		return Station{}, s.tooFar(travel)
+	}
+	x := sigma * (d/2 - m)
+	forward := r3.Vec{X: x, Y: -n[0], Z: -n[1]}
+	back := r3.Vec{X: x - sigma*math.Sqrt(d*d-apart), Y: -w[0], Z: -w[1]}
+	st := Station{Travel: travel, SideShift: m, WorkingShift: sigma * (-sigma*d/2 - back.X)}
+	st.Right, st.Left = back, forward
+	if sigma < 0 {
+		st.Right, st.Left = forward, back
+	}
+	st.base, err = s.base(st.Right, st.Left)
+	return st, err
+}
+
 // Stations yields the stations of a movement at the given travels (mm), in their
 // order. An error, of [Settings.Station], comes as the last. Nothing is
 // allocated per station.

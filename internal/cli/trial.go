@@ -1,0 +1,236 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cusptrace/cusptrace/internal/atomicfile"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/display"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report"
+	"github.com/cusptrace/cusptrace/pkg/trial"
+	"github.com/spf13/cobra"
+)
+
+func newTrial(g *gate) *cobra.Command {
+	var dir string
+	var o trial.Options
+	c := &cobra.Command{
+		Use:   "trial CASE -o DIR",
+		Short: "Try a treatment on copies of the casts and look again",
+		Long: `trial carries out the steps under trial in the case file on copies of the casts:
+it takes away what is in the way, and no more, keeps the centric stops, adds wax, and
+examines the casts before and after. It writes into DIR
+
+  report.html            before and after, what was removed or added, steps to tick
+  trial.json             the steps, for programs
+  upper.stl, lower.stl   the casts afterwards, with upper.labels.json, lower.labels.json
+  case.yaml              the case afterwards, ready to examine
+  wax.stl                the wax alone, where there is some
+  before, after          both examinations
+
+What cannot be done within its limits is refused, with the position, the pair of teeth
+and the number. docs/case-file.md describes the steps. Tooth reduction cannot be undone:
+this is a trial on casts, not an indication.`,
+		Example: "  cusptrace trial case.yaml -o trial",
+		Args: func(_ *cobra.Command, args []string) error {
+			switch {
+			case len(args) == 0:
+				return errors.New("which case? give a case file with steps under trial")
+			case len(args) > 1:
+				return fmt.Errorf("one case file at a time, found %d: %s", len(args), strings.Join(args, ", "))
+			case dir == "":
+				return errors.New("where should the results go? give a folder with -o DIR")
+			case o.Workers < 0:
+				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			return try(c.Context(), g, args[0], dir, o, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
+	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
+	return c
+}
+
+// trialFiles are the files of a trial beside both examinations.
+var trialFiles = []string{
+	"report.html", "trial.json", "case.yaml", "upper.stl", "lower.stl", "upper.labels.json", "lower.labels.json", "wax.stl",
+}
+
+// trialFolders are the folders into which a trial writes.
+type trialFolders struct {
+	own           *atomicfile.Folder
+	before, after *report.Folder
+}
+
+// holdTrial takes hold of the folders of a trial.
+func holdTrial(g *gate, e *examination, dir string) (f trialFolders, err error) {
+	f.own, err = holdFolder(g, e.inputs(), func() (*atomicfile.Folder, error) {
+		return atomicfile.OpenFolder(dir, "trial.sha256", trialFiles...)
+	})
+	if err != nil {
+		return f, err
+	}
+	names := report.Names(e.c.Restore)
+	if f.before, err = holdResults(g, e.inputs(), filepath.Join(dir, "before"), names...); err != nil {
+		return f, err
+	}
+	f.after, err = holdResults(g, e.inputs(), filepath.Join(dir, "after"), names...)
+	return f, err
+}
+
+// try carries out the trial treatment of a case.
+func try(ctx context.Context, g *gate, path, dir string, o trial.Options, stdout, stderr io.Writer) error {
+	e, err := readCase(path)
+	if err != nil {
+		return err
+	}
+	if len(e.c.Trial) == 0 {
+		return inputError{fmt.Errorf("%s: there are no steps under trial; add some, such as\n  trial: [{adjust: {what: [premature]}}]", path)}
+	}
+	folders, err := holdTrial(g, e, dir)
+	if err != nil {
+		return err
+	}
+	upper, lower, err := occlusion.Load(ctx, e.c)
+	if err != nil {
+		return err
+	}
+	if err := folders.before.CheckCase(slices.Concat(upper.Inputs, lower.Inputs)); err != nil {
+		return inputError{fmt.Errorf("%w with -o", err)}
+	}
+	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
+		return err
+	}
+	line := newProgress(stderr)
+	o.Progress = func(_ string, done, total int) { line.show(done, total) }
+	r, err := trial.Run(ctx, e.c, upper, lower, o)
+	line.clear()
+	if errors.Is(err, trial.ErrTrial) {
+		return inputError{fmt.Errorf("%s: %w", path, err)}
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	for _, w := range e.warnings {
+		r.Before.Findings.Warnings = append(r.Before.Findings.Warnings, language.Literal(w.String()))
+	}
+	if err := writeTrial(ctx, g, folders, r, o.Workers); err != nil {
+		return err
+	}
+	return report.WriteTrial(stdout, r.Treatment, report.TextOptions{Colour: showsColours(stdout)})
+}
+
+// writeTrial makes the files of a trial and writes them when all are there.
+func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, workers int) error {
+	before, err := reportOf(ctx, &r.Before, workers)
+	if err != nil {
+		return err
+	}
+	after, err := reportOf(ctx, &r.After, workers)
+	if err != nil {
+		return err
+	}
+	o := report.Options{Workers: workers}
+	filesBefore, err := before.Files(ctx, o)
+	if err != nil {
+		return fmt.Errorf("before: page: %w", err)
+	}
+	filesAfter, err := after.Files(ctx, o)
+	if err != nil {
+		return fmt.Errorf("after: page: %w", err)
+	}
+	p := report.Trial{Treatment: r.Treatment, Before: before, After: after, Upper: r.UpperMM, Lower: r.LowerMM}
+	html, err := p.File(ctx, o)
+	if err != nil {
+		return fmt.Errorf("page: %w", err)
+	}
+	own, err := ownFiles(r)
+	if err != nil {
+		return err
+	}
+	var contents []atomicfile.Content
+	for _, f := range append(own, html) {
+		contents = append(contents, atomicfile.Content{Name: f.Name, Write: func(w io.Writer) error { _, err := w.Write(f.Content); return err }})
+	}
+	return g.write(func() error {
+		if err := folders.before.Write(ctx, r.Before.Findings, filesBefore...); err != nil {
+			return err
+		}
+		if err := folders.after.Write(ctx, r.After.Findings, filesAfter...); err != nil {
+			return err
+		}
+		return folders.own.Write(ctx, contents...)
+	})
+}
+
+// reportOf is what the report of an examination is made of.
+func reportOf(ctx context.Context, x *trial.Examined, workers int) (*report.Report, error) {
+	d, err := display.New(ctx, x.Casts, x.Findings, display.Options{Workers: workers})
+	return &report.Report{Findings: x.Findings, Display: d, Version: version()}, err
+}
+
+// ownFiles are the casts, the case and the document.
+func ownFiles(r *trial.Result) ([]report.File, error) {
+	var files []report.File
+	text, err := json.MarshalIndent(r.Treatment, "", " ")
+	if err != nil {
+		return nil, err
+	}
+	files = append(files, report.File{Name: "trial.json", Content: append(text, '\n')})
+	after := *r.After.Case
+	after.Upper = casefile.Arch{Scan: "upper.stl", Labels: "upper.labels.json"}
+	after.Lower = casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}
+	var b bytes.Buffer
+	if err := casefile.Write(&b, &after); err != nil {
+		return nil, err
+	}
+	files = append(files, report.File{Name: "case.yaml", Content: bytes.Clone(b.Bytes())})
+	for i, s := range []*casts.Scan{r.After.Upper, r.After.Lower} {
+		list, err := castFiles([]string{"upper", "lower"}[i], s)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, list...)
+	}
+	if r.Wax == nil {
+		return files, nil
+	}
+	f, err := stlFile("wax.stl", r.Wax)
+	return append(files, f), err
+}
+
+// castFiles are the surface of a cast and its labels.
+func castFiles(name string, s *casts.Scan) ([]report.File, error) {
+	f, err := stlFile(name+".stl", s.Mesh)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := s.Labels.Write(&b); err != nil {
+		return nil, err
+	}
+	return []report.File{f, {Name: name + ".labels.json", Content: b.Bytes()}}, nil
+}
+
+func stlFile(name string, m *mesh.Mesh) (report.File, error) {
+	var b bytes.Buffer
+	err := meshfile.WriteSTL(&b, m)
+	return report.File{Name: name, Content: b.Bytes()}, err
+}

@@ -1,0 +1,49 @@
+package words
+
+import (
+	"github.com/cusptrace/cusptrace/pkg/compare"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/treatment"
+)
+
+// StepPlace says where a step of a trial treatment works.
+func StepPlace(s *treatment.Step) findings.Sentence {
+	if s.Site == "" {
+		return language.Say("trial.place.tooth", language.With{"tooth": s.Tooth})
+	}
+	return language.Say("trial.place", language.With{"tooth": s.Tooth, "site": s.Site})
+}
+
+// StepSize says how deep a step goes, or how thick its wax is.
+func StepSize(s *treatment.Step) findings.Sentence {
+	with := language.With{"um": s.DeepestUm, "area": s.AreaMM2, "volume": s.VolumeMM3}
+	if s.Kind == treatment.Wax {
+		with["um"] = s.ThickestUm
+	}
+	return language.Say("trial.size."+string(s.Kind), with)
+}
+
+// Changed says how a finding changed.
+func Changed(c *compare.Change) findings.Sentence {
+	with := language.With{"kind": language.Say("kind." + string(c.Before.Kind)), "pair": findings.Pair{Upper: c.Before.Upper,
+		Lower: c.Before.Lower}, "movement": language.Say("movement." + string(c.Before.Movement))}
+	if c.Before.HeightUm != nil && c.After.HeightUm != nil {
+		with["before"], with["after"] = *c.Before.HeightUm, *c.After.HeightUm
+	}
+	return language.Say("compare.height", with)
+}
+
+// Stair says which pair would meet at a level of closing, and what must be lowered for it.
+func Stair(s *treatment.Stair) findings.Sentence {
+	var lowered []findings.Sentence
+	for _, l := range s.LowerUm {
+		lowered = append(lowered, language.Say("trial.stair.one", language.With{"pair": findings.Pair{Upper: l.Upper,
+			Lower: l.Lower}, "um": l.Um}))
+	}
+	with := language.With{"pair": findings.Pair{Upper: s.Upper, Lower: s.Lower}, "lowered": language.And(lowered)}
+	if s.IncisalDropMM != nil {
+		with["mm"] = *s.IncisalDropMM
+	}
+	return language.Say("trial.stair", with)
+}

@@ -1,0 +1,52 @@
+package report
+
+import (
+	"context"
+	"io"
+
+	"github.com/cusptrace/cusptrace/pkg/compare"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/text"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
+	"github.com/cusptrace/cusptrace/pkg/treatment"
+)
+
+// WriteTrial writes what a trial treatment did, in lines for a terminal.
+func WriteTrial(w io.Writer, t *treatment.Treatment, o TextOptions) error {
+	return text.WriteTrial(w, t, o.options())
+}
+
+// Trial is what the page of a trial treatment is made of.
+type Trial struct {
+	Treatment     *treatment.Treatment
+	Before, After *Report
+	// Upper and Lower are how far each vertex of the scans afterwards lies from where the
+	// surface was, mm: above 0 where something was added.
+	Upper, Lower []float64
+}
+
+// File makes the page of a trial treatment, report.html. It links to the pages of both
+// examinations in the folders before and after.
+func (t *Trial) File(ctx context.Context, o Options) (File, error) {
+	l := spoken(t.Before.Language)
+	r := words.Reader{Language: l, Notation: t.Before.Findings.Notation}
+	p := page.Trial{Reader: r, Doc: t.Treatment}
+	var err error
+	if p.Before, err = picture.Draw(ctx, r, t.Before.Findings, t.Before.Display, o.Workers); err != nil {
+		return File{}, err
+	}
+	if p.After, err = picture.Draw(ctx, r, t.After.Findings, t.After.Display, o.Workers); err != nil {
+		return File{}, err
+	}
+	if p.Changes, err = picture.DrawChange(ctx, r, t.After.Display, picture.Change{Upper: t.Upper, Lower: t.Lower}, o.Workers); err != nil {
+		return File{}, err
+	}
+	html, err := p.Render()
+	return File{"report.html", html}, err
+}
+
+// WriteComparison writes how two examinations differ, in lines for a terminal.
+func WriteComparison(w io.Writer, c *compare.Comparison, o TextOptions) error {
+	return text.WriteComparison(w, c, o.options())
+}

@@ -1,0 +1,296 @@
+package trial
+
+import (
+	"errors"
+	"math"
+
+	"github.com/cusptrace/cusptrace/internal/normal"
+	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
+	"github.com/cusptrace/cusptrace/pkg/treatment"
+	"github.com/cusptrace/cusptrace/pkg/trial/internal/carve"
+	"github.com/cusptrace/cusptrace/pkg/trial/internal/surface"
+	"github.com/golang/geo/s1"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// form gives a tooth the form of its twin, mirrored and fitted to the neighbours: a worn
+// tooth is waxed up to it as far as the opposing arch leaves room, a missing one gets it as
+// a crown of its own.
+func (w *work) form(step int, x *casefile.Wax) error {
+	now, err := w.look(findings.Right, findings.Left, findings.Protrusive)
+	if err != nil {
+		return err
+	}
+	jaw := x.Tooth.Jaw()
+	l := &layer{tooth: x.Tooth, jaw: jaw, x: now, cast: now.Casts.Upper, other: now.Casts.Lower, stage: "form"}
+	if jaw == dentition.Lower {
+		l.cast, l.other = l.other, l.cast
+	}
+	twin := x.Form.Mirror
+	if _, ok := l.cast.Frames[twin]; !ok {
+		return &refusal{stage: "form", why: language.Say("trial.refused.missing", language.With{"tooth": findings.Part(twin)})}
+	}
+	pose, ok := mirrorFit(l.cast, x.Tooth)
+	if !ok {
+		return &refusal{stage: "form", why: language.Say("trial.refused.twin", language.With{"tooth": findings.Part(x.Tooth)})}
+	}
+	if err := l.allow(w, now, x); err != nil {
+		return err
+	}
+	crown, err := mirrored(l.cast, twin, pose)
+	if err != nil {
+		return err
+	}
+	if _, there := l.cast.Frames[x.Tooth]; !there {
+		return w.newCrown(step, l, crown)
+	}
+	l.along = l.cast.Frames[x.Tooth].Occlusal
+	if err := l.refine(); err != nil {
+		return err
+	}
+	if err := l.room(w.ctx); err != nil {
+		return err
+	}
+	if err := l.raise(w, crown); err != nil {
+		return err
+	}
+	return w.finish(step, l)
+}
+
+// mirror takes a point to the other side of the midline of the articulator.
+func mirror(p r3.Vec) r3.Vec { p.X = -p.X; return p }
+
+// Both are our choice.
+const (
+	// fitMM is how far from the tooth's place landmarks are used to fit its mirrored twin, mm.
+	fitMM = 25.0
+	// fitLeast is the fewest landmarks that a fit needs.
+	fitLeast = 4
+)
+
+// mirrorFit finds the rigid motion that takes the mirrored other side of an arch to the
+// side of a tooth: the one for which the landmarks of its neighbours come nearest to those
+// of the mirrored teeth (least squares, by Gauss and Newton on small turns). The tooth
+// itself and its twin do not count.
+func mirrorFit(c *casts.Cast, t dentition.ToothID) (kinematics.Pose, bool) {
+	twin := t.Mirror()
+	centre := mirror(c.Frames[twin].Centre)
+	type pair struct{ from, to r3.Vec }
+	var pairs []pair
+	for _, a := range c.Landmarks {
+		if a.Tooth == t || a.Tooth.Quadrant() != t.Quadrant() || a.Confidence < casts.SureCusp {
+			continue
+		}
+		for _, b := range c.Landmarks {
+			if b.Tooth == a.Tooth.Mirror() && b.Feature == a.Feature && b.Confidence >= casts.SureCusp &&
+				r3.Norm(r3.Sub(mirror(b.Point), centre)) < fitMM {
+				pairs = append(pairs, pair{mirror(b.Point), a.Point})
+			}
+		}
+	}
+	if len(pairs) < fitLeast {
+		return kinematics.Pose{}, false
+	}
+	pose := kinematics.Pose{}
+	for range 20 {
+		e := normal.New(6)
+		for _, p := range pairs {
+			q := pose.Apply(p.from)
+			d := r3.Sub(q, centre)
+			miss := r3.Sub(p.to, q)
+			// A small turn ω about the centre and a shift s move q by ω×d + s.
+			e.Add([]float64{0, d.Z, -d.Y, 1, 0, 0}, miss.X, 1)
+			e.Add([]float64{-d.Z, 0, d.X, 0, 1, 0}, miss.Y, 1)
+			e.Add([]float64{d.Y, -d.X, 0, 0, 0, 1}, miss.Z, 1)
+		}
+		x, ok := e.Solve(1e12)
+		if !ok {
+			return pose, false
+		}
+		turn := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+		about := kinematics.Translation(r3.Scale(-1, centre)).Then(kinematics.Rotation(turn,
+			s1.Angle(r3.Norm(turn)))).Then(kinematics.Translation(r3.Add(centre, r3.Vec{X: x[3], Y: x[4], Z: x[5]})))
+		pose = pose.Then(about)
+		if r3.Norm(turn) < 1e-12 && math.Abs(x[3])+math.Abs(x[4])+math.Abs(x[5]) < 1e-12 {
+			break
+		}
+	}
+	return pose, true
+}
+
+// mirrored is the crown of a tooth on the other side of the arch: mirrored, then moved.
+func mirrored(c *casts.Cast, twin dentition.ToothID, pose kinematics.Pose) (*mesh.Mesh, error) {
+	part, err := surface.Cut(c.Mesh(), func(t mesh.TriID) bool { return c.Tooth(t) == twin })
+	if err != nil {
+		return nil, err
+	}
+	verts := make([]r3.Vec, part.Mesh.NumVertices())
+	for v, p := range part.Mesh.Vertices() {
+		verts[v] = pose.Apply(mirror(p))
+	}
+	tris := append([][3]mesh.VertexID(nil), part.Mesh.Triangles()...)
+	for i := range tris {
+		tris[i][1], tris[i][2] = tris[i][2], tris[i][1]
+	}
+	return mesh.Adopt(verts, tris)
+}
+
+// fade is how far from the border of the tooth a form runs out, mm; our choice.
+const fade = 0.5
+
+// raise lays wax up to a form, as far as there is room, running out to the tooth's border.
+func (l *layer) raise(w *work, form *mesh.Mesh) error {
+	x, err := index.New(w.ctx, form, nil, index.Options{})
+	if err != nil {
+		return err
+	}
+	m := l.part.Mesh
+	border := make([]bool, m.NumVertices())
+	for _, loop := range mesh.BuildTopology(m).Loops() {
+		for _, v := range loop.Vertices {
+			border[v] = true
+		}
+	}
+	var edge []r3.Vec
+	for v, yes := range border {
+		if yes {
+			edge = append(edge, m.Vertex(mesh.VertexID(v)))
+		}
+	}
+	l.thick = make([]float64, m.NumVertices())
+	return par.Chunks(w.ctx, m.NumVertices(), 256, 0, func(_, first, last int) error {
+		for v := first; v < last; v++ {
+			p := m.Vertex(mesh.VertexID(v))
+			h, ok := x.Ray(p, l.along, waxMost)
+			if !ok || l.most[v] == 0 {
+				continue
+			}
+			near := math.Inf(1)
+			for _, q := range edge {
+				near = min(near, r3.Norm(r3.Sub(p, q)))
+			}
+			if l.thick[v] = min(l.most[v], h.Dist*(1-slope(near/fade))); l.thick[v] < waxLeast {
+				l.thick[v] = 0
+			}
+		}
+		return nil
+	})
+}
+
+// crownMost is how much of a mirrored crown may be taken away where it meets the opposing
+// arch, µm; our choice.
+const crownMost = 1500
+
+// newCrown sets a crown where a tooth is missing: what of it opposing teeth need is taken
+// away at all positions that the casts reach today.
+func (w *work) newCrown(step int, l *layer, crown *mesh.Mesh) error {
+	own := carve.Side{Mesh: crown, Out: surface.Directions(crown, evenMM, func(mesh.VertexID) bool { return true }),
+		Cost: make([]int64, crown.NumVertices()), Most: make([]int32, crown.NumVertices())}
+	for v, a := range surface.Areas(crown) {
+		own.Cost[v], own.Most[v] = max(1, int64(1e4*a)), crownMost
+	}
+	opposite, err := l.opposite(crown.Bounds().Center())
+	if err != nil {
+		return err
+	}
+	up, lo := own, opposite
+	if l.jaw == dentition.Lower {
+		up, lo = lo, up
+	}
+	cu, cl, err := carve.Carve(w.ctx, up, lo, l.carveGoals())
+	var no *carve.InfeasibleError
+	if errors.As(err, &no) {
+		g := &l.goals[no.Goal]
+		return &refusal{stage: l.stage, movement: g.movement, why: language.Say("trial.refused.crown",
+			language.With{"tooth": findings.Part(l.tooth), "need": float64(no.NeedUm) / 1000,
+				"movement": language.Say("movement." + string(g.movement)), "at": g.travel})}
+	}
+	if err != nil {
+		return err
+	}
+	if l.jaw == dentition.Lower {
+		cu = cl
+	}
+	after, err := surface.Moved(crown, own.Out, func(v mesh.VertexID) float64 { return -float64(cu.Um[v]) / 1000 })
+	if err != nil {
+		return err
+	}
+	return w.setCrown(step, l, closedBelow(after), cu)
+}
+
+// closedBelow closes the borders of a crown by fans about their middles.
+func closedBelow(m *mesh.Mesh) shell {
+	s := shell{verts: append([]r3.Vec(nil), m.Vertices()...), tris: append([][3]mesh.VertexID(nil), m.Triangles()...)}
+	for _, loop := range mesh.BuildTopology(m).Loops() {
+		var sum r3.Vec
+		for _, v := range loop.Vertices {
+			sum = r3.Add(sum, m.Vertex(v))
+		}
+		middle := mesh.VertexID(len(s.verts))
+		s.verts = append(s.verts, r3.Scale(1/float64(len(loop.Vertices)), sum))
+		for i, v := range loop.Vertices {
+			s.tris = append(s.tris, [3]mesh.VertexID{loop.Vertices[(i+1)%len(loop.Vertices)], v, middle})
+		}
+	}
+	return s
+}
+
+// setCrown adds a crown to the scan and the document.
+func (w *work) setCrown(step int, l *layer, s shell, cut carve.Cut) error {
+	pose, scan := l.x.Casts.Mount, w.upper
+	if l.jaw == dentition.Lower {
+		pose, scan = pose.Then(l.x.Casts.Settling.Pose.Pose), w.lower
+	}
+	back := pose.Inverse()
+	of := surface.Of(scan)
+	verts, labels := append([]r3.Vec(nil), of.Mesh.Vertices()...), append([]dentition.ToothID(nil), of.Labels...)
+	tris := append([][3]mesh.VertexID(nil), of.Mesh.Triangles()...)
+	first := mesh.VertexID(len(verts))
+	var volume, area float64
+	for i, p := range s.verts {
+		s.verts[i] = back.Apply(p)
+		verts, labels = append(verts, s.verts[i]), append(labels, l.tooth)
+	}
+	for _, c := range s.tris {
+		tris = append(tris, [3]mesh.VertexID{c[0] + first, c[1] + first, c[2] + first})
+		a, b, d := s.verts[c[0]], s.verts[c[1]], s.verts[c[2]]
+		volume += tetra(a, b, d)
+		area += r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(d, a))) / 2
+	}
+	m, err := mesh.Adopt(verts, tris)
+	if err != nil {
+		return err
+	}
+	out, _, err := surface.Surface{Mesh: m, Labels: labels}.Scan(l.jaw)
+	if err != nil {
+		return err
+	}
+	out.Found, out.Unfound, out.Merged = scan.Found, scan.Unfound, scan.Merged
+	st := treatment.Step{Of: step + 1, Kind: treatment.Wax, Stage: l.stage, Jaw: l.jaw.String(), Tooth: findings.Part(l.tooth),
+		AreaMM2: area, VolumeMM3: volume}
+	deepest := 0
+	for v := range cut.Um {
+		if cut.Um[v] > cut.Um[deepest] {
+			deepest = v
+		}
+	}
+	if g := cut.By[deepest]; g >= 0 {
+		st.LimitedBy = l.goals[g].words(l.jaw)
+	}
+	w.add(st)
+	w.shells = append(w.shells, s)
+	if l.jaw == dentition.Lower {
+		w.set(w.upper, out)
+	} else {
+		w.set(out, w.lower)
+	}
+	return nil
+}

@@ -1,0 +1,119 @@
+package trial_test
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/compare"
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/trial"
+)
+
+// scan is an arch of a synthetic dentition as a scan.
+func scan(t testing.TB, a typodont.Arch) *casts.Scan {
+	teeth, err := a.Labels.Triangles(a.Mesh)
+	require.NoError(t, err)
+	return &casts.Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
+}
+
+// made is a synthetic dentition with disturbances, as scans with their case.
+func made(t testing.TB, list ...typodont.Disturbance) (*casefile.Case, *casts.Scan, *casts.Scan) {
+	g, err := typodont.Generate(t.Context(), typodont.Params{Disturbances: list, Travel: 5, Record: typodont.Demo().Record})
+	require.NoError(t, err)
+	return g.CaseFile(), scan(t, g.Upper), scan(t, g.Lower)
+}
+
+// written is a scan as its STL file reads back.
+func written(t testing.TB, s *casts.Scan) *casts.Scan {
+	var b bytes.Buffer
+	require.NoError(t, meshfile.WriteSTL(&b, s.Mesh))
+	raw, err := meshfile.Read(&b, meshfile.ReadOptions{Unit: mesh.Millimetre})
+	require.NoError(t, err)
+	m, _ := mesh.Weld(raw, 0)
+	teeth, err := s.Labels.Triangles(m)
+	require.NoError(t, err)
+	return &casts.Scan{Mesh: m, Labels: s.Labels, Teeth: teeth}
+}
+
+// openings closes casts at every travel of a movement: the incisal opening in µm.
+func openings(t testing.TB, c *casefile.Case, upper, lower *casts.Scan, m kinematics.Movement, travels []float64) []float64 {
+	pair, err := occlusion.Assemble(context.Background(), c, upper, lower)
+	require.NoError(t, err)
+	set, err := c.Settings.Kinematics()
+	require.NoError(t, err)
+	var s contact.CloserScratch
+	var out []float64
+	for _, x := range travels {
+		st, err := set.Station(m, x)
+		require.NoError(t, err)
+		touch, err := pair.Closer.Close(st.Base(), &s)
+		require.NoError(t, err)
+		out = append(out, touch.Opening.Radians()*1000*math.Hypot(pair.Incisal.Y, pair.Incisal.Z))
+	}
+	return out
+}
+
+// A raised cusp and an interference that were built in go: at every position of the
+// movement the casts that are written close as those close that never had them, to within 5
+// µm at the incisors, and every stop is kept. The truth is another dentition, not the plan.
+func TestBuiltFaultsAreTakenAway(t *testing.T) {
+	raise := typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120}
+	bump := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
+	c, upper, lower := made(t, raise, bump)
+	c.Trial = []casefile.TrialStep{{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact,
+		casefile.NonworkingInterference}}}}
+	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
+	require.NoError(t, err)
+	for _, s := range r.Treatment.Steps {
+		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.DeepestUm, s.AreaMM2,
+			s.VolumeMM3, s.LimitedBy, s.Refused)
+		assert.True(t, s.Refused.Empty())
+	}
+	for _, p := range slices.Concat(r.Treatment.Findings.Gone, r.Treatment.Findings.New) {
+		t.Logf("gone or new: %v", p.Text)
+	}
+	for _, p := range r.Treatment.Findings.Changed {
+		t.Logf("changed: %v -> %v", p.Before.Text, p.After.Text)
+	}
+	gone := func(k findings.Kind, upper, lower findings.Part) bool {
+		return slices.ContainsFunc(r.Treatment.Findings.Gone, func(p compare.Place) bool {
+			return p.Kind == k &&
+				p.Upper == upper && p.Lower == lower
+		})
+	}
+	assert.True(t, gone(findings.KindPremature, 26, 36))
+	assert.True(t, gone(findings.KindNonworkingInterference, 27, 37))
+	assert.Empty(t, r.Treatment.Stops.Lost)
+
+	plain, truthUpper, truthLower := made(t)
+	var travels []float64
+	for x := plain.Thresholds.BegunMM; x <= 4; x += 0.1 {
+		travels = append(travels, x)
+	}
+	want := openings(t, plain, truthUpper, truthLower, kinematics.Right, append([]float64{0}, travels...))
+	got := openings(t, r.After.Case, written(t, r.After.Upper), written(t, r.After.Lower), kinematics.Right,
+		append([]float64{0}, travels...))
+	for i := range want {
+		assert.InDelta(t, want[i], got[i], 5, "position %d", i)
+	}
+	deepest := map[string]float64{}
+	for _, s := range r.Treatment.Steps {
+		deepest[s.Stage] = max(deepest[s.Stage], s.DeepestUm)
+	}
+	assert.Less(t, deepest["premature"], 1.3*120)
+	assert.Less(t, deepest["nonworking"], 1.3*200)
+}
