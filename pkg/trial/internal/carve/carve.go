@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/cover"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -146,6 +147,8 @@ type work struct {
 	needs        map[[2]mesh.VertexID]int
 	left         []int             // those that were not met when it was last looked
 	inUp, inLo   [][]mesh.VertexID // vertices that overlap at first at each goal
+	// The surfaces when they were last looked at.
+	seenUp, seenLo *searched
 	// How deep vertices lie behind the other surface, mm, at the goal that is looked at.
 	deepUp, deepLo []float64
 }
@@ -174,9 +177,14 @@ type searched struct {
 	index *index.Index
 	sides *index.Sides
 	arch  *contact.Arch
+	um    []int32 // as cut
 }
 
-func search(ctx context.Context, s *Side, c *Cut) (*searched, error) {
+// search makes a side as cut ready; the last one serves again where nothing was cut since.
+func search(ctx context.Context, s *Side, c *Cut, last *searched) (*searched, error) {
+	if last != nil && slices.Equal(last.um, c.Um) {
+		return last, nil
+	}
 	m, err := s.after(c)
 	if err != nil {
 		return nil, err
@@ -185,19 +193,20 @@ func search(ctx context.Context, s *Side, c *Cut) (*searched, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &searched{m, a.Index, a.Sides, a}, nil
+	return &searched{m, a.Index, a.Sides, a, slices.Clone(c.Um)}, nil
 }
 
 // look finds the overlaps of the surfaces as cut so far.
 func (w *work) look(ctx context.Context) error {
-	up, err := search(ctx, &w.upper, &w.up)
+	up, err := search(ctx, &w.upper, &w.up, w.seenUp)
 	if err != nil {
 		return err
 	}
-	lo, err := search(ctx, &w.lower, &w.lo)
+	lo, err := search(ctx, &w.lower, &w.lo, w.seenLo)
 	if err != nil {
 		return err
 	}
+	w.seenUp, w.seenLo = up, lo
 	if w.inUp == nil {
 		w.inUp, w.inLo = make([][]mesh.VertexID, len(w.goals)), make([][]mesh.VertexID, len(w.goals))
 		for g := range w.goals {
