@@ -2,6 +2,7 @@ package trial
 
 import (
 	"errors"
+	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -211,10 +212,16 @@ func (t *target) along(x *Examined, set kinematics.Settings, e *findings.Excursi
 			}
 			g.Opening, g.um = s1.Angle(fr.Unhindered.OpeningDeg)*s1.Degree, fr.Unhindered.HeightUm
 		}
+		p := fr.Carrier.PointMM.R3()
+		g.Opening -= s1.Angle(clearMM / math.Hypot(p.Y, p.Z))
 		t.goals = append(t.goals, g)
 	}
 	return nil
 }
+
+// clearMM is by how much a pair that was in the way clears the intended guidance, mm: more
+// than the tolerance of the carving, so that it no longer carries.
+const clearMM = 0.004
 
 // lingual says of pairs of triangles whether they are lingual cusps of the posterior teeth
 // on the working side, or teeth that should not guide at all.

@@ -32,7 +32,7 @@ func scan(t testing.TB, a typodont.Arch) *casts.Scan {
 
 // made is a synthetic dentition with disturbances, as scans with their case.
 func made(t testing.TB, list ...typodont.Disturbance) (*casefile.Case, *casts.Scan, *casts.Scan) {
-	g, err := typodont.Generate(t.Context(), typodont.Params{Disturbances: list, Travel: 5, Record: typodont.Demo().Record})
+	g, err := typodont.Generate(t.Context(), typodont.Params{Disturbances: list, Travel: 3, Triangles: 30000, Record: typodont.Demo().Record})
 	require.NoError(t, err)
 	return g.CaseFile(), scan(t, g.Upper), scan(t, g.Lower)
 }
@@ -101,7 +101,7 @@ func TestBuiltFaultsAreTakenAway(t *testing.T) {
 
 	plain, truthUpper, truthLower := made(t)
 	var travels []float64
-	for x := plain.Thresholds.BegunMM; x <= 4; x += 0.1 {
+	for x := plain.Thresholds.BegunMM; x <= 3; x += 0.1 {
 		travels = append(travels, x)
 	}
 	want := openings(t, plain, truthUpper, truthLower, kinematics.Right, append([]float64{0}, travels...))

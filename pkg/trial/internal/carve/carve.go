@@ -153,9 +153,15 @@ type work struct {
 	deepUp, deepLo []float64
 }
 
-// need asks for d mm more at a pair of vertices than goes there now.
+// need asks for d mm more at a pair of vertices than goes there now. Since the depth is that
+// of the place and not of the vertices, no more than their limits is asked for until they
+// are reached: only what still overlaps then is too much.
 func (w *work) need(u, l mesh.VertexID, d float64, goal int) {
-	um := w.up.Um[u] + w.lo.Um[l] + int32(math.Ceil(1000*d))
+	now, limit := w.up.Um[u]+w.lo.Um[l], w.upper.Most[u]+w.lower.Most[l]
+	um := now + int32(math.Ceil(1000*d))
+	if now < limit {
+		um = min(um, limit)
+	}
 	k := [2]mesh.VertexID{u, l}
 	i, ok := w.needs[k]
 	if !ok {
@@ -237,12 +243,12 @@ func (w *work) overlaps(g int, up, lo *searched) {
 	}
 	for i, v := range w.inUp[g] {
 		if d := w.deepUp[v]; d > 0 {
-			w.need(v, corner(lo.mesh, hitsUp[i], w.deepLo), d, g)
+			w.need(v, corner(lo.mesh, hitsUp[i], w.deepLo, w.roomLo), d, g)
 		}
 	}
 	for i, v := range w.inLo[g] {
 		if d := w.deepLo[v]; d > 0 {
-			w.need(corner(up.mesh, hitsLo[i], w.deepUp), v, d, g)
+			w.need(corner(up.mesh, hitsLo[i], w.deepUp, w.roomUp), v, d, g)
 		}
 	}
 	for _, v := range w.inUp[g] {
@@ -265,12 +271,16 @@ func (s *searched) depth(p r3.Vec) (h index.Hit, d float64, ok bool) {
 	return h, 0, false
 }
 
-// corner is the corner of a hit triangle that lies deepest, or else nearest to the place.
-func corner(m *mesh.Mesh, h index.Hit, deep []float64) mesh.VertexID {
-	c := m.Triangle(h.Tri)
+// roomUp and roomLo say whether more may go at a vertex.
+func (w *work) roomUp(v mesh.VertexID) bool { return w.up.Um[v] < w.upper.Most[v] }
+func (w *work) roomLo(v mesh.VertexID) bool { return w.lo.Um[v] < w.lower.Most[v] }
+
+// corner is the corner of a hit triangle that lies deepest, or else nearest to the place, of
+// those where more may go if there are any.
+func corner(m *mesh.Mesh, h index.Hit, deep []float64, room func(mesh.VertexID) bool) mesh.VertexID {
 	best := nearest(m, h)
-	for _, v := range c {
-		if deep[v] > deep[best] {
+	for _, v := range m.Triangle(h.Tri) {
+		if r := room(v); r != room(best) && r || r == room(best) && deep[v] > deep[best] {
 			best = v
 		}
 	}
@@ -358,8 +368,8 @@ func (w *work) close(ctx context.Context, up, lo *searched) error {
 		back := pose.Inverse()
 		pairs = contact.AppendPairs(pairs[:0], up.index, lo.index, pose, 0, &gap)
 		for _, p := range pairs {
-			u := nearest(up.mesh, index.Hit{Tri: p.Upper, Point: p.UpperPoint})
-			l := nearest(lo.mesh, index.Hit{Tri: p.Lower, Point: back.Apply(p.LowerPoint)})
+			u := corner(up.mesh, index.Hit{Tri: p.Upper, Point: p.UpperPoint}, w.deepUp, w.roomUp)
+			l := corner(lo.mesh, index.Hit{Tri: p.Lower, Point: back.Apply(p.LowerPoint)}, w.deepLo, w.roomLo)
 			d := min(way, behind(up.mesh, p.Upper, lo.mesh, p.Lower, pose.Apply), behind(lo.mesh, p.Lower, up.mesh, p.Upper, back.Apply))
 			w.need(u, l, max(enough, d), i)
 		}

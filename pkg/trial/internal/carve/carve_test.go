@@ -2,6 +2,8 @@ package carve_test
 
 import (
 	"math"
+	"math/rand/v2"
+	"runtime"
 	"testing"
 
 	"github.com/golang/geo/s1"
@@ -145,4 +147,107 @@ func TestSlidingSurfacesReachTheirGoals(t *testing.T) {
 		deepest = max(deepest, cl.Um[v])
 	}
 	assert.Less(t, float64(deepest), 1.3*1000*most)
+}
+
+// sliding are two curved plates and goals at which they overlap.
+func sliding(mirrored bool) (up, lo carve.Side, goals []carve.Goal) {
+	flip := func(m *mesh.Mesh) *mesh.Mesh {
+		if !mirrored {
+			return m
+		}
+		return testmesh.Moved(testmesh.Turned(m), func(p r3.Vec) r3.Vec { p.X = -p.X; return p })
+	}
+	upper := flip(plate(40, 5, false, func(x, y float64) float64 { return -cap(2, 0.3, x, y) }))
+	lower := flip(plate(43, 5, true, func(x, y float64) float64 { return cap(3, 0.3, x-0.4, y+0.2) }))
+	for i := range 8 {
+		to := r3.Vec{X: 0.12 * float64(i), Y: -0.05 * float64(i)}
+		if mirrored {
+			to.X = -to.X
+		}
+		goals = append(goals, carve.Goal{Base: kinematics.Translation(to), Opening: s1.Angle(0.5 / 60)})
+	}
+	return side(upper, 1, 600), side(lower, 2, 600), goals
+}
+
+// The mirrored surfaces get the mirrored cut, to the micrometre of its rounding.
+func TestMirroredCut(t *testing.T) {
+	up, lo, goals := sliding(false)
+	cu, cl, err := carve.Carve(t.Context(), up, lo, goals)
+	require.NoError(t, err)
+	up, lo, goals = sliding(true)
+	mu, ml, err := carve.Carve(t.Context(), up, lo, goals)
+	require.NoError(t, err)
+	cut := 0
+	for v := range cu.Um {
+		assert.InDelta(t, cu.Um[v], mu.Um[v], 1)
+		cut += int(cu.Um[v])
+	}
+	for v := range cl.Um {
+		assert.InDelta(t, cl.Um[v], ml.Um[v], 1)
+	}
+	assert.Positive(t, cut)
+}
+
+// The cut is the same on any number of cores.
+func TestCutOnAnyCores(t *testing.T) {
+	up, lo, goals := sliding(false)
+	first, second, err := carve.Carve(t.Context(), up, lo, goals)
+	require.NoError(t, err)
+	for _, n := range []int{1, 3} {
+		old := runtime.GOMAXPROCS(n)
+		cu, cl, err := carve.Carve(t.Context(), up, lo, goals)
+		runtime.GOMAXPROCS(old)
+		require.NoError(t, err)
+		require.Equal(t, first, cu)
+		require.Equal(t, second, cl)
+	}
+}
+
+// Wax of any shape on one surface, trimmed, opens no goal by more than 2 µm, and nothing of
+// the other surface is touched.
+func TestRandomWaxOpensNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(17, 5))
+	for range 3 {
+		var hills [5][3]float64
+		for i := range hills {
+			hills[i] = [3]float64{3 * (rng.Float64() - 0.5), 3 * (rng.Float64() - 0.5), 0.1 + 0.5*rng.Float64()}
+		}
+		tooth := plate(30, 5, false, func(x, y float64) float64 { return 0 })
+		wax := plate(30, 5, false, func(x, y float64) float64 {
+			high := 0.0
+			for _, h := range hills {
+				high = max(high, cap(1.5, h[2], x-h[0], y-h[1]))
+			}
+			return -high
+		})
+		own := side(wax, 1, 0)
+		for v := range own.Out {
+			own.Out[v] = r3.Scale(-1, square)
+			own.Most[v] = int32(math.Ceil(1000 * r3.Norm(r3.Sub(wax.Vertex(mesh.VertexID(v)), tooth.Vertex(mesh.VertexID(v))))))
+		}
+		lower := side(plate(33, 5, true, func(x, y float64) float64 { return cap(3, 0.3, x-0.4, y+0.2) }), 1, 0)
+		var goals []carve.Goal
+		for i := range 8 {
+			goals = append(goals, carve.Goal{Base: kinematics.Translation(r3.Vec{X: 0.12 * float64(i)}), Opening: s1.Angle(0.31 / 59)})
+		}
+		cu, cl, err := carve.Carve(t.Context(), own, lower, goals)
+		require.NoError(t, err)
+		for v := range cl.Um {
+			require.Zero(t, cl.Um[v])
+		}
+		trimmed, err := surface.Moved(wax, own.Out, func(v mesh.VertexID) float64 { return -float64(cu.Um[v]) / 1000 })
+		require.NoError(t, err)
+		archA, err := contact.NewArch(t.Context(), trimmed, nil, contact.Options{})
+		require.NoError(t, err)
+		archB, err := contact.NewArch(t.Context(), lower.Mesh, nil, contact.Options{})
+		require.NoError(t, err)
+		c, err := contact.NewCloser(t.Context(), archA, archB, contact.Options{})
+		require.NoError(t, err)
+		var s contact.CloserScratch
+		for _, g := range goals {
+			touch, err := c.Close(g.Base, &s)
+			require.NoError(t, err)
+			require.LessOrEqual(t, 1000*60*(touch.Opening-g.Opening).Radians(), 2.1)
+		}
+	}
 }
