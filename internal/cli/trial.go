@@ -82,7 +82,7 @@ type trialFolders struct {
 // holdTrial takes hold of the folders of a trial.
 func holdTrial(g *gate, e *examination, dir string) (f trialFolders, err error) {
 	f.own, err = holdFolder(g, e.inputs(), func() (*atomicfile.Folder, error) {
-		return atomicfile.OpenFolder(dir, "trial.sha256", trialFiles...)
+		return atomicfile.OpenFolder(dir, "steps.sha256", trialFiles...)
 	})
 	if err != nil {
 		return f, err

@@ -32,9 +32,13 @@ func scan(t testing.TB, a typodont.Arch) *casts.Scan {
 
 // made is a synthetic dentition with disturbances, as scans with their case.
 func made(t testing.TB, list ...typodont.Disturbance) (*casefile.Case, *casts.Scan, *casts.Scan) {
-	g, err := typodont.Generate(t.Context(), typodont.Params{Disturbances: list, Travel: 3, Triangles: 30000, Record: typodont.Demo().Record})
+	g, err := typodont.Generate(t.Context(), typodont.Params{Disturbances: list, Travel: 5, Record: typodont.Demo().Record})
 	require.NoError(t, err)
-	return g.CaseFile(), scan(t, g.Upper), scan(t, g.Lower)
+	c := g.CaseFile()
+	for i := range c.Excursions {
+		c.Excursions[i].MaxMM = 3 // enough to show what was built in
+	}
+	return c, scan(t, g.Upper), scan(t, g.Lower)
 }
 
 // written is a scan as its STL file reads back.
