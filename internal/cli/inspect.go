@@ -20,6 +20,7 @@ type inspected struct {
 	Unit   mesh.Unit      `json:"unit"`
 	Merged int            `json:"welded_corners"` // corners that welding joined
 	Report inspect.Report `json:"report"`
+	Signs  []inspect.Sign `json:"worth_a_look"`
 }
 
 func newInspect() *cobra.Command {
@@ -71,7 +72,8 @@ func inspectFiles(ctx context.Context, files []string, u mesh.Unit, asJSON bool,
 			errs = append(errs, fmt.Errorf("%s: %w", name, err))
 			continue
 		}
-		all = append(all, inspected{File: name, Unit: u, Merged: raw.NumVertices() - m.NumVertices(), Report: inspect.Surface(m)})
+		all = append(all, inspected{File: name, Unit: u, Merged: raw.NumVertices() - m.NumVertices(), Report: inspect.Surface(m),
+			Signs: inspect.Signs(mesh.BuildTopology(m))})
 	}
 	if err := errors.Join(errs...); err != nil {
 		return err
@@ -87,6 +89,9 @@ func inspectFiles(ctx context.Context, files []string, u mesh.Unit, asJSON bool,
 		}
 		fmt.Fprintf(w, "%s (read in %v, %d equal corners joined)\n", plaintext.Line(x.File), x.Unit, x.Merged)
 		if err := x.Report.WriteText(w); err != nil {
+			return err
+		}
+		if err := inspect.WriteSigns(w, x.Signs); err != nil {
 			return err
 		}
 	}

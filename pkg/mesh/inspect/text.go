@@ -46,6 +46,43 @@ func (r Report) WriteText(w io.Writer) error {
 	return buf.Flush()
 }
 
+// WriteSigns writes signs for a person to read, one a line.
+func WriteSigns(w io.Writer, signs []Sign) error {
+	buf := bufio.NewWriter(w)
+	name := "worth a look"
+	for _, s := range signs {
+		fmt.Fprintf(buf, "%-22s %s\n", name, s.words())
+		name = ""
+	}
+	return buf.Flush()
+}
+
+func (s Sign) words() string {
+	switch s.Kind {
+	case SignSoup:
+		return fmt.Sprintf("soup: %d triangles hang together with no other; the corners of one place are not equal", s.Count)
+	case SignTJunctions:
+		return fmt.Sprintf("T-junctions: %d corners lie on the edge of a triangle that does not end there; the surface is slit there", s.Count)
+	case SignNonManifold:
+		return fmt.Sprintf("non-manifold: more than two triangles meet at %d edges", s.Count)
+	case SignSelfCrossing:
+		return fmt.Sprintf("self-intersecting: %d pairs of triangles pass through each other", s.Count)
+	case SignTwoSided:
+		return fmt.Sprintf("two-sided: %d triangles are there twice; which side is outside is not known", s.Count)
+	case SignNeedles:
+		return fmt.Sprintf("needles: %d triangles are more than %d times as long as high", s.Count, needleShape)
+	case SignIslands:
+		return fmt.Sprintf("islands: %d small parts hang together with nothing", s.Count)
+	case SignBase:
+		return fmt.Sprintf("base: %.0f %% of the area lies in one plane, as a model's base does", 100*s.Share)
+	case SignNoise:
+		return fmt.Sprintf("noise: corners stand %.0f µm over and under their neighbours by turns", 1000*s.SizeMM)
+	case SignCoarse:
+		return fmt.Sprintf("coarse: %.0f %% of the area is in triangles with a side over %g mm; contacts are blurred", 100*s.Share, coarseMM)
+	}
+	return string(s.Kind)
+}
+
 // some is the text with the number in it, or nothing where it is zero.
 func some(n int, format string) string {
 	if n == 0 {
