@@ -51,6 +51,7 @@ type Net struct {
 type layer struct {
 	in, out, side int
 	weight, bias  []float32
+	turned        []float32 // of 3×3: the kernels transformed, see [tiles]
 }
 
 // New unpacks the network: half-precision weights, layer by layer, each followed by its biases.
@@ -79,6 +80,9 @@ func (r *reader) layer(in, out, side int) layer {
 	l := layer{in: in, out: out, side: side, weight: make([]float32, in*out*side*side), bias: make([]float32, out)}
 	r.halves(l.weight)
 	r.halves(l.bias)
+	if side == 3 {
+		l.turn()
+	}
 	return l
 }
 
@@ -171,6 +175,17 @@ func (p *plane) channel(c int) []float32 {
 // fused operations give the same.
 func (l *layer) apply(ctx context.Context, x plane, workers int) (plane, error) {
 	y := newPlane(l.out, x.side)
+	if l.side == 3 {
+		// Two rows at a time, each by one goroutine.
+		err := par.Chunks(ctx, x.side/2, 2, workers, func(_, lo, hi int) error {
+			w := newTiles(l, x.side)
+			for i := lo; i < hi; i++ {
+				w.rows(l, &x, &y, i)
+			}
+			return nil
+		})
+		return y, err
+	}
 	n, row := x.side, x.side+2
 	err := par.Chunks(ctx, l.out, 4, workers, func(_, lo, hi int) error {
 		for o := lo; o < hi; o++ {
@@ -183,40 +198,18 @@ func (l *layer) apply(ctx context.Context, x plane, workers int) (plane, error) 
 			}
 			for c := range l.in {
 				src := x.channel(c)
-				if l.side == 1 {
-					w := l.weight[o*l.in+c]
-					for i := 1; i <= n; i++ {
-						a, d := src[i*row+1:][:n], dst[i*row+1:][:n]
-						for j := range d {
-							d[j] += float32(w * a[j])
-						}
+				w := l.weight[o*l.in+c]
+				for i := 1; i <= n; i++ {
+					a, d := src[i*row+1:][:n], dst[i*row+1:][:n]
+					for j := range d {
+						d[j] += float32(w * a[j])
 					}
-					continue
-				}
-				k := (*[9]float32)(l.weight[(o*l.in+c)*9:])
-				for i := range n {
-					convolve(dst[(i+1)*row+1:][:n], src[i*row:][:n+2], src[(i+1)*row:][:n+2], src[(i+2)*row:][:n+2], k)
-				}
-			}
-			if l.side == 3 {
-				for j, v := range dst {
-					dst[j] = max(v, 0)
 				}
 			}
 		}
 		return nil
 	})
 	return y, err
-}
-
-// convolve adds three rows, weighted by the nine numbers of a kernel, to a row.
-func convolve(d, a, b, c []float32, k *[9]float32) {
-	a, b, c = a[:len(d)+2], b[:len(d)+2], c[:len(d)+2]
-	for j := range d {
-		d[j] += (float32(k[0]*a[j]) + float32(k[1]*a[j+1]) + float32(k[2]*a[j+2])) +
-			(float32(k[3]*b[j]) + float32(k[4]*b[j+1]) + float32(k[5]*b[j+2])) +
-			(float32(k[6]*c[j]) + float32(k[7]*c[j+1]) + float32(k[8]*c[j+2]))
-	}
 }
 
 // pooled halves a picture: each pixel is the greatest of four.
