@@ -14,6 +14,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 	"github.com/spf13/cobra"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -32,7 +33,11 @@ each tooth. Look at the result: what is wrong can be corrected by pointing at a
 tooth, or at a place where none stands:
 
   --correct 16=12.3,40.1,-2    the point (in the scan's frame, mm) is on 16
-  --correct 0=10,45,-1         no tooth stands there`,
+  --correct 0=10,45,-1         no tooth stands there
+  --correct 14+15=14           what was found as 14 and 15 is one tooth, 14
+  --correct 14=14+15           what was found as 14 is two teeth, 14 and 15
+  --correct 14=15              what was found as 14 is 15
+  --correct 14..=15..          14 is 15, and so on with everything behind it`,
 		Example: "  cusptrace segment upper.stl --jaw upper --units mm -o upper.labels.json",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -56,11 +61,9 @@ tooth, or at a place where none stands:
 			}
 			var o segment.Options
 			for _, s := range correct {
-				k, err := parseCorrection(s)
-				if err != nil {
+				if err := addCorrection(&o, s); err != nil {
 					return inputError{fmt.Errorf("--correct: %w", err)}
 				}
-				o.Corrections = append(o.Corrections, k)
 			}
 			j := dentition.Upper
 			if jaw == "lower" {
@@ -77,8 +80,47 @@ tooth, or at a place where none stands:
 	f.BoolVar(&replace, "replace", false, "the labels file may exist already and is replaced")
 	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
-	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0); may be given again")
+	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0), or teeth=teeth; may be given again")
 	return c
+}
+
+// addCorrection reads "16=x,y,z" or "14+15=14".
+func addCorrection(o *segment.Options, s string) error {
+	if strings.Contains(s, ",") {
+		k, err := parseCorrection(s)
+		o.Corrections = append(o.Corrections, k)
+		return err
+	}
+	e, err := parseEdit(s)
+	o.Edits = append(o.Edits, e)
+	return err
+}
+
+// parseEdit reads teeth found and what they are: "14+15=14", "14=14+15", "14=15", "14..=15..".
+func parseEdit(s string) (e segment.Edit, err error) {
+	found, are, ok := strings.Cut(s, "=")
+	if !ok {
+		return e, fmt.Errorf("found %q, expected tooth=x,y,z such as 16=12.3,40.1,-2, or teeth=teeth such as 14+15=14", s)
+	}
+	first, on1 := strings.CutSuffix(strings.TrimSpace(found), "..")
+	then, on2 := strings.CutSuffix(strings.TrimSpace(are), "..")
+	if on1 != on2 {
+		return e, fmt.Errorf("found %q, expected .. after both teeth, such as 14..=15.., or after none", s)
+	}
+	e.Onwards = on1
+	for _, l := range []struct {
+		text string
+		to   *[]dentition.ToothID
+	}{{first, &e.Found}, {then, &e.Are}} {
+		for _, code := range strings.Split(l.text, "+") {
+			t, err := dentition.ParseTooth(strings.TrimSpace(code))
+			if err != nil {
+				return e, fmt.Errorf("%q: %w", s, err)
+			}
+			*l.to = append(*l.to, t)
+		}
+	}
+	return e, nil
 }
 
 // parseCorrection reads "16=x,y,z", 0 for no tooth.
@@ -135,6 +177,12 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 			doubt = "  look at this one"
 		}
 		fmt.Fprintf(stdout, "  %v  %-32s %5.0f %% sure%s\n", t.Tooth, t.Tooth.Name(), 100*t.Confidence, doubt)
+	}
+	if len(found.Doubts) > 0 {
+		fmt.Fprintln(stdout, "Look at")
+		for _, d := range occlusion.ToothDoubts(found.Doubts) {
+			fmt.Fprintf(stdout, "  %v (at %.1f, %.1f, %.1f)\n", d.Text, d.At[0], d.At[1], d.At[2])
+		}
 	}
 	return nil
 }

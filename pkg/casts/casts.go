@@ -33,6 +33,7 @@ type Scan struct {
 	// Found is the teeth where the labels were found from the shape, Unfound why it could
 	// not.
 	Found   []findings.FoundTooth
+	Doubts  []findings.ToothDoubt // what to look at of them
 	Unfound error
 	// Inputs are the files that it was read from.
 	Inputs []findings.Input
@@ -70,8 +71,9 @@ type Cast struct {
 	Frames map[dentition.ToothID]anatomy.Frame
 	// Landmarks are the features of the teeth, by tooth and feature.
 	Landmarks []anatomy.Landmark
-	// Found, Unfound and Inputs are those of the scan.
+	// Found, Doubts, Unfound and Inputs are those of the scan.
 	Found   []findings.FoundTooth
+	Doubts  []findings.ToothDoubt
 	Unfound error
 	Inputs  []findings.Input
 }
@@ -93,7 +95,8 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 	if err != nil {
 		return nil, err
 	}
-	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Unfound: s.Unfound, Inputs: s.Inputs}
+	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Doubts: s.Doubts,
+		Unfound: s.Unfound, Inputs: s.Inputs}
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32

@@ -7,14 +7,14 @@ import (
 
 // describeLabels fills in where the labels come from.
 func describeLabels(s *findings.ScanInfo, c *Cast) {
-	s.Labels, s.Found = findings.FromNone, []findings.FoundTooth{}
+	s.Labels, s.Found, s.Doubts = findings.FromNone, []findings.FoundTooth{}, []findings.ToothDoubt{}
 	switch {
 	case c.Found != nil:
 		s.Labels = findings.FromShape
 	case c.Teeth != nil:
 		s.Labels = findings.FromFile
 	}
-	s.Found = append(s.Found, c.Found...)
+	s.Found, s.Doubts = append(s.Found, c.Found...), append(s.Doubts, c.Doubts...)
 }
 
 // LabelWarning says what a reader must know of labels that no person has seen;
@@ -26,15 +26,9 @@ func LabelWarning(c *Cast) language.Sentence {
 	case c.Found == nil:
 		return language.Sentence{}
 	}
-	unsure := 0
-	for _, t := range c.Found {
-		if t.Unsure() {
-			unsure++
-		}
+	texts := make([]language.Sentence, len(c.Doubts))
+	for i, d := range c.Doubts {
+		texts[i] = d.Text
 	}
-	with := language.With{"jaw": jawWord(c), "teeth": len(c.Found), "unsure": (*int)(nil)}
-	if unsure > 0 {
-		with["unsure"] = unsure
-	}
-	return language.Say("input.teeth.found", with)
+	return language.Say("input.teeth.found", language.With{"jaw": jawWord(c), "teeth": len(c.Found), "doubts": language.Join(language.Semicolons(texts))})
 }

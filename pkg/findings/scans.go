@@ -2,6 +2,7 @@ package findings
 
 import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
 // LabelsFrom says where the labels of an arch come from.
@@ -18,14 +19,42 @@ const (
 type FoundTooth struct {
 	// the tooth
 	Tooth Part `json:"tooth"`
-	// how sure it is that a tooth of this name stands there, 0 to 1; below 0.5 a person should
+	// how sure it is that a tooth of this name stands there, 0 to 1; below 0.65 a person should
 	// look
 	Certainty float64 `json:"certainty"`
 }
 
-// unsureBelow is the certainty below which a person should look at a found tooth: a
-// coin's toss.
-const unsureBelow = 0.5
+// ToothDoubt is something about the teeth found that a person should look at.
+type ToothDoubt struct {
+	// what it is about; `left_out`: what looks like a tooth belongs to none that was found,
+	// `wide`: a tooth as wide as two, `last`: the last tooth may be soft tissue, `closed`: a tooth is
+	// taken to be missing with its space closed, `unsure`: little certainty
+	Kind DoubtKind `json:"kind"`
+	// the teeth in doubt as they were found, or the neighbours of the place
+	Teeth []Part `json:"teeth"`
+	// where to look, in the frame of the scan
+	At [3]float64 `json:"at_mm"`
+	// what to give `cusptrace segment` with `--correct` if the doubt is right
+	Correct string `json:"correct,omitempty"`
+	// the same in words
+	Text language.Sentence `json:"text"`
+}
+
+// DoubtKind says what a [ToothDoubt] is about.
+type DoubtKind string
+
+// The kinds of doubts.
+const (
+	DoubtLeftOut DoubtKind = "left_out"
+	DoubtWide    DoubtKind = "wide"
+	DoubtLast    DoubtKind = "last"
+	DoubtClosed  DoubtKind = "closed"
+	DoubtUnsure  DoubtKind = "unsure"
+)
+
+// unsureBelow is the certainty below which a person should look at a found tooth, as in
+// package segment.
+const unsureBelow = 0.65
 
 // Unsure reports whether a person should look at the tooth.
 func (t FoundTooth) Unsure() bool { return t.Certainty < unsureBelow }
@@ -62,4 +91,6 @@ type ScanInfo struct {
 	Labels LabelsFrom `json:"labels"`
 	// the teeth that were found from the shape; empty where they were not
 	Found []FoundTooth `json:"found"`
+	// what a person should look at of the teeth that were found from the shape
+	Doubts []ToothDoubt `json:"doubts"`
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 )
 
@@ -41,5 +42,44 @@ func findTeeth(ctx context.Context, s *casts.Scan, jaw dentition.Jaw) error {
 	for i, t := range found.Teeth {
 		s.Found[i] = findings.FoundTooth{Tooth: findings.Part(t.Tooth), Certainty: t.Confidence}
 	}
+	s.Doubts = ToothDoubts(found.Doubts)
 	return nil
+}
+
+// ToothDoubts puts doubts about teeth that were found into words, each with the correction that
+// settles it.
+func ToothDoubts(of []segment.Doubt) []findings.ToothDoubt {
+	out := make([]findings.ToothDoubt, len(of))
+	for i, d := range of {
+		o := findings.ToothDoubt{Kind: findings.DoubtKind(d.Kind), At: [3]float64{d.At.X, d.At.Y, d.At.Z}}
+		key, with := "doubt."+string(d.Kind), language.With{"a": findings.Part(d.Teeth[0])}
+		for _, t := range d.Teeth {
+			o.Teeth = append(o.Teeth, findings.Part(t))
+		}
+		if len(d.Teeth) > 1 {
+			with["b"] = findings.Part(d.Teeth[1])
+		}
+		if d.Kind == segment.LeftOut {
+			key += ".behind"
+			if len(d.Teeth) > 1 {
+				key = "doubt.left_out.between"
+			}
+		}
+		o.Text = language.Say(key, with)
+		switch {
+		case d.Correction != nil:
+			o.Correct = d.Correction.String()
+		case d.Edit != nil:
+			o.Correct = d.Edit.String()
+		}
+		if o.Correct != "" {
+			settle := "doubt.settle"
+			if d.Kind == segment.Unsure {
+				settle = "doubt.point"
+			}
+			o.Text = language.Say(settle, language.With{"doubt": o.Text, "correct": o.Correct})
+		}
+		out[i] = o
+	}
+	return out
 }

@@ -24,50 +24,40 @@ const (
 
 // crown is a tooth in the picture, before it is cut out of the scan.
 type crown struct {
-	tooth      dentition.ToothID
-	place      int
-	number     int32     // from 1
-	top        float64   // height of its top, mm
-	length     float64   // by handbook, mm
-	beyond     []float64 // of each pixel: how far it lies from the tooth's picture, mm
-	aside      float64   // mm beyond them at which its surface may lie
-	sure       float64   // share of tooth from which a pixel is its core
-	small      bool      // the picture shows little of it: its outermost pixels are core too
-	confidence float64
+	tooth  dentition.ToothID
+	number int32     // from 1
+	top    float64   // height of its top, mm
+	length float64   // by handbook, mm
+	beyond []float64 // of each pixel: how far it lies from the tooth's picture, mm
+	aside  float64   // mm beyond them at which its surface may lie
+	sure   float64   // share of tooth from which a pixel is its core
+	small  bool      // the picture shows little of it: its outermost pixels are core too
 }
 
 // claim gives the pixels of teeth to the crowns of a row: 0 or the crown's number.
-func claim(p *picture, r *row, teeth []stretch) ([]*crown, []int32) {
+func claim(p *picture, l *looks, jaw dentition.Jaw, row []span) ([]*crown, []int32) {
 	owner := make([]int32, size*size)
-	lengths := &upperLengths
-	if r.jaw == dentition.Lower {
-		lengths = &lowerLengths
+	lengths, widths, depths := &upperLengths, &upperWidths, &upperDepths
+	if jaw == dentition.Lower {
+		lengths, widths, depths = &lowerLengths, &lowerWidths, &lowerDepths
 	}
-	crowns := make([]*crown, len(teeth))
-	for i, t := range teeth {
-		c := &crown{tooth: toothOf(r.jaw, t.place), place: t.place, number: int32(i) + 1, length: lengths[kindAt(t.place)-1], top: math.Inf(-1)}
-		n, share := 0, 0.0
-		for k, b := range r.of {
+	crowns := make([]*crown, len(row))
+	for i, t := range row {
+		n := t.tooth.Position() - 1
+		c := &crown{tooth: t.tooth, number: int32(i) + 1, length: lengths[n], top: math.Inf(-1), sure: sure}
+		area := 0.0
+		for k, b := range l.of {
 			if b >= int32(t.start) && b < int32(t.end) {
 				owner[k] = c.number
 				c.top = max(c.top, p.height[k])
-				share += p.kind(k, kindAt(t.place))
-				n++
+				area += pixel * pixel
 			}
 		}
-		c.confidence = share / float64(max(n, 1))
-		for _, q := range r.pins {
-			if q.place == t.place {
-				c.confidence = 1 // a person has said so
-			}
-		}
-		n8 := kindAt(t.place) - 1
-		usual := r.widths[n8] * r.depths[n8]
-		c.sure = sure
-		if float64(n)*pixel*pixel < usual/3 {
+		usual := widths[n] * depths[n]
+		if area < usual/3 {
 			c.small, c.sure = true, smallSure
 		}
-		c.aside = aside + asideMore*max(0, 1-float64(n)*pixel*pixel/usual)
+		c.aside = aside + asideMore*max(0, 1-area/usual)
 		crowns[i] = c
 	}
 	for _, c := range crowns {

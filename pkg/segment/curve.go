@@ -95,3 +95,14 @@ func (c *curve) along(q r2.Vec) (station, off float64) {
 	}
 	return station, off
 }
+
+// point is the point of the curve at a station, mm, straight on beyond its ends.
+func (c *curve) point(station float64) r2.Vec {
+	i := 1
+	for i < len(c.points)-1 && c.station[i] < station {
+		i++
+	}
+	a, b := c.points[i-1], c.points[i]
+	t := (station - c.station[i-1]) / max(c.station[i]-c.station[i-1], 1e-9)
+	return r2.Add(a, r2.Scale(t, r2.Sub(b, a)))
+}

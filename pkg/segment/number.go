@@ -74,6 +74,7 @@ type lineup struct {
 	pinned []int
 	// Sums over columns up to the given one.
 	inside, stand, thickSum []float64
+	*looks                  // nil where there is no picture
 	pinsOf                  [numPlaces + 1][]float64
 	wanted                  [numPlaces + 1]bool // pinned somewhere
 }
@@ -109,8 +110,8 @@ func placeOf(t dentition.ToothID) int {
 	return 8 + t.Position()
 }
 
-func newLineup(b *band, jaw dentition.Jaw, pinned []int) *lineup {
-	r := &lineup{band: b, jaw: jaw, pinned: pinned}
+func newLineup(b *band, l *looks, jaw dentition.Jaw, pinned []int) *lineup {
+	r := &lineup{band: b, looks: l, jaw: jaw, pinned: pinned}
 	n := len(b.top)
 	sums := func(f func(i int) float64) []float64 {
 		out := make([]float64, n+1)
@@ -152,7 +153,7 @@ const noPlace = -1
 const forbidden = 1e6
 
 // tooth is the cost of a tooth at a place between two columns.
-func (r *lineup) tooth(place, start, end int) float64 {
+func (r *lineup) toothCost(place, start, end int) float64 {
 	p := position(place)
 	z := (float64(end-start)*pace/r.usualWidth(place) - 1) / widthSpread
 	cost := z * z / 2
@@ -165,18 +166,19 @@ func (r *lineup) tooth(place, start, end int) float64 {
 		cost += min(t*t/2, 4)
 	}
 	cost += standWeight * pace * (float64(n) - (r.stand[end] - r.stand[start]))
+	cost += r.looks.tooth(p, start, end, r.usualWidth(place), r.usualDepth(place))
 	return cost + forbidden*(r.pinsOf[place][end]-r.pinsOf[place][start])
 }
 
 // border is the cost of a border between two teeth.
-func (r *lineup) border(i int) float64 {
+func (r *lineup) borderCost(i int) float64 {
 	least := 1.0
 	for d := -1; d <= 1; d++ {
 		if j := i + d; j >= 0 && j < len(r.valley) {
 			least = min(least, r.valley[j])
 		}
 	}
-	return seamWeight * least
+	return seamWeight*least + r.looks.border(i)
 }
 
 // midline is the cost of the border between the quadrants.
@@ -199,15 +201,16 @@ func (r *lineup) skip(from, to int) float64 {
 
 // solution is the cheapest row.
 type solution struct {
-	cost float64
-	row  []span
+	cost  float64
+	scale float64 // of the widths
+	row   []span
 }
 
 // solve finds the cheapest row by dynamic programming.
 func (r *lineup) solve() solution {
 	n := len(r.top)
 	free := func(i, j int) float64 { // the columns i to j hold no tooth
-		return emptyWeight*pace*(r.stand[j]-r.stand[i]) + forbidden*(r.pinsOf[0][j]-r.pinsOf[0][i])
+		return emptyWeight*pace*(r.stand[j]-r.stand[i]) + r.looks.free(i, j) + forbidden*(r.pinsOf[0][j]-r.pinsOf[0][i])
 	}
 	// ended[k][i] is the least cost with a tooth k that ends at column i,
 	// startOf where it starts, before[k][i] the end of the tooth before one that
@@ -218,7 +221,7 @@ func (r *lineup) solve() solution {
 	var before [numPlaces + 1][]link
 	borders := make([]float64, n+1)
 	for i := range borders {
-		borders[i] = r.border(i)
+		borders[i] = r.borderCost(i)
 	}
 	gaps := gapWidths()
 	for k := 1; k <= numPlaces; k++ {
@@ -263,7 +266,7 @@ func (r *lineup) solve() solution {
 				if begin[end-w] >= ended[k][end] {
 					continue
 				}
-				if c := begin[end-w] + r.tooth(k, end-w, end); c < ended[k][end] {
+				if c := begin[end-w] + r.toothCost(k, end-w, end); c < ended[k][end] {
 					ended[k][end], startOf[k][end] = c, end-w
 				}
 			}
@@ -362,6 +365,15 @@ func (r *lineup) usualWidth(place int) float64 {
 	return widths[position(place)-1] * r.scale
 }
 
+// usualDepth is a tooth's handbook depth at the lineup's scale, mm.
+func (r *lineup) usualDepth(place int) float64 {
+	depths := &upperDepths
+	if r.jaw == dentition.Lower {
+		depths = &lowerDepths
+	}
+	return depths[position(place)-1] * r.scale
+}
+
 // widthRange is the narrowest and widest tooth that is considered, in columns.
 func (r *lineup) widthRange(place int) (lo, hi int) {
 	w := r.usualWidth(place)
@@ -369,12 +381,9 @@ func (r *lineup) widthRange(place int) (lo, hi int) {
 }
 
 // number finds the most likely row of teeth, over a range of sizes of the whole
-// dentition, and how sure each tooth is: what it would cost to call it by
-// another name or none.
-func number(ctx context.Context, b *band, jaw dentition.Jaw, pinned []int) (solution, error) {
-	r := newLineup(b, jaw, pinned)
+// dentition.
+func (r *lineup) number(ctx context.Context) (solution, error) {
 	best := solution{cost: math.Inf(1)}
-	scale, extra := 1.0, 0.0
 	for k := -6; k <= 6; k++ { // three standard deviations
 		if err := ctx.Err(); err != nil {
 			return best, err
@@ -382,15 +391,24 @@ func number(ctx context.Context, b *band, jaw dentition.Jaw, pinned []int) (solu
 		z := float64(k) / 2
 		r.scale = 1 + scaleSpread*z
 		if s := r.solve(); s.cost+z*z/2 < best.cost {
-			best, scale, extra = s, r.scale, z*z/2
-			best.cost += extra
+			best = s
+			best.cost += z * z / 2
+			best.scale = r.scale
 		}
 	}
-	best.cost -= extra
-	r.scale = scale
+	r.scale = best.scale
+	return best, nil
+}
+
+// doubt says how sure each tooth of the most likely row is: what it would cost to call it by
+// another name or none.
+func (r *lineup) doubt(ctx context.Context, best *solution) error {
+	z := (r.scale - 1) / scaleSpread
+	least := best.cost - z*z/2
+	pinned := slices.Clone(r.pinned)
 	for i := range best.row {
 		if err := ctx.Err(); err != nil {
-			return best, err
+			return err
 		}
 		t := &best.row[i]
 		if slices.Contains(pinned[t.start:t.end], placeOf(t.tooth)) {
@@ -403,9 +421,12 @@ func number(ctx context.Context, b *band, jaw dentition.Jaw, pinned []int) (solu
 		r.setPins(pinned)
 		other := r.solve()
 		pinned[mid] = was
-		const unit = 1.3 // set so that of teeth called 90 % sure about nine in ten are right
-		t.confidence = 1 - portable.Exp(-max(0, other.cost-best.cost)/unit)
+		t.confidence = 1 - portable.Exp(-max(0, other.cost-least)/doubtUnit)
 	}
 	r.setPins(pinned)
-	return best, nil
+	return nil
 }
+
+// doubtUnit is the cost of another reading at which a tooth counts as 63 % sure, set so that
+// of teeth called 90 % sure about nine in ten are right.
+const doubtUnit = 1.3

@@ -120,8 +120,8 @@ func (p *picture) fill(a, b, c r3.Vec) {
 	}
 }
 
-// looks is how often a view is bettered by what is seen in it.
-const looks = 2
+// rounds is how often a view is bettered by what is seen in it.
+const rounds = 2
 
 // look finds the view along the occlusal direction: the first one by the direction into
 // which the whole surface faces, later ones by the teeth that the network sees in it.
@@ -134,11 +134,35 @@ func look(ctx context.Context, s *surface, net *archnet.Net, facing r3.Vec) (*pi
 			return nil, fmt.Errorf("finding the teeth: %w", err)
 		}
 		next, ok := p.better()
-		if i == looks || !ok {
-			return p, nil
+		if i == rounds || !ok {
+			return p, p.both(ctx, net)
 		}
+		s.frame(&next)
 		f = next
 	}
+}
+
+// both makes of what was read the mean with what is read of the mirror image: right and left
+// teeth look alike, and what the network takes for another tooth on one side only averages out.
+func (p *picture) both(ctx context.Context, net *archnet.Net) error {
+	flipped := func(k int) int { return k - k%size + size - 1 - k%size }
+	height, seen := make([]float64, size*size), make([]bool, size*size)
+	for k := range height {
+		height[k], seen[k] = p.height[flipped(k)], p.seen[flipped(k)]
+	}
+	r, err := net.Read(ctx, height, seen, 0)
+	if err != nil {
+		return fmt.Errorf("finding the teeth: %w", err)
+	}
+	for k := range height {
+		a, b := &p.Kind[k], &r.Kind[flipped(k)]
+		for i := range a {
+			a[i] = (a[i] + b[i]) / 2
+		}
+		o, q := &p.Offset[k], r.Offset[flipped(k)]
+		o[0], o[1] = (o[0]-q[0])/2, (o[1]+q[1])/2
+	}
+	return nil
 }
 
 // firstView looks against a direction, from over the middle of the surface, its longer side
@@ -176,6 +200,30 @@ func (s *surface) firstView(z r3.Vec) view {
 		}
 	}
 	return view{r3.Add(middle, r3.Scale(top, z)), x, r3.Cross(z, x), z}
+}
+
+// frame moves a view by as little as brings the whole surface into the picture, along each
+// side on which it has room.
+func (s *surface) frame(f *view) {
+	low, high := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for v, p := range s.mesh.Vertices() {
+		if s.part[v] {
+			q := f.at(p)
+			low = r2.Vec{X: min(low.X, q.X), Y: min(low.Y, q.Y)}
+			high = r2.Vec{X: max(high.X, q.X), Y: max(high.Y, q.Y)}
+		}
+	}
+	const half = size * pixel / 2
+	by := func(low, high float64) float64 {
+		switch {
+		case high-low > 2*half:
+			return 0
+		case low < -half:
+			return low + half
+		}
+		return max(0, high-half)
+	}
+	f.origin = r3.Add(f.origin, r3.Add(r3.Scale(by(low.X, high.X), f.x), r3.Scale(by(low.Y, high.Y), f.y)))
 }
 
 const (

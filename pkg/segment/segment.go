@@ -6,14 +6,14 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/archnet"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The kinds of mistakes of [Segment].
+// The kinds of mistakes of [Find].
 var (
 	// ErrNoArch says that the scan shows no arch of teeth.
 	ErrNoArch = errors.New("no dental arch found")
@@ -23,11 +23,12 @@ var (
 	ErrCorrection = errors.New("the correction cannot be followed")
 )
 
-// Options are the settings of [Find]; the zero value has no
-// corrections.
+// Options are the settings of [Find]; the zero value has no corrections.
 type Options struct {
 	// Corrections are teeth that a person has pointed at.
 	Corrections []Correction
+	// Edits change the row that was found, one after the other.
+	Edits []Edit
 }
 
 // Correction says that a point lies on a tooth, or on none.
@@ -45,8 +46,8 @@ type Result struct {
 	Labels *dentition.Labels
 	// Teeth are in rising order of their codes.
 	Teeth []FoundTooth
-	// cost is what the row of teeth costs, a negative logarithm of likelihood.
-	cost float64
+	// Doubts are what a person should look at, from the patient's right to the left.
+	Doubts []Doubt
 }
 
 // FoundTooth is one tooth that was found.
@@ -60,7 +61,10 @@ type FoundTooth struct {
 }
 
 // Unsure reports whether a person should look at the tooth.
-func (f FoundTooth) Unsure() bool { return f.Confidence < 0.65 }
+func (f FoundTooth) Unsure() bool { return f.Confidence < unsure }
+
+// unsure is the confidence below which a person should look at a tooth.
+const unsure = 0.65
 
 // Find looks for the permanent teeth of an unlabelled scan of one whole arch from
 // its shape alone, in any position and size of triangles, with gingiva and
@@ -90,89 +94,121 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 			return nil, fmt.Errorf("corrections[%d]: %w", i, err)
 		}
 	}
+	for i, e := range o.Edits {
+		if err := e.check(jaw); err != nil {
+			return nil, fmt.Errorf("edits[%d]: %w", i, err)
+		}
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	s := newSurface(m)
-	byValleys, err := findByValleys(ctx, s, jaw, o.Corrections)
-	if err == nil && byValleys.least() >= certain {
-		return byValleys, nil
-	}
-	if err := ctx.Err(); err != nil {
+	p, err := s.picture(ctx, jaw)
+	if err != nil {
 		return nil, err
 	}
-	byRelief, errRelief := findByRelief(ctx, s, jaw, o.Corrections)
-	switch {
-	case errRelief != nil && err == nil && !errors.Is(errRelief, ErrJawShape):
-		return byValleys, nil
-	case errRelief != nil:
-		return nil, errRelief
-	case err == nil && byValleys.least() >= likely &&
-		(byRelief.cost > doubtful || slices.Equal(byValleys.Labels.Teeth(), byRelief.Labels.Teeth())):
-		return byValleys, nil
-	}
-	return byRelief, nil
+	return s.find(ctx, p, jaw, o)
 }
 
-// When the reading by valleys is taken: at once where it is certain of every tooth, and where
-// it is likely and the reading by relief finds the same teeth, whose borders it draws finer, or
-// fits its picture badly. Set on real scans of 30 persons and on synthetic casts.
-const (
-	certain  = 0.7  // confidence in the least certain tooth
-	likely   = 0.4  // likewise
-	doubtful = 26.0 // cost of a row read by relief; rows that are right cost 6 to 25
-)
-
-// least is the confidence in the least certain tooth.
-func (r *Result) least() float64 {
-	c := 1.0
-	for _, t := range r.Teeth {
-		c = min(c, t.Confidence)
+// picture is the view of an arch in which most of teeth are seen; none where it shows no teeth.
+func (s *surface) picture(ctx context.Context, jaw dentition.Jaw) (*picture, error) {
+	net, err := archnet.New()
+	if err != nil {
+		return nil, err
 	}
-	return c
+	p, err := s.see(ctx, net)
+	if errors.Is(err, ErrNoArch) {
+		return nil, nil
+	} else if err != nil {
+		return nil, err
+	}
+	if lean := p.upper(); lean > otherJaw && jaw == dentition.Lower || lean < -otherJaw && jaw == dentition.Upper {
+		return nil, fmt.Errorf("%w: the scan does not look like the %v one but like that of the other jaw", ErrJawShape, jaw)
+	}
+	return p, nil
 }
 
-// findByValleys finds teeth by the valleys between them: the occlusal plane is fitted to the
-// highest points all around and a curve to the crowns' tops; along it a row is read from
-// valleys, thickness and the handbook's widths.
-func findByValleys(ctx context.Context, s *surface, jaw dentition.Jaw, corrections []Correction) (*Result, error) {
-	best := solution{cost: math.Inf(1)}
-	var band *band
+// reading is the most likely row of teeth along one curve.
+type reading struct {
+	*lineup
+	solution
+	arch *archFrame
+}
+
+// find finds teeth along each curve on which they may stand, and takes the likeliest row.
+func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options) (*Result, error) {
+	best, err := s.read(ctx, p, jaw, o.Corrections)
+	if err != nil {
+		return nil, err
+	}
+	if err := best.doubt(ctx, &best.solution); err != nil {
+		return nil, err
+	}
+	if best.row, err = edit(best.band, best.row, o.Edits); err != nil {
+		return nil, err
+	}
+	codes, err := cutOut(ctx, s, best.band, jaw, best.row)
+	if err != nil {
+		return nil, err
+	}
+	out, err := gather(jaw, codes, best.row)
+	if err == nil {
+		out.Doubts = best.doubts(s)
+	}
+	return out, err
+}
+
+// read is the likeliest row of all curves on which teeth may stand.
+func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corrections []Correction) (*reading, error) {
+	var best *reading
 	var failed error
-	for _, facing := range s.directions() {
-		a, ok := findArch(s, jaw, facing)
-		if !ok {
-			continue
-		}
+	for _, a := range s.arches(p, jaw) {
 		b := unroll(s, a)
 		pins, err := b.pins(a, s.mesh, corrections)
 		if err != nil {
 			failed = err
 			continue
 		}
-		found, err := number(ctx, b, jaw, pins)
-		if err != nil {
+		r := &reading{lineup: newLineup(b, p.looks(b, a), jaw, pins), arch: a}
+		if r.solution, err = r.number(ctx); err != nil {
 			return nil, err
 		}
-		if found.cost < best.cost {
-			best, band = found, b
+		if best == nil || r.cost < best.cost {
+			best = r
 		}
 	}
 	switch {
-	case band == nil && failed != nil:
+	case best == nil && failed != nil:
 		return nil, failed
-	case band == nil:
+	case best == nil:
 		return nil, fmt.Errorf("%w: the scan has no row of crowns on a curve", ErrNoArch)
 	case best.cost >= forbidden:
 		return nil, fmt.Errorf("%w: no row of teeth has them all; do two of them contradict each other, or the order of teeth?", ErrCorrection)
 	case len(best.row) < fewest || best.cost > costly*float64(len(best.row)):
 		return nil, fmt.Errorf("%w: what stands there does not look like teeth", ErrNoArch)
 	}
-	codes, err := cutOut(ctx, s, band, jaw, best.row)
-	if err != nil {
-		return nil, err
+	return best, nil
+}
+
+// arches lists the curves on which the teeth may stand: fitted to the crowns' tops, in each
+// direction in which they may point, and through the crowns in the picture.
+func (s *surface) arches(p *picture, jaw dentition.Jaw) []*archFrame {
+	var out []*archFrame
+	for _, facing := range s.directions() {
+		if p != nil && r3.Dot(facing, p.z) < 0 {
+			continue
+		}
+		if a, ok := findArch(s, jaw, facing); ok {
+			out = append(out, a)
+		}
 	}
-	return gather(jaw, codes, best.row)
+	if p == nil {
+		return out
+	}
+	if line, ok := p.middleLine(); ok {
+		out = append(out, p.archFrame(line, jaw))
+	}
+	return out
 }
 
 const (
