@@ -21,7 +21,7 @@ import (
 )
 
 func newSegment(g *gate) *cobra.Command {
-	var out, jaw, unit string
+	var out, jaw, unit, colours string
 	var replace bool
 	var correct []string
 	c := &cobra.Command{
@@ -37,7 +37,11 @@ tooth, or at a place where none stands:
   --correct 14+15=14           what was found as 14 and 15 is one tooth, 14
   --correct 14=14+15           what was found as 14 is two teeth, 14 and 15
   --correct 14=15              what was found as 14 is 15
-  --correct 14..=15..          14 is 15, and so on with everything behind it`,
+  --correct 14..=15..          14 is 15, and so on with everything behind it
+
+Where another program has coloured the teeth of a PLY file, vertex by vertex or
+face by face, --colours reads them instead, with a table of a colour and its
+tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 		Example: "  cusptrace segment upper.stl --jaw upper --units mm -o upper.labels.json",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -49,6 +53,8 @@ tooth, or at a place where none stands:
 				return fmt.Errorf("--jaw: found %q, must be upper or lower", jaw)
 			case unit == "":
 				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
+			case colours != "" && len(correct) > 0:
+				return errors.New("--correct goes with teeth that are found, not with --colours")
 			case out == "":
 				return errors.New("where should the labels go? give a file with -o LABELS.json")
 			}
@@ -72,6 +78,9 @@ tooth, or at a place where none stands:
 			if err := holdFile(g, args, replace, out); err != nil {
 				return err
 			}
+			if colours != "" {
+				return labelByColours(c.Context(), g, args[0], colours, out, j, u, c.OutOrStdout())
+			}
 			return labelTeeth(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
 		},
 	}
@@ -80,6 +89,7 @@ tooth, or at a place where none stands:
 	f.BoolVar(&replace, "replace", false, "the labels file may exist already and is replaced")
 	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
+	f.StringVar(&colours, "colours", "", "`table` of the colours that stand for teeth in the scan, a PLY file")
 	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0), or teeth=teeth; may be given again")
 	return c
 }

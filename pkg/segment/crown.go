@@ -121,8 +121,7 @@ func (s *surface) spots(p *picture) []spot {
 // follows by the usual length of crowns; a line is cheap where the surface is concave (the
 // minima rule: D. Hoffman, W. Richards, Cognition 18, 1984), so that it lies in the valleys to
 // the gingiva and the neighbours. What two crowns claim goes to the one whose picture is nearer.
-func carve(ctx context.Context, s *surface, p *picture, crowns []*crown, owner []int32) ([]dentition.ToothID, error) {
-	spots := s.spots(p)
+func carve(ctx context.Context, s *surface, p *picture, crowns []*crown, owner []int32, spots []spot) ([]dentition.ToothID, error) {
 	claims := make([][]int32, len(crowns))
 	if err := par.Chunks(ctx, len(crowns), 1, 0, func(_, lo, hi int) error {
 		for i := lo; i < hi; i++ {

@@ -147,7 +147,7 @@ func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Opt
 	if best.row, err = edit(best.band, best.row, o.Edits); err != nil {
 		return nil, err
 	}
-	codes, err := cutOut(ctx, s, best.band, jaw, best.row)
+	codes, err := s.crowns(ctx, p, best)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,56 @@
+package segment
+
+import (
+	"context"
+
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+)
+
+// crowns cuts the crowns of a row out of the scan: along valleys alone, and where a picture
+// shows the arch by what it shows as well. Each crown is taken from the cut that covers better
+// what the picture shows of it; of what shows little, from the valleys.
+func (s *surface) crowns(ctx context.Context, p *picture, r *reading) ([]dentition.ToothID, error) {
+	codes, err := cutOut(ctx, s, r.band, r.jaw, r.row)
+	if err != nil || p == nil {
+		return codes, err
+	}
+	crowns, owner := claim(p, r.looks, r.jaw, r.row)
+	spots := s.spots(p)
+	carved, err := carve(ctx, s, p, crowns, owner, spots)
+	if err != nil {
+		return nil, err
+	}
+	var byPicture [256]bool
+	for _, c := range crowns {
+		byPicture[c.tooth] = !c.small && s.covers(carved, c, owner, spots) > s.covers(codes, c, owner, spots)
+	}
+	for v, t := range carved {
+		switch {
+		case byPicture[t]:
+			codes[v] = t
+		case byPicture[codes[v]]:
+			codes[v] = t // what the other cut gives it, if anything
+		}
+	}
+	s.peel(codes)
+	return codes, nil
+}
+
+// covers is how well a cut covers what the picture shows of a crown, from 0 to 1: the surface in
+// both over that in either (intersection over union).
+func (s *surface) covers(codes []dentition.ToothID, c *crown, owner []int32, spots []spot) float64 {
+	both, either := 0.0, 0.0
+	for v, q := range spots {
+		if !q.visible {
+			continue
+		}
+		shown, cut := owner[q.pixel] == c.number, codes[v] == c.tooth
+		if shown && cut {
+			both += s.area[v]
+		}
+		if shown || cut {
+			either += s.area[v]
+		}
+	}
+	return both / max(either, 1e-9)
+}
