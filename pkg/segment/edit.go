@@ -110,7 +110,7 @@ func (b *band) parted(s span, names []dentition.ToothID) []span {
 	for _, t := range names {
 		all += widths[t.Position()-1]
 	}
-	n := s.end - s.start
+	n, w := s.end-s.start, usualWeights()
 	// cost[j] is the least cost of the teeth so far up to column j of the tooth, from[k][j] where
 	// the last of them begins.
 	cost := make([]float64, n+1)
@@ -125,8 +125,8 @@ func (b *band) parted(s span, names []dentition.ToothID) []span {
 		for j := range next {
 			next[j] = math.Inf(1)
 			for i := range j {
-				z := (float64(j-i)/usual - 1) / widthSpread
-				if c := cost[i] + z*z/2 + seamWeight*b.valley[s.start+i]; c < next[j] {
+				z := (float64(j-i)/usual - 1) / w.width
+				if c := cost[i] + z*z/2 + w.seam*b.valley[s.start+i]; c < next[j] {
 					next[j], from[k][j] = c, i
 				}
 			}

@@ -63,8 +63,8 @@ func (p *picture) midline(c *curve) float64 {
 	return sum / weight
 }
 
-// looks lays the pixels of teeth along a band.
-func (p *picture) looks(b *band, a *archFrame) *looks {
+// looks lays the pixels of teeth along a band; shares of positions below least count as least.
+func (p *picture) looks(b *band, a *archFrame, least float64) *looks {
 	if p == nil {
 		return nil
 	}
@@ -90,7 +90,7 @@ func (p *picture) looks(b *band, a *archFrame) *looks {
 		l.of[k] = int32(i)
 		l.mass[i+1]++
 		for n := 1; n <= 8; n++ {
-			l.evidence[n][i+1] += portable.Log(max(leastShare, p.kind(k, n)/t))
+			l.evidence[n][i+1] += portable.Log(max(least, p.kind(k, n)/t))
 		}
 	}
 	for i := range n {
@@ -105,56 +105,48 @@ func (p *picture) looks(b *band, a *archFrame) *looks {
 // offCurve is how far from the curve pixels of teeth count, mm.
 const offCurve = 9.0
 
-var (
-	gathered    = 0.6   // of the way to the middle of its tooth that a pixel is moved
-	looksWeight = 0.025 // weight of a pixel's evidence: neighbours say the same
-	leastShare  = 0.05  // share below which the network's evidence does not count more
-	idle        = 6.0   // cost of a pixel of tooth that no tooth takes, as evidence
-	valleyCost  = 0.10  // of a border, for every pixel that lies near it
-	areaDoubt   = 0.13  // of an area beyond width times depth, likewise
-	thirdCost   = 3.0   // of a third molar: what lies behind the second is more often tissue
-	bareShare   = 0.45  // of the usual area that is seen at least
-	bareDoubt   = 0.2
-)
+// gathered is how much of the way to the middle of its tooth a pixel is moved: the network's
+// middles are about right, and teeth part better so.
+const gathered = 0.6
 
 // tooth is the cost of the pixels between two columns for a tooth of a position and of some
 // width and depth, mm.
-func (l *looks) tooth(position, start, end int, width, depth float64) float64 {
+func (l *looks) tooth(w *weights, position, start, end int, width, depth float64) float64 {
 	if l == nil {
 		return 0
 	}
 	mass := l.mass[end] - l.mass[start]
-	cost := -looksWeight * (l.evidence[position][end] - l.evidence[position][start])
+	cost := -w.looks * (l.evidence[position][end] - l.evidence[position][start])
 	if position == 8 {
-		cost += thirdCost
+		cost += w.third
 	}
 	share := mass * pixel * pixel / (width * depth)
 	if share > 1 {
-		z := logRatio(share) / areaDoubt
+		z := logRatio(share) / w.area
 		cost += z * z / 2
 	}
-	if share < bareShare {
-		z := (bareShare - share) / bareDoubt
+	if share < w.bare {
+		z := (w.bare - share) / w.bareSpread
 		cost += z * z / 2
 	}
 	return cost
 }
 
 // free is the cost of columns without tooth.
-func (l *looks) free(start, end int) float64 {
+func (l *looks) free(w *weights, start, end int) float64 {
 	if l == nil {
 		return 0
 	}
-	return looksWeight * idle * (l.mass[end] - l.mass[start])
+	return w.looks * w.idle * (l.mass[end] - l.mass[start])
 }
 
 // border is the cost of a border at a column.
-func (l *looks) border(i int) float64 {
+func (l *looks) border(w *weights, i int) float64 {
 	if l == nil {
 		return 0
 	}
 	lo, hi := max(0, i-1), min(len(l.mass)-1, i+1)
-	return valleyCost * (l.mass[hi] - l.mass[lo])
+	return w.border * (l.mass[hi] - l.mass[lo])
 }
 
 // logRatio is ln x near 1 by a rational form that is the same on every processor (its

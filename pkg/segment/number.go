@@ -16,23 +16,8 @@ var (
 	lowerWidths = [8]float64{5, 5.5, 7, 7, 7, 11, 10.5, 10}
 )
 
-// What a row of teeth costs, in units of half a squared standard deviation.
-// Apart from the widths, all is our choice; it is set on no single case, but so
-// that each kind of evidence can outweigh one doubtful other.
-const (
-	widthSpread   = 0.11 // of widths within a dentition, share
-	scaleSpread   = 0.07 // between dentitions, share
-	seamWeight    = 5.0  // of a border that follows no valley
-	insideWeight  = 0.75 // of a column of valley right through a tooth
-	insideSeam    = 0.22 // from which a seam counts as a valley through a tooth
-	standWeight   = 1.2  // of a millimetre of tooth where none stands
-	emptyWeight   = 0.9  // of a millimetre of crown that belongs to no tooth
-	roomSpread    = 3.0  // of the room left by a missing tooth, mm
-	closedCost    = 6.0  // at most, of room that does not fit the missing teeth
-	spaceSpread   = 1.5  // of space between neighbours, mm
-	midlineSpread = 2.5  // mm
-	widestGap     = 36.0 // mm, room of four molars
-)
+// widestGap is the widest gap between two teeth, mm: room of four molars.
+const widestGap = 36.0
 
 // missingCost is the cost of the tooth 1 to 8 of a quadrant missing between others. Premolars
 // are the usual ones to be taken out for orthodontic treatment, the first more often (common
@@ -68,6 +53,7 @@ type span struct {
 type lineup struct {
 	*band
 	jaw   dentition.Jaw
+	w     weights
 	scale float64 // of the widths
 	// pinned says for a column which place must cover it; 0 leaves it open,
 	// [noPlace] forbids every tooth, −1−p forbids place p.
@@ -110,8 +96,8 @@ func placeOf(t dentition.ToothID) int {
 	return 8 + t.Position()
 }
 
-func newLineup(b *band, l *looks, jaw dentition.Jaw, pinned []int) *lineup {
-	r := &lineup{band: b, looks: l, jaw: jaw, pinned: pinned}
+func newLineup(b *band, l *looks, jaw dentition.Jaw, pinned []int, w weights) *lineup {
+	r := &lineup{band: b, looks: l, jaw: jaw, pinned: pinned, w: w}
 	n := len(b.top)
 	sums := func(f func(i int) float64) []float64 {
 		out := make([]float64, n+1)
@@ -120,7 +106,7 @@ func newLineup(b *band, l *looks, jaw dentition.Jaw, pinned []int) *lineup {
 		}
 		return out
 	}
-	r.inside = sums(func(i int) float64 { return max(0, insideSeam-b.seam[i]) / insideSeam })
+	r.inside = sums(func(i int) float64 { return max(0, r.w.insideSeam-b.seam[i]) / r.w.insideSeam })
 	r.stand = sums(func(i int) float64 { return b.crown[i] })
 	r.thickSum = sums(func(i int) float64 { return b.thick[i] })
 	r.setPins(pinned)
@@ -155,18 +141,18 @@ const forbidden = 1e6
 // tooth is the cost of a tooth at a place between two columns.
 func (r *lineup) toothCost(place, start, end int) float64 {
 	p := position(place)
-	z := (float64(end-start)*pace/r.usualWidth(place) - 1) / widthSpread
+	z := (float64(end-start)*pace/r.usualWidth(place) - 1) / r.w.width
 	cost := z * z / 2
 	n := end - start
 	a, b := start+n/5, end-n/5
 	if m := float64(b - a); m > 0 {
-		cost += insideWeight * (r.inside[b] - r.inside[a])
+		cost += r.w.inside * (r.inside[b] - r.inside[a])
 		mean, spread := usualThickness(p)
 		t := ((r.thickSum[b]-r.thickSum[a])/m - mean) / spread
 		cost += min(t*t/2, 4)
 	}
-	cost += standWeight * pace * (float64(n) - (r.stand[end] - r.stand[start]))
-	cost += r.looks.tooth(p, start, end, r.usualWidth(place), r.usualDepth(place))
+	cost += r.w.stand * pace * (float64(n) - (r.stand[end] - r.stand[start]))
+	cost += r.looks.tooth(&r.w, p, start, end, r.usualWidth(place), r.usualDepth(place))
 	return cost + forbidden*(r.pinsOf[place][end]-r.pinsOf[place][start])
 }
 
@@ -178,12 +164,12 @@ func (r *lineup) borderCost(i int) float64 {
 			least = min(least, r.valley[j])
 		}
 	}
-	return seamWeight*least + r.looks.border(i)
+	return r.w.seam*least + r.looks.border(&r.w, i)
 }
 
 // midline is the cost of the border between the quadrants.
 func (r *lineup) midline(column float64) float64 {
-	z := (r.first + column*pace) / midlineSpread
+	z := (r.first + column*pace) / r.w.midline
 	return z * z / 2
 }
 
@@ -210,7 +196,7 @@ type solution struct {
 func (r *lineup) solve() solution {
 	n := len(r.top)
 	free := func(i, j int) float64 { // the columns i to j hold no tooth
-		return emptyWeight*pace*(r.stand[j]-r.stand[i]) + r.looks.free(i, j) + forbidden*(r.pinsOf[0][j]-r.pinsOf[0][i])
+		return r.w.empty*pace*(r.stand[j]-r.stand[i]) + r.looks.free(&r.w, i, j) + forbidden*(r.pinsOf[0][j]-r.pinsOf[0][i])
 	}
 	// ended[k][i] is the least cost with a tooth k that ends at column i,
 	// startOf where it starts, before[k][i] the end of the tooth before one that
@@ -321,12 +307,12 @@ func (r *lineup) room(from, to int) float64 {
 // missing. Neighbours drift, so the room left tells little once it is small.
 func (r *lineup) space(gap, room float64) float64 {
 	if room == 0 {
-		z := gap / spaceSpread
+		z := gap / r.w.space
 		return z * z / 2
 	}
-	z := (gap - room) / roomSpread
+	z := (gap - room) / r.w.room
 	if gap < room {
-		return min(closedCost, z*z/2)
+		return min(r.w.closed, z*z/2)
 	}
 	return z * z / 2
 }
@@ -384,12 +370,12 @@ func (r *lineup) widthRange(place int) (lo, hi int) {
 // dentition.
 func (r *lineup) number(ctx context.Context) (solution, error) {
 	best := solution{cost: math.Inf(1)}
-	for k := -6; k <= 6; k++ { // three standard deviations
+	for k := -3; k <= 3; k++ { // three standard deviations
 		if err := ctx.Err(); err != nil {
 			return best, err
 		}
-		z := float64(k) / 2
-		r.scale = 1 + scaleSpread*z
+		z := float64(k)
+		r.scale = 1 + r.w.scale*z
 		if s := r.solve(); s.cost+z*z/2 < best.cost {
 			best = s
 			best.cost += z * z / 2
@@ -403,7 +389,7 @@ func (r *lineup) number(ctx context.Context) (solution, error) {
 // doubt says how sure each tooth of the most likely row is: what it would cost to call it by
 // another name or none.
 func (r *lineup) doubt(ctx context.Context, best *solution) error {
-	z := (r.scale - 1) / scaleSpread
+	z := (r.scale - 1) / r.w.scale
 	least := best.cost - z*z/2
 	pinned := slices.Clone(r.pinned)
 	for i := range best.row {

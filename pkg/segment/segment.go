@@ -169,7 +169,8 @@ func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corre
 			failed = err
 			continue
 		}
-		r := &reading{lineup: newLineup(b, p.looks(b, a), jaw, pins), arch: a}
+		w := usualWeights()
+		r := &reading{lineup: newLineup(b, p.looks(b, a, w.least), jaw, pins, w), arch: a}
 		if r.solution, err = r.number(ctx); err != nil {
 			return nil, err
 		}

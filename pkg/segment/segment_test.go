@@ -247,7 +247,7 @@ func TestNumberDrawnBand(t *testing.T) {
 			gone[t] = true
 		}
 		b, want := draw(func(p int) bool { return !gone[toothAt(dentition.Lower, p)] })
-		got, err := newLineup(b, nil, dentition.Lower, make([]int, len(b.top))).number(context.Background())
+		got, err := newLineup(b, nil, dentition.Lower, make([]int, len(b.top)), usualWeights()).number(context.Background())
 		require.NoError(t, err)
 		require.Len(t, got.row, len(want), name)
 		for _, s := range got.row {
