@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -268,7 +267,7 @@ func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (m
 		point := func(v r3.Vec) *casefile.Point { return &casefile.Point{v.X, v.Y, v.Z} }
 		c.Mount.Average.IncisalPoint, c.Mount.Average.RightMolar, c.Mount.Average.LeftMolar = point(p.Incisal), point(p.Right), point(p.Left)
 	}
-	c.Settle.DoubtUm = max(c.Settle.DoubtUm, 50*math.Ceil(20*a.ErrorMolarsMM), 50*math.Ceil(20*a.ErrorFrontMM))
+	c.Settle.DoubtUm = articulate.DoubtUm(a)
 	var text bytes.Buffer
 	if err := casefile.Write(&text, c); err != nil {
 		return nil, err

@@ -3,6 +3,7 @@ package articulate
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"github.com/cusptrace/cusptrace/internal/interlock"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -142,7 +143,7 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 	if a.OverlapUm = given.OverlapBeforeUm; a.OverlapUm > fitErrorUm {
 		return nil
 	}
-	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{Workers: workers}); err != nil {
+	if a.Settling, err = settle.Settle(ctx, upper, lower, settle.Options{DoubtUm: DoubtUm(a), Workers: workers}); err != nil {
 		return fmt.Errorf("%w: where they fit best, %w; one of the scans may be inside out", ErrNoFit, err)
 	}
 	if r := a.Settling.Seat; r.Taken && r.FarthestUm <= fitErrorUm {
@@ -150,6 +151,15 @@ func seatFrom(ctx context.Context, a *findings.Articulated, up, lo *mesh.Mesh, f
 		a.UpperFromLower = a.UpperFromLower.Then(a.Settling.Pose.Pose)
 	}
 	return nil
+}
+
+// DoubtUm is how far, in µm at any tooth, a case may settle arches from the relation in which they
+// were put together: the error of the relation rounded up to 50, at least the usual doubt of a
+// bite scan.
+func DoubtUm(a *findings.Articulated) float64 {
+	const step = 50
+	error := 1000 * max(a.ErrorFrontMM, a.ErrorMolarsMM)
+	return max(casefile.Default().Settle.DoubtUm, step*math.Ceil(error/step))
 }
 
 // bareCast is a cast of an arch without labels, moved.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/settle"
 )
@@ -92,7 +91,7 @@ func describeSeat(a *findings.Articulated, depth float64) string {
 			"settles them there", fitErrorUm)
 	default:
 		s += fmt.Sprintf("; beyond the doubt of the case (%.0f µm): examining keeps them lifted and closes them "+
-			"on the hinge", casefile.Default().Settle.DoubtUm)
+			"on the hinge", r.DoubtUm)
 	}
 	if t := settle.LooseContacts(r); !t.Empty() {
 		s += "; " + t.String()
