@@ -7,8 +7,10 @@ import (
 )
 
 // crowns cuts the crowns of a row out of the scan: along valleys alone, and where a picture
-// shows the arch by what it shows as well. Each crown is taken from the cut that covers better
-// what the picture shows of it; of what shows little, from the valleys.
+// shows the arch by what it shows as well. A crown of the back is taken from the cut that covers
+// better what the picture shows of it. One of the front, whose outer face lies out of sight or looks
+// like gingiva, is taken from the valleys unless they lose half of what the picture shows, and so
+// is one of which it shows little.
 func (s *surface) crowns(ctx context.Context, p *picture, r *reading) ([]dentition.ToothID, error) {
 	codes, err := cutOut(ctx, s, r.band, r.jaw, r.row)
 	if err != nil || p == nil {
@@ -22,7 +24,9 @@ func (s *surface) crowns(ctx context.Context, p *picture, r *reading) ([]dentiti
 	}
 	var byPicture [256]bool
 	for _, c := range crowns {
-		byPicture[c.tooth] = !c.small && s.covers(carved, c, owner, spots) > s.covers(codes, c, owner, spots)
+		either, shown := s.covers(codes, c, owner, spots)
+		better, _ := s.covers(carved, c, owner, spots)
+		byPicture[c.tooth] = !c.small && (shown < lostMost || c.tooth.Position() > 3 && better > either)
 	}
 	for v, t := range carved {
 		switch {
@@ -36,10 +40,13 @@ func (s *surface) crowns(ctx context.Context, p *picture, r *reading) ([]dentiti
 	return codes, nil
 }
 
-// covers is how well a cut covers what the picture shows of a crown, from 0 to 1: the surface in
-// both over that in either (intersection over union).
-func (s *surface) covers(codes []dentition.ToothID, c *crown, owner []int32, spots []spot) float64 {
-	both, either := 0.0, 0.0
+// lostMost is the share of what the picture shows of a crown that the valleys must cover.
+const lostMost = 0.5
+
+// covers is how well a cut covers what the picture shows of a crown: the surface in both over
+// that in either (intersection over union), and over that shown.
+func (s *surface) covers(codes []dentition.ToothID, c *crown, owner []int32, spots []spot) (ofEither, ofShown float64) {
+	both, either, all := 0.0, 0.0, 0.0
 	for v, q := range spots {
 		if !q.visible {
 			continue
@@ -51,6 +58,9 @@ func (s *surface) covers(codes []dentition.ToothID, c *crown, owner []int32, spo
 		if shown || cut {
 			either += s.area[v]
 		}
+		if shown {
+			all += s.area[v]
+		}
 	}
-	return both / max(either, 1e-9)
+	return both / max(either, 1e-9), both / max(all, 1e-9)
 }
