@@ -52,20 +52,17 @@ func ToothDoubts(of []segment.Doubt) []findings.ToothDoubt {
 	out := make([]findings.ToothDoubt, len(of))
 	for i, d := range of {
 		o := findings.ToothDoubt{Kind: findings.DoubtKind(d.Kind), At: [3]float64{d.At.X, d.At.Y, d.At.Z}}
-		key, with := "doubt."+string(d.Kind), language.With{"a": findings.Part(d.Teeth[0])}
 		for _, t := range d.Teeth {
 			o.Teeth = append(o.Teeth, findings.Part(t))
 		}
-		if len(d.Teeth) > 1 {
-			with["b"] = findings.Part(d.Teeth[1])
+		with := language.With{"a": o.Teeth[0]}
+		if len(o.Teeth) > 1 {
+			with["b"] = o.Teeth[1]
 		}
-		if d.Kind == segment.LeftOut {
-			key += ".behind"
-			if len(d.Teeth) > 1 {
-				key = "doubt.left_out.between"
-			}
+		o.Text = language.Say("doubt."+string(d.Kind), with)
+		if d.Kind == segment.LeftOut && len(o.Teeth) > 1 {
+			o.Text = language.Say("doubt.left_out.two", with)
 		}
-		o.Text = language.Say(key, with)
 		switch {
 		case d.Correction != nil:
 			o.Correct = d.Correction.String()
@@ -73,11 +70,10 @@ func ToothDoubts(of []segment.Doubt) []findings.ToothDoubt {
 			o.Correct = d.Edit.String()
 		}
 		if o.Correct != "" {
-			settle := "doubt.settle"
-			if d.Kind == segment.Unsure {
-				settle = "doubt.point"
+			with := language.With{"doubt": o.Text, "correct": o.Correct}
+			if o.Text = language.Say("doubt.so", with); d.Kind == segment.Unsure {
+				o.Text = language.Say("doubt.point", with)
 			}
-			o.Text = language.Say(settle, language.With{"doubt": o.Text, "correct": o.Correct})
 		}
 		out[i] = o
 	}

@@ -31,6 +31,8 @@ func Mounting(f *findings.Findings) language.Sentence {
 		return language.Say("mounting.recorded")
 	case f.Mount.How == "matrix":
 		return language.Say("mounting.matrix")
+	case f.Mount.PointsFound && f.Scans.Lower.Labels == findings.FromShape:
+		return language.Say("mounting.found.shape")
 	case f.Mount.PointsFound:
 		return language.Say("mounting.found")
 	}
