@@ -162,6 +162,7 @@ func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Opt
 func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corrections []Correction) (*reading, error) {
 	var best *reading
 	var failed error
+	w := usualWeights()
 	for _, a := range s.arches(p, jaw) {
 		b := unroll(s, a)
 		pins, err := b.pins(a, s.mesh, corrections)
@@ -169,7 +170,6 @@ func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corre
 			failed = err
 			continue
 		}
-		w := usualWeights()
 		r := &reading{lineup: newLineup(b, p.looks(b, a, w.least), jaw, pins, w), arch: a}
 		if r.solution, err = r.number(ctx); err != nil {
 			return nil, err
