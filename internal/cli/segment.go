@@ -75,7 +75,7 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 			if jaw == "lower" {
 				j = dentition.Lower
 			}
-			if err := holdFile(g, args, replace, out); err != nil {
+			if err := holdFile(g, append(args, colours), replace, out); err != nil {
 				return err
 			}
 			if colours != "" {
