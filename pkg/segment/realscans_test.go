@@ -100,7 +100,8 @@ func TestRealScans(t *testing.T) {
 	dir, first, last := persons(t)
 	files, err := filepath.Glob(filepath.Join(dir, "*_[UL].ply"))
 	require.NoError(t, err)
-	var arches, right, refused, hits, missed, invented, called, calledRight int
+	var arches, right, refused, hits, missed, invented, flaggedWrong, flaggedRight int
+	var called, calledRight [10]int // by tenths of confidence
 	var faces []float64
 	for _, path := range files {
 		name := strings.TrimSuffix(filepath.Base(path), ".ply")
@@ -156,25 +157,39 @@ func TestRealScans(t *testing.T) {
 		least := 1.0
 		for _, f := range r.Teeth {
 			least = min(least, f.Confidence)
-			if f.Confidence >= 0.9 {
-				called++
-				if ok[f.Tooth] {
-					calledRight++
-				}
+			tenth := min(int(10*f.Confidence), 9)
+			called[tenth]++
+			if ok[f.Tooth] {
+				calledRight[tenth]++
 			}
 		}
-		if len(lost)+len(extra) == 0 {
+		switch flagged := len(r.Doubts) > 0; {
+		case len(lost)+len(extra) == 0:
 			right++
+			if flagged {
+				flaggedRight++
+			}
+		case flagged:
+			flaggedWrong++
 		}
 		faces = append(faces, float64(same)/float64(len(truth)))
-		t.Logf("%s lost %v extra %v faces %.3f least %.2f", name, lost, extra, faces[len(faces)-1], least)
+		t.Logf("%s lost %v extra %v faces %.3f least %.2f doubts %v", name, lost, extra, faces[len(faces)-1], least, kinds(r.Doubts))
 	}
 	sort.Float64s(faces)
 	median := 0.0
 	if len(faces) > 0 {
 		median = faces[len(faces)/2]
 	}
-	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f; "+
-		"of %d called 90 %% sure right %d",
-		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median, called, calledRight)
+	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f",
+		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median)
+	t.Logf("flagged: %d of %d wrong, %d of %d right", flaggedWrong, arches-refused-right, flaggedRight, right)
+	t.Logf("called by tenths of confidence %v, of them right %v", called, calledRight)
+}
+
+// kinds lists the kinds of doubts with their teeth.
+func kinds(of []Doubt) (out []string) {
+	for _, d := range of {
+		out = append(out, fmt.Sprint(d.Kind, d.Teeth))
+	}
+	return out
 }

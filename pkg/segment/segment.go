@@ -174,7 +174,7 @@ func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corre
 		if r.solution, err = r.number(ctx); err != nil {
 			return nil, err
 		}
-		if best == nil || r.cost < best.cost {
+		if best == nil || r.cost < best.cost-smoother {
 			best = r
 		}
 	}
@@ -190,6 +190,11 @@ func (s *surface) read(ctx context.Context, p *picture, jaw dentition.Jaw, corre
 	}
 	return best, nil
 }
+
+// smoother is by how much a row along the curve through the crowns in the picture must cost less
+// than one along the curve fitted to all tops: the latter is smoother, and crowns are cut finer
+// along it.
+const smoother = 2.0
 
 // arches lists the curves on which the teeth may stand: fitted to the crowns' tops, in each
 // direction in which they may point, and through the crowns in the picture.
