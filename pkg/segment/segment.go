@@ -55,8 +55,8 @@ type FoundTooth struct {
 	Tooth    dentition.ToothID
 	Vertices int
 	// Confidence, from 0 to 1, is how sure it is that a tooth of this name stands
-	// there, from what it would cost to read the arch otherwise. It is set so that of
-	// teeth at 0.9 about nine in ten are right; a correction settles the doubt.
+	// there, from what it would cost to read the arch otherwise; 1 is said by a person only. How
+	// many are right by confidence is counted in docs/finding-teeth.md.
 	Confidence float64
 }
 
@@ -70,18 +70,20 @@ const unsure = 0.65
 // its shape alone, in any position and size of triangles, with gingiva and
 // gaps. The result depends on the scan and options only.
 //
-// The occlusal plane is fitted to the highest points all around and a curve to
-// the crowns' tops. Along it, lines across the arch that follow valleys, the
-// thickness near the top and the handbook's crown widths give the most likely
-// row of teeth, with teeth missing and gaps where that fits better. Each crown
-// is then cut out along the valleys around it by a minimum cut. The floor of
-// the valleys themselves is left to no tooth.
+// A small network says which spots of a picture of the scan's heights are teeth of which kind
+// (package archnet). Along curves through the crowns, one fitted to their tops and one through
+// what the picture shows, the valleys across the arch, the thickness of the crowns, the handbook's
+// widths and the picture together give the most likely row of teeth, with teeth missing and gaps
+// where that fits better. Each crown is then cut out by a minimum cut along the valleys around it
+// or by what the picture shows of it. The floor of the valleys themselves is left to no tooth.
+//
+// What a person should look at is said ([Result.Doubts]) with the correction that settles it.
 //
 // What it cannot do: milk teeth, parts of an arch so short that they show no
 // curve, teeth wholly out of the row. Corrections that contradict the scan or
 // each other are an error wrapping [ErrCorrection], a scan that shows no arch
-// one wrapping [ErrNoArch]. Cancellation is looked at every few tens of
-// milliseconds.
+// one wrapping [ErrNoArch], one that looks like the other jaw one wrapping [ErrJawShape].
+// Cancellation is looked at every few tens of milliseconds.
 func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Result, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
