@@ -28,6 +28,11 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	if seat := f.Settling.Seat; seat != nil {
 		ok = ok && yield(&seat.Text) && yield(&seat.Reason)
 	}
+	for _, scan := range [2]*ScanInfo{&f.Scans.Upper, &f.Scans.Lower} {
+		for i := range scan.Doubts {
+			ok = ok && yield(&scan.Doubts[i].Text)
+		}
+	}
 	for i := range f.Warnings {
 		ok = ok && yield(&f.Warnings[i])
 	}

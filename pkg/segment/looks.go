@@ -117,17 +117,16 @@ func (l *looks) tooth(w *weights, position, start, end int, width, depth float64
 	}
 	mass := l.mass[end] - l.mass[start]
 	cost := -w.looks * (l.evidence[position][end] - l.evidence[position][start])
-	if position == 8 {
-		cost += w.third
-	}
-	share := mass * pixel * pixel / (width * depth)
-	if share > 1 {
+	switch share := mass * pixel * pixel / (width * depth); {
+	case share > 1:
 		z := logRatio(share) / w.area
 		cost += z * z / 2
-	}
-	if share < w.bare {
+	case share < w.bare:
 		z := (w.bare - share) / w.bareSpread
 		cost += z * z / 2
+	}
+	if cost = min(cost, w.most); position == 8 {
+		cost += w.third
 	}
 	return cost
 }

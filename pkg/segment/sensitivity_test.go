@@ -17,7 +17,7 @@ import (
 func (w *weights) named() map[string]*float64 {
 	return map[string]*float64{
 		"width": &w.width, "scale": &w.scale, "seam": &w.seam, "inside": &w.inside, "insideSeam": &w.insideSeam, "stand": &w.stand,
-		"empty": &w.empty, "room": &w.room, "closed": &w.closed, "space": &w.space, "midline": &w.midline, "looks": &w.looks,
+		"empty": &w.empty, "room": &w.room, "closed": &w.closed, "space": &w.space, "midline": &w.midline, "looks": &w.looks, "most": &w.most,
 		"least": &w.least, "idle": &w.idle, "border": &w.border, "area": &w.area, "third": &w.third, "bare": &w.bare, "bareSpread": &w.bareSpread,
 	}
 }

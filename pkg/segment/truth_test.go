@@ -118,7 +118,7 @@ func TestSegmentOtherArches(t *testing.T) {
 					segmentedButOne(t, m, a.Labels)
 					return
 				}
-				got := segmented(t, typodont.Arch{Mesh: m, Labels: a.Labels}, 0.95)
+				got := segmented(t, typodont.Arch{Mesh: m, Labels: a.Labels}, 0.945)
 				for _, f := range got.Teeth {
 					require.Greater(t, f.Confidence, 0.4, "%v", f.Tooth)
 				}

@@ -25,6 +25,8 @@ type weights struct {
 	midline float64
 	// A pixel's evidence: some forty neighbours, a fifth of a molar, say the same.
 	looks float64
+	// The most that the picture says against one tooth: it may be wrong about it altogether.
+	most float64
 	// Shares of a pixel below least do not count more: nets are sure of themselves.
 	least float64
 	// A pixel of tooth that no tooth takes, as evidence.
@@ -45,6 +47,6 @@ func usualWeights() weights {
 	return weights{
 		width: 0.11, scale: 0.07, seam: 5, inside: 0.75, insideSeam: 0.22, stand: 1.2, empty: 0.9,
 		room: 3, closed: 6, space: 1.5, midline: 2.5,
-		looks: 0.025, least: 0.05, idle: 6, border: 0.10, area: 0.13, third: 3, bare: 0.45, bareSpread: 0.2,
+		looks: 0.025, most: 7, least: 0.05, idle: 6, border: 0.10, area: 0.13, third: 3, bare: 0.45, bareSpread: 0.2,
 	}
 }
