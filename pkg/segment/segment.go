@@ -302,9 +302,20 @@ func (b *band) pins(a *archFrame, m *mesh.Mesh, corrections []Correction) ([]int
 			return nil, fmt.Errorf("corrections[%d]: %w: another one says something else of the same spot", i, ErrCorrection)
 		}
 		pins[k] = want
+		if want == noPlace {
+			// No tooth may squeeze in beside the point: half an incisor around it stays empty.
+			for j := max(0, k-columns(emptyAround)); j <= min(len(pins)-1, k+columns(emptyAround)); j++ {
+				if pins[j] == 0 {
+					pins[j] = noPlace
+				}
+			}
+		}
 	}
 	return pins, nil
 }
+
+// emptyAround is how far around a point where no tooth stands there is none, mm.
+const emptyAround = 2.0
 
 // gather packs the result.
 func gather(jaw dentition.Jaw, codes []dentition.ToothID, row []span) (*Result, error) {
