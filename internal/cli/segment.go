@@ -90,7 +90,7 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
 	f.StringVar(&colours, "colours", "", "`table` of the colours that stand for teeth in the scan, a PLY file")
-	f.StringArrayVar(&correct, "correct", nil, "`tooth=x,y,z`: a point on a tooth, or on none (0), or teeth=teeth; may be given again")
+	f.StringArrayVar(&correct, "correct", nil, "`tooth=…`: a point or teeth, as above; may be given again")
 	return c
 }
 
