@@ -72,7 +72,8 @@ func (s *Seat) step(a aim, pose kinematics.Pose, g *Gaps, radius, margin float64
 const mostCuts = 400
 
 // ErrSettle says that two casts cannot be seated.
-var ErrSettle = errors.New("the casts cannot be settled")
+var ErrSettle = errors.New("the casts cannot be settled (settle: none takes them as they lie; " +
+	"where the scans are not in one frame, cusptrace articulate puts them together)")
 
 // Of the coarse descent, in mm: its first and largest radius, the depth of
 // overlap that counts as none, and the step that counts as its end. A millimetre
