@@ -37,6 +37,7 @@ examines the casts before and after. It writes into DIR
   report.html            before and after, what was removed or added, steps to tick
   trial.json             the steps, for programs
   upper.stl, lower.stl   the casts afterwards, with upper.labels.json, lower.labels.json
+  print-upper.stl, ...   the same with a base, closed, to be printed
   case.yaml              the case afterwards, ready to examine
   wax.stl                the wax alone, where there is some
   before, after          both examinations
@@ -70,7 +71,8 @@ this is a trial on casts, not an indication.`,
 
 // trialFiles are the files of a trial beside both examinations.
 var trialFiles = []string{
-	"report.html", "trial.json", "case.yaml", "upper.stl", "lower.stl", "upper.labels.json", "lower.labels.json", "wax.stl",
+	"report.html", "trial.json", "case.yaml", "upper.stl", "lower.stl", "upper.labels.json", "lower.labels.json",
+	"print-upper.stl", "print-lower.stl", "wax.stl",
 }
 
 // trialFolders are the folders into which a trial writes.
@@ -209,11 +211,20 @@ func ownFiles(r *trial.Result) ([]report.File, error) {
 		}
 		files = append(files, list...)
 	}
-	if r.Wax == nil {
-		return files, nil
+	for _, p := range []struct {
+		name string
+		mesh *mesh.Mesh
+	}{{"print-upper.stl", r.PrintUpper}, {"print-lower.stl", r.PrintLower}, {"wax.stl", r.Wax}} {
+		if p.mesh == nil {
+			continue
+		}
+		f, err := stlFile(p.name, p.mesh)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, f)
 	}
-	f, err := stlFile("wax.stl", r.Wax)
-	return append(files, f), err
+	return files, nil
 }
 
 // castFiles are the surface of a cast and its labels.

@@ -223,7 +223,7 @@ func (w *work) newCrown(step int, l *layer, crown *mesh.Mesh) error {
 	if err != nil {
 		return err
 	}
-	return w.setCrown(step, l, closedBelow(after), cu)
+	return w.setCrown(step, l, crown, closedBelow(after), cu)
 }
 
 // closedBelow closes the borders of a crown by fans about their middles.
@@ -244,7 +244,7 @@ func closedBelow(m *mesh.Mesh) shell {
 }
 
 // setCrown adds a crown to the scan and the document.
-func (w *work) setCrown(step int, l *layer, s shell, cut carve.Cut) error {
+func (w *work) setCrown(step int, l *layer, crown *mesh.Mesh, s shell, cut carve.Cut) error {
 	pose, scan := l.x.Casts.Mount, w.upper
 	if l.jaw == dentition.Lower {
 		pose, scan = pose.Then(l.x.Casts.Settling.Pose.Pose), w.lower
@@ -283,7 +283,12 @@ func (w *work) setCrown(step int, l *layer, s shell, cut carve.Cut) error {
 		}
 	}
 	if g := cut.By[deepest]; g >= 0 {
-		st.LimitedBy = l.goals[g].words(l.jaw)
+		by := l.goals[g]
+		if h, ok := l.other.Index.Nearest(l.toOther(int(g), crown.Vertex(mesh.VertexID(deepest))), waxMost); ok {
+			by.upper = findings.Part(l.other.Tooth(h.Tri))
+			by.lower = by.upper
+		}
+		st.LimitedBy = by.words(l.jaw)
 	}
 	w.add(st)
 	w.shells = append(w.shells, s)

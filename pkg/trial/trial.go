@@ -18,6 +18,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/treatment"
+	"github.com/cusptrace/cusptrace/pkg/trial/internal/surface"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // ErrTrial says that the casts or the case allow no trial treatment.
@@ -49,6 +51,9 @@ type Result struct {
 	// Wax is the wax alone, a closed shell for each waxed tooth, in the frame of the scans;
 	// nil where there is none.
 	Wax *mesh.Mesh
+	// PrintUpper and PrintLower are the casts afterwards with a base, closed, in the frame of
+	// the scans.
+	PrintUpper, PrintLower *mesh.Mesh
 	// UpperMM and LowerMM are how far each vertex of the scans afterwards lies from the
 	// surface before, mm: above 0 where something was added, below where it was taken away.
 	UpperMM, LowerMM []float64
@@ -97,9 +102,19 @@ func Run(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan, o Opti
 	if r.UpperMM, err = changed(ctx, upper, w.upper); err != nil {
 		return nil, err
 	}
-	r.LowerMM, err = changed(ctx, lower, w.lower)
+	if r.LowerMM, err = changed(ctx, lower, w.lower); err != nil {
+		return nil, err
+	}
+	up := after.Casts.Mount.Inverse().Rotate(r3.Vec{Z: 1})
+	if r.PrintUpper, err = surface.Closed(w.upper.Mesh, up, baseMM); err != nil {
+		return nil, err
+	}
+	r.PrintLower, err = surface.Closed(w.lower.Mesh, r3.Scale(-1, up), baseMM)
 	return r, err
 }
+
+// baseMM is how far the base of a printed cast lies beyond its surface, mm; our choice.
+const baseMM = 4.0
 
 // changedMost is the largest change that is looked for, mm.
 const changedMost = 4.0

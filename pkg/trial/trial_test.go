@@ -121,3 +121,57 @@ func TestBuiltFaultsAreTakenAway(t *testing.T) {
 	assert.Less(t, deepest["premature"], 1.3*120)
 	assert.Less(t, deepest["nonworking"], 1.3*200)
 }
+
+// Wax on a worn canine, a short incisor and a missing molar, each against what is not the
+// plan: the canine guides as its twin does, to 5 µm at the incisors; the incisor comes to
+// within 5 µm of the opposing teeth wherever the others guide protrusion and opens the casts
+// nowhere by more than 3 µm; the mirrored molar stands where the dentition that was made had
+// it, and stops there. The wax is a closed body, and no stop is lost.
+func TestWaxGuidesSharesAndForms(t *testing.T) {
+	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: 1.5},
+		typodont.Disturbance{Kind: typodont.Incisor, Tooth: 41, Um: -120}, typodont.Disturbance{Kind: typodont.Missing, Tooth: 46})
+	c.Record = nil
+	c.Trial = []casefile.TrialStep{
+		{Wax: &casefile.Wax{Tooth: 46, Form: &casefile.WaxForm{Mirror: 36}}},
+		{Wax: &casefile.Wax{Tooth: 13, As: 23, Movement: casefile.Right}},
+		{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: casefile.Protrusive}},
+	}
+	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
+	require.NoError(t, err)
+	for _, s := range r.Treatment.Steps {
+		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.ThickestUm,
+			s.AreaMM2, s.VolumeMM3, s.LimitedBy, s.Refused)
+		assert.True(t, s.Refused.Empty())
+	}
+	for _, s := range r.Treatment.Stops.Lost {
+		t.Logf("lost: %v", s.Text)
+	}
+	assert.Empty(t, r.Treatment.Stops.Lost)
+	top := mesh.BuildTopology(r.Wax)
+	assert.Empty(t, top.Loops())
+	for _, e := range top.Edges() {
+		assert.EqualValues(t, 2, e.Sides)
+	}
+	up, lo := written(t, r.After.Upper), written(t, r.After.Lower)
+	travels := []float64{0.6, 0.9, 1.2, 1.5, 1.8, 2.1, 2.4, 2.7}
+	right := openings(t, r.After.Case, up, lo, kinematics.Right, travels)
+	left := openings(t, r.After.Case, up, lo, kinematics.Left, travels)
+	before := openings(t, c, upper, lower, kinematics.Protrusive, travels)
+	after := openings(t, r.After.Case, up, lo, kinematics.Protrusive, travels)
+	for i := range travels {
+		assert.InDelta(t, left[i], right[i], 5, "canine at %g mm", travels[i])
+		assert.InDelta(t, before[i], after[i], 3, "protrusion at %g mm", travels[i])
+	}
+	for _, x := range r.After.Findings.Excursions {
+		if x.Movement != findings.Protrusive || x.Guidance == nil {
+			continue
+		}
+		for _, f := range x.Frames {
+			if f.TravelMM >= 0.5 && f.TravelMM <= 1.5 {
+				assert.Less(t, f.ClearanceMM["41"], 0.005, "41 at %g mm of protrusion", f.TravelMM)
+			}
+		}
+	}
+	stops := slices.ContainsFunc(r.Treatment.Stops.New, func(s compare.Stop) bool { return s.Lower == 46 })
+	assert.True(t, stops, "46 has stops")
+}

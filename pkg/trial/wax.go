@@ -451,7 +451,7 @@ func (l *layer) trim(ctx context.Context) error {
 	}
 	own := carve.Side{Mesh: m, Out: l.directions(), Cost: make([]int64, m.NumVertices()), Most: make([]int32, m.NumVertices())}
 	for v := range own.Cost {
-		own.Cost[v], own.Most[v] = 1, int32(1000*l.thick[v])
+		own.Cost[v], own.Most[v] = 1, int32(math.Ceil(1000*l.thick[v]))
 	}
 	opposite, err := l.opposite(l.cast.Frames[l.tooth].Centre)
 	if err != nil {
@@ -462,13 +462,6 @@ func (l *layer) trim(ctx context.Context) error {
 		up, lo = lo, up
 	}
 	cu, cl, err := carve.Carve(ctx, up, lo, l.carveGoals())
-	var no *carve.InfeasibleError
-	if errors.As(err, &no) {
-		g := &l.goals[no.Goal]
-		return &refusal{stage: l.stage, movement: g.movement, why: language.Say("trial.refused.high",
-			language.With{"tooth": findings.Part(l.tooth), "um": float64(no.NeedUm - no.LimitUm),
-				"movement": language.Say("movement." + string(g.movement)), "at": g.travel})}
-	}
 	if err != nil {
 		return err
 	}
@@ -481,14 +474,24 @@ func (l *layer) trim(ctx context.Context) error {
 	return nil
 }
 
-// carveGoals lists the goals as package carve takes them.
+// waxClears is by how much, at the incisors, wax stays below what it may reach, mm: the
+// tolerance of the carving, so that it opens the casts nowhere.
+const waxClears = 0.002
+
+// carveGoals lists the goals as package carve takes them. The tooth as it is touches at some
+// of them already.
 func (l *layer) carveGoals() []carve.Goal {
 	goals := make([]carve.Goal, len(l.goals))
 	for i := range goals {
 		goals[i] = l.goals[i].Goal
+		goals[i].Opening -= waxClears / leverMM
+		goals[i].Loose = true
 	}
 	return goals
 }
+
+// leverMM is about the distance of the incisors from the hinge axis, mm.
+const leverMM = 90
 
 // opposite is the teeth of the other cast near a place, of which nothing may go.
 func (l *layer) opposite(centre r3.Vec) (carve.Side, error) {

@@ -23,6 +23,8 @@ import (
 type Goal struct {
 	Base    kinematics.Pose
 	Opening s1.Angle
+	// Loose leaves overlaps alone where no more may go from either surface.
+	Loose bool
 }
 
 // Pose returns the pose of the goal.
@@ -158,6 +160,9 @@ type work struct {
 // are reached: only what still overlaps then is too much.
 func (w *work) need(u, l mesh.VertexID, d float64, goal int) {
 	now, limit := w.up.Um[u]+w.lo.Um[l], w.upper.Most[u]+w.lower.Most[l]
+	if now >= limit && w.goals[goal].Loose {
+		return
+	}
 	um := now + int32(math.Ceil(1000*d))
 	if now < limit {
 		um = min(um, limit)
