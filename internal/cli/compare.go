@@ -85,7 +85,8 @@ func compareTwo(ctx context.Context, g *gate, first, second, dir string, stdout 
 		return err
 	}
 	if err := g.write(func() error {
-		return folder.Write(ctx, atomicfile.Content{Name: name, Write: func(w io.Writer) error { _, err := w.Write(append(text, '\n')); return err }})
+		write := func(w io.Writer) error { _, err := w.Write(append(text, '\n')); return err }
+		return folder.Write(ctx, atomicfile.Content{Name: name, Write: write})
 	}); err != nil {
 		return err
 	}

@@ -18,11 +18,7 @@ import (
 
 // region is what of a place on a tooth may go: at which weight a unit of volume, and how
 // deep (µm).
-type region struct {
-	weight float64
-	mostUm float64
-	keeps  bool // for a stop or a supporting tip
-}
+type region struct{ weight, mostUm float64 }
 
 // Limits by region, µm. Enamel of 90 unworn first molars was 0.93 mm thick where it was
 // thinnest, in the central fossa, and dentine never showed after an even removal of 0.6 mm;
@@ -102,7 +98,7 @@ func highThroughout(f *findings.Findings, p *findings.Finding) bool {
 func (r *rules) region(c *casts.Cast, t dentition.ToothID, p r3.Vec) region {
 	chart, ok := r.charts[t]
 	if !ok {
-		return region{weight: outerWeight, mostUm: 0, keeps: t == dentition.NoTooth}
+		return region{weight: outerWeight, mostUm: 0}
 	}
 	s := chart.At(p)
 	out := region{weight: outerWeight, mostUm: r.mostUm}
@@ -127,7 +123,7 @@ func (r *rules) region(c *casts.Cast, t dentition.ToothID, p r3.Vec) region {
 	case f.Cusp() && s.Slope == anatomy.OnTip && supporting:
 		out.weight = supportingWeight
 		if !r.tips[t] {
-			out.mostUm, out.keeps = 0, true
+			out.mostUm = 0
 		}
 	case s.Slope == anatomy.OuterSlope:
 		if !supporting {
@@ -268,6 +264,6 @@ func (r *rules) refuse(t target, sides [2]*bench, no *carve.InfeasibleError) err
 		key = "trial.refused.limit"
 		with["movement"], with["at"] = language.Say("movement."+string(g.movement)), g.travel
 	}
-	return &refusal{stage: string(t.stage), upper: findings.Part(u), lower: findings.Part(l), movement: g.movement,
+	return &refusal{stage: string(t.stage), movement: g.movement,
 		why: language.Say(key, with)}
 }

@@ -36,14 +36,13 @@ const (
 // bench is one cast on which a stage works.
 type bench struct {
 	jaw   dentition.Jaw
-	cast  *casts.Cast        // in the relation in which it is worked on
-	scan  surface.Surface    // refined, in the frame of the scan
-	posed *mesh.Mesh         // the same in the articulator frame
-	part  surface.Part       // the teeth that take part
-	out   []r3.Vec           // of each vertex of scan, the direction outwards in which it is moved
-	pose  kinematics.Pose    // from the scan's frame to the articulator's
-	cut   carve.Cut          // of the part
-	rule  func(v int) region // of a vertex of the part
+	cast  *casts.Cast     // in the relation in which it is worked on
+	scan  surface.Surface // refined, in the frame of the scan
+	posed *mesh.Mesh      // the same in the articulator frame
+	part  surface.Part    // the teeth that take part
+	out   []r3.Vec        // of each vertex of scan, the direction outwards in which it is moved
+	pose  kinematics.Pose // from the scan's frame to the articulator's
+	cut   carve.Cut       // of the part
 }
 
 // stage carves what the goals of a target need, and takes the result over.
@@ -82,7 +81,7 @@ func (w *work) stage(step int, a *casefile.Adjust, x *Examined, t target) error 
 	}
 	scans := [2]*casts.Scan{w.upper, w.lower}
 	for i, b := range sides {
-		w.record(step, a, t, b, rules)
+		w.record(step, t, b, rules)
 		if scans[i], err = b.apply(scans[i]); err != nil {
 			return err
 		}
@@ -221,7 +220,7 @@ func (b *bench) side(r *rules, held func(p r3.Vec) hold) carve.Side {
 		g := r.region(b.cast, b.scan.Labels[whole], p)
 		switch held(p) {
 		case core:
-			g.mostUm, g.keeps = 0, true
+			g.mostUm = 0
 		case rim:
 			g.weight *= rimWeight
 		}
@@ -298,7 +297,7 @@ func (b *bench) spots() []spot {
 		out = append(out, s)
 	}
 	b.measure(out, number)
-	// The deepest first; what is no deeper than a unit of rounding is no spot of its own.
+	// The deepest first.
 	slices.SortStableFunc(out, func(a, c spot) int { return cmp.Compare(c.um, a.um) })
 	return out
 }
@@ -329,7 +328,7 @@ func tetra(a, b, c r3.Vec) float64 { return r3.Dot(a, r3.Cross(b, c)) / 6 }
 const specks = 0.001
 
 // record writes down the spots of a stage on one cast.
-func (w *work) record(step int, a *casefile.Adjust, t target, b *bench, r *rules) {
+func (w *work) record(step int, t target, b *bench, r *rules) {
 	var kept []spot
 	for _, s := range b.spots() {
 		i := slices.IndexFunc(kept, func(k spot) bool { return k.tooth == s.tooth })

@@ -211,8 +211,6 @@ func (w *work) back(s state) {
 // refusal is why a step is not done.
 type refusal struct {
 	stage    string
-	upper    findings.Part
-	lower    findings.Part
 	movement findings.Movement
 	why      findings.Sentence
 }
@@ -289,7 +287,7 @@ func (w *work) look(movements ...findings.Movement) (*Examined, error) {
 // set takes over changed scans.
 func (w *work) set(upper, lower *casts.Scan) { w.upper, w.lower, w.now = upper, lower, nil }
 
-// cast is the cast of a jaw in the relation in which it is worked on.
+// castOf is the cast of a jaw in the relation in which it is worked on: as given, or as seated.
 func castOf(pair *casts.Casts, jaw dentition.Jaw, given bool) *casts.Cast {
 	switch {
 	case jaw == dentition.Upper:
