@@ -518,11 +518,50 @@ func (l *layer) directions() []r3.Vec {
 	return out
 }
 
+// tidy takes wax away until no edge without any lies between two triangles with some: there
+// the wax would hang together by an edge alone and be no body.
+func (l *layer) tidy() {
+	for v := range l.thick {
+		if l.thick[v] < waxLeast {
+			l.thick[v] = 0
+		}
+	}
+	m := l.part.Mesh
+	top := mesh.BuildTopology(m)
+	for again := true; again; {
+		again = false
+		for _, e := range top.Edges() {
+			if e.Tri[1] == mesh.None || l.thick[e.V[0]] > 0 || l.thick[e.V[1]] > 0 {
+				continue
+			}
+			a, b := apex(m, e.Tri[0], e.V), apex(m, e.Tri[1], e.V)
+			if l.thick[a] > 0 && l.thick[b] > 0 {
+				if l.thick[b] < l.thick[a] {
+					a = b
+				}
+				l.thick[a], again = 0, true
+			}
+		}
+	}
+}
+
+// apex is the corner of a triangle that is not on an edge of it.
+func apex(m *mesh.Mesh, t mesh.TriID, edge [2]mesh.VertexID) mesh.VertexID {
+	c := m.Triangle(t)
+	for _, v := range c {
+		if v != edge[0] && v != edge[1] {
+			return v
+		}
+	}
+	return c[0]
+}
+
 // finish takes the wax over into the scan and the document.
 func (w *work) finish(step int, l *layer) error {
 	if err := l.trim(w.ctx); err != nil {
 		return err
 	}
+	l.tidy()
 	after, err := surface.Moved(l.part.Mesh, l.directions(), func(v mesh.VertexID) float64 { return l.thick[v] })
 	if err != nil {
 		return err
