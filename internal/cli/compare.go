@@ -116,14 +116,21 @@ func readFindings(path string) (*findings.Findings, error) {
 	if err != nil {
 		return nil, &faults.Fault{File: path, Err: err}
 	}
-	f := &findings.Findings{}
-	if err := json.Unmarshal(raw, f); err != nil {
-		return nil, &faults.Fault{File: path, Err: fmt.Errorf("not an examination: %w", err)}
+	var f struct {
+		Format  string `json:"format"`
+		Version int    `json:"version"`
+	}
+	if err := json.Unmarshal(raw, &f); err != nil {
+		return nil, &faults.Fault{File: path, Err: fmt.Errorf("not an examination: %w; give a folder that examine wrote, or its findings.json", err)}
 	}
 	if f.Format != findings.Format || f.Version != findings.Version {
 		return nil, &faults.Fault{File: path,
 			Err: fmt.Errorf("format %q version %d, must be %q version %d; examine the case again", f.Format, f.Version,
 				findings.Format, findings.Version)}
 	}
-	return f, nil
+	doc := &findings.Findings{}
+	if err := json.Unmarshal(raw, doc); err != nil {
+		return nil, &faults.Fault{File: path, Err: fmt.Errorf("not an examination of this version: %w; examine the case again", err)}
+	}
+	return doc, nil
 }

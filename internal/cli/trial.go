@@ -158,7 +158,8 @@ func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Res
 	if err != nil {
 		return fmt.Errorf("after: page: %w", err)
 	}
-	p := report.Trial{Treatment: r.Treatment, Before: before, After: after, Upper: r.UpperMM, Lower: r.LowerMM}
+	p := report.Trial{Treatment: r.Treatment, Before: before, After: after, FilesBefore: filesBefore, FilesAfter: filesAfter,
+		Upper: r.UpperMM, Lower: r.LowerMM}
 	html, err := p.File(ctx, o)
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
@@ -169,7 +170,11 @@ func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Res
 	}
 	var contents []atomicfile.Content
 	for _, f := range append(own, html) {
-		contents = append(contents, atomicfile.Content{Name: f.Name, Write: func(w io.Writer) error { _, err := w.Write(f.Content); return err }})
+		contents = append(contents, atomicfile.Content{Name: f.Name, Write: func(w io.Writer) error {
+			_,
+				err := w.Write(f.Content)
+			return err
+		}})
 	}
 	return g.write(func() error {
 		if err := folders.before.Write(ctx, r.Before.Findings, filesBefore...); err != nil {

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/compare"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/text"
@@ -21,6 +22,9 @@ func WriteTrial(w io.Writer, t *treatment.Treatment, o TextOptions) error {
 type Trial struct {
 	Treatment     *treatment.Treatment
 	Before, After *Report
+	// FilesBefore and FilesAfter are what [Report.Files] made of the two: the page shows
+	// their pictures.
+	FilesBefore, FilesAfter []File
 	// Upper and Lower are how far each vertex of the scans afterwards lies from where the
 	// surface was, mm: above 0 where something was added.
 	Upper, Lower []float64
@@ -31,19 +35,28 @@ type Trial struct {
 func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 	l := spoken(t.Before.Language)
 	r := words.Reader{Language: l, Notation: t.Before.Findings.Notation}
-	p := page.Trial{Reader: r, Doc: t.Treatment}
+	p := page.Trial{Reader: r, Doc: t.Treatment, Before: pictures(r, t.Before.Findings, t.FilesBefore), After: pictures(r,
+		t.After.Findings, t.FilesAfter)}
 	var err error
-	if p.Before, err = picture.Draw(ctx, r, t.Before.Findings, t.Before.Display, o.Workers); err != nil {
-		return File{}, err
-	}
-	if p.After, err = picture.Draw(ctx, r, t.After.Findings, t.After.Display, o.Workers); err != nil {
-		return File{}, err
-	}
-	if p.Changes, err = picture.DrawChange(ctx, r, t.After.Display, picture.Change{Upper: t.Upper, Lower: t.Lower}, o.Workers); err != nil {
+	if p.Changes, err = picture.DrawChange(ctx, r, t.After.Display, picture.Change{Upper: t.Upper, Lower: t.Lower},
+		o.Workers); err != nil {
 		return File{}, err
 	}
 	html, err := p.Render()
 	return File{"report.html", html}, err
+}
+
+// pictures are the standard pictures of an examination among its files.
+func pictures(r words.Reader, f *findings.Findings, files []File) []picture.Picture {
+	out := picture.Described(r, f)
+	for i := range out {
+		for _, file := range files {
+			if file.Name == out[i].Name {
+				out[i].PNG = file.Content
+			}
+		}
+	}
+	return out
 }
 
 // WriteComparison writes how two examinations differ, in lines for a terminal.

@@ -149,9 +149,13 @@ func TestWaxGuidesSharesAndForms(t *testing.T) {
 	assert.Empty(t, r.Treatment.Stops.Lost)
 	top := mesh.BuildTopology(r.Wax)
 	assert.Empty(t, top.Loops())
+	branches := 0
 	for _, e := range top.Edges() {
-		assert.EqualValues(t, 2, e.Sides)
+		if e.Sides != 2 {
+			branches++
+		}
 	}
+	assert.Zero(t, branches, "edges where more or fewer than two triangles of the wax meet")
 	up, lo := written(t, r.After.Upper), written(t, r.After.Lower)
 	travels := []float64{0.6, 0.9, 1.2, 1.5, 1.8, 2.1, 2.4, 2.7}
 	right := openings(t, r.After.Case, up, lo, kinematics.Right, travels)

@@ -526,20 +526,26 @@ func (l *layer) tidy() {
 			l.thick[v] = 0
 		}
 	}
-	m := l.part.Mesh
+	m := l.scan.Mesh // beyond the tooth too, where a triangle has a corner of it
+	thick := func(v mesh.VertexID) float64 {
+		if of := l.part.Of[v]; of >= 0 {
+			return l.thick[of]
+		}
+		return 0
+	}
 	top := mesh.BuildTopology(m)
 	for again := true; again; {
 		again = false
 		for _, e := range top.Edges() {
-			if e.Tri[1] == mesh.None || l.thick[e.V[0]] > 0 || l.thick[e.V[1]] > 0 {
+			if e.Tri[1] == mesh.None || thick(e.V[0]) > 0 || thick(e.V[1]) > 0 {
 				continue
 			}
 			a, b := apex(m, e.Tri[0], e.V), apex(m, e.Tri[1], e.V)
-			if l.thick[a] > 0 && l.thick[b] > 0 {
-				if l.thick[b] < l.thick[a] {
+			if thick(a) > 0 && thick(b) > 0 {
+				if thick(b) < thick(a) {
 					a = b
 				}
-				l.thick[a], again = 0, true
+				l.thick[l.part.Of[a]], again = 0, true
 			}
 		}
 	}

@@ -150,6 +150,16 @@ func NewArch(jaw dentition.Jaw, s *display.Surface, clearance []float64, pose ki
 // isTooth says whether a vertex belongs to a tooth; without labels all may.
 func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
 
+// Described are the standard pictures of an examination in words, without their images.
+func Described(r words.Reader, f *findings.Findings) []Picture {
+	out := make([]Picture, len(stills))
+	for i := range stills {
+		s := &stills[i]
+		out[i] = Picture{Name: s.file(), Title: r.Say(s.title), Alt: s.words(r, f)}
+	}
+	return out
+}
+
 // Draw renders the standard pictures of the closed casts.
 func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.Display, workers int) ([]Picture, error) {
 	pose := PoseOf(f.Settling.Pose, f.Centric.Pose)
