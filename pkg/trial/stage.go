@@ -302,21 +302,32 @@ func (b *bench) spots() []spot {
 	return out
 }
 
-// measure fills in area and volume of spots: the triangles that have a corner cut.
+// measure fills in area and volume of spots: of the triangles that have a corner cut, also
+// those beyond the teeth that take part, so that what was there and what is left close.
 func (b *bench) measure(out []spot, number []int) {
-	moved := func(v mesh.VertexID) r3.Vec {
-		return r3.Sub(b.part.Mesh.Vertex(v), r3.Scale(float64(b.cut.Um[v])/1000, b.pose.Rotate(b.out[b.part.Whole[v]])))
+	of := func(v mesh.VertexID) int {
+		if p := b.part.Of[v]; p >= 0 {
+			return number[p]
+		}
+		return 0
 	}
-	for t, c := range b.part.Mesh.All() {
-		n := max(number[c[0]], number[c[1]], number[c[2]])
+	moved := func(v mesh.VertexID) r3.Vec {
+		q := b.posed.Vertex(v)
+		if p := b.part.Of[v]; p >= 0 {
+			q = r3.Sub(q, r3.Scale(float64(b.cut.Um[p])/1000, b.pose.Rotate(b.out[v])))
+		}
+		return q
+	}
+	for t, c := range b.posed.All() {
+		n := max(of(c[0]), of(c[1]), of(c[2]))
 		if n == 0 {
 			continue
 		}
 		s := &out[n-1]
-		if number[c[0]] > 0 && number[c[1]] > 0 && number[c[2]] > 0 {
-			s.area += r3.Norm(b.part.Mesh.AreaVector(t))
+		if of(c[0]) > 0 && of(c[1]) > 0 && of(c[2]) > 0 {
+			s.area += r3.Norm(b.posed.AreaVector(t))
 		}
-		p, q, o := b.part.Mesh.Corners(t)
+		p, q, o := b.posed.Corners(t)
 		s.volume += tetra(p, q, o) - tetra(moved(c[0]), moved(c[1]), moved(c[2]))
 	}
 }
@@ -351,6 +362,9 @@ func (w *work) record(step int, t target, b *bench, r *rules) {
 		for i := range t.frees {
 			if f := &t.frees[i]; f.Upper == findings.Part(s.tooth) || f.Lower == findings.Part(s.tooth) {
 				st.Frees = append(st.Frees, f.Text)
+				if f.Robustness.State == findings.Depends {
+					st.Warning = language.Say("trial.warn.depends")
+				}
 			}
 		}
 		if st.DeepestUm > warnUm {

@@ -568,10 +568,6 @@ func (w *work) finish(step int, l *layer) error {
 		return err
 	}
 	l.tidy()
-	after, err := surface.Moved(l.part.Mesh, l.directions(), func(v mesh.VertexID) float64 { return l.thick[v] })
-	if err != nil {
-		return err
-	}
 	st := treatment.Step{Of: step + 1, Kind: treatment.Wax, Stage: l.stage, Jaw: l.jaw.String(), Tooth: findings.Part(l.tooth),
 		Movement: l.move}
 	thickest := 0
@@ -591,9 +587,6 @@ func (w *work) finish(step int, l *layer) error {
 	st.PointMM, st.Site = &p, chart.At(at).Words()
 	st.ThickestUm = 1000 * l.thick[thickest] * r3.Dot(normals[thickest], l.along)
 	for t, c := range l.part.Mesh.All() {
-		a, b, d := after.Corners(t)
-		o, q, r := l.part.Mesh.Corners(t)
-		st.VolumeMM3 += tetra(a, b, d) - tetra(o, q, r)
 		if l.thick[c[0]] > 0 && l.thick[c[1]] > 0 && l.thick[c[2]] > 0 {
 			st.AreaMM2 += r3.Norm(l.part.Mesh.AreaVector(t))
 		}
@@ -606,12 +599,17 @@ func (w *work) finish(step int, l *layer) error {
 		}
 		st.LimitedBy = goal.words(l.jaw)
 	}
+	s, err := w.wear(l)
+	if err != nil {
+		return err
+	}
+	st.VolumeMM3 = s.volume()
 	w.add(st)
-	return w.wear(l, after)
+	return nil
 }
 
 // wear makes the scan with the wax on it, and the shell of the wax.
-func (w *work) wear(l *layer, after *mesh.Mesh) error {
+func (w *work) wear(l *layer) (shell, error) {
 	pose := l.x.Casts.Mount
 	scan := w.upper
 	if l.jaw == dentition.Lower {
@@ -625,26 +623,36 @@ func (w *work) wear(l *layer, after *mesh.Mesh) error {
 	}
 	m, err := surface.Moved(l.scan.Mesh, dir, func(v mesh.VertexID) float64 { return thick[v] })
 	if err != nil {
-		return err
+		return shell{}, err
 	}
 	out, _, err := surface.Surface{Mesh: m, Labels: l.scan.Labels}.Scan(l.jaw)
 	if err != nil {
-		return err
+		return shell{}, err
 	}
 	out.Found, out.Unfound, out.Merged = scan.Found, scan.Unfound, scan.Merged
-	w.shells = append(w.shells, newShell(l.scan.Mesh, m, thick))
+	s := newShell(l.scan.Mesh, m, thick)
+	w.shells = append(w.shells, s)
 	if l.jaw == dentition.Lower {
 		w.set(w.upper, out)
 	} else {
 		w.set(out, w.lower)
 	}
-	return nil
+	return s, nil
 }
 
 // shell is the wax on one tooth as a closed surface, in the frame of the scans.
 type shell struct {
 	verts []r3.Vec
 	tris  [][3]mesh.VertexID
+}
+
+// volume is what the shell holds, mm³.
+func (s *shell) volume() float64 {
+	sum := 0.0
+	for _, c := range s.tris {
+		sum += tetra(s.verts[c[0]], s.verts[c[1]], s.verts[c[2]])
+	}
+	return sum
 }
 
 // newShell makes the shell between a surface before and after wax: the outside of the wax
