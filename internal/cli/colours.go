@@ -140,7 +140,8 @@ func labelByColours(ctx context.Context, g *gate, scan, tablePath, out string, j
 	for v, c := range byVertex {
 		t, ok := toothOfColour(table, c)
 		if !ok {
-			return inputError{fmt.Errorf("%s: vertex %d has the colour #%02x%02x%02x, which is not in %s; give it a tooth there, or 0", scan, v, c[0], c[1], c[2], tablePath)}
+			return inputError{fmt.Errorf("%s: vertex %d has the colour #%02x%02x%02x, which is not in %s; give it a tooth there, or 0",
+				scan, v, c[0], c[1], c[2], tablePath)}
 		}
 		codes[v] = t
 		count[t]++

@@ -67,7 +67,8 @@ func TestRealPairs(t *testing.T) {
 			switch {
 			case err == nil:
 				found[k]++
-				t.Logf("%03d %s: accepted, strength %.2f, error %.2f and %.2f mm", p.number, [2]string{"own", "another's"}[k], a.Strength, a.ErrorFrontMM, a.ErrorMolarsMM)
+				t.Logf("%03d %s: accepted, strength %.2f, error %.2f and %.2f mm", p.number, [2]string{"own", "another's"}[k],
+					a.Strength, a.ErrorFrontMM, a.ErrorMolarsMM)
 			case errors.As(err, &none):
 				t.Logf("%03d %s: %s", p.number, [2]string{"own", "another's"}[k], none.Reason)
 			default:

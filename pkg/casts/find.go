@@ -30,5 +30,7 @@ func LabelWarning(c *Cast) language.Sentence {
 	for i, d := range c.Doubts {
 		texts[i] = d.Text
 	}
-	return language.Say("input.teeth.found", language.With{"jaw": jawWord(c), "teeth": len(c.Found), "doubts": language.Join(language.Semicolons(texts))})
+	return language.Say("input.teeth.found", language.With{
+		"jaw": jawWord(c), "teeth": len(c.Found), "doubts": language.Join(language.Semicolons(texts)),
+	})
 }

@@ -98,7 +98,8 @@ func (r *reading) doubts(s *surface) []Doubt {
 			if n, ok := r.missingBeside(i); ok {
 				d.Edit = &Edit{Found: d.Teeth, Are: r.outwards(t.tooth, n)}
 			}
-		case last && (t.tooth.Position() == 8 || t.confidence < lastSure || r.looks != nil && r.area(t.start, t.end) < lastShare*usual*r.usualDepth(place)):
+		case last && (t.tooth.Position() == 8 || t.confidence < lastSure ||
+			r.looks != nil && r.area(t.start, t.end) < lastShare*usual*r.usualDepth(place)):
 			d.Kind, d.Correction = Last, &Correction{Tooth: dentition.NoTooth, Point: d.At}
 		case t.confidence < unsure:
 			d.Kind, d.Correction = Unsure, &Correction{Tooth: t.tooth, Point: d.At}

@@ -198,9 +198,8 @@ func (r *lineup) solve() solution {
 	free := func(i, j int) float64 { // the columns i to j hold no tooth
 		return r.w.empty*pace*(r.stand[j]-r.stand[i]) + r.looks.free(&r.w, i, j) + forbidden*(r.pinsOf[0][j]-r.pinsOf[0][i])
 	}
-	// ended[k][i] is the least cost with a tooth k that ends at column i,
-	// startOf where it starts, before[k][i] the end of the tooth before one that
-	// starts there, and its place.
+	// ended[k][i] is the least cost with a tooth k that ends at column i, startOf where it
+	// starts, before[k][i] end and place of the tooth before one that starts there.
 	var ended [numPlaces + 1][]float64
 	var startOf [numPlaces + 1][]int
 	type link struct{ place, end int }
@@ -258,8 +257,7 @@ func (r *lineup) solve() solution {
 			}
 		}
 	}
-	s := solution{cost: math.Inf(1)}
-	var last link
+	s, last := solution{cost: math.Inf(1)}, link{}
 	for k := 1; k <= numPlaces; k++ {
 		for i := range n + 1 {
 			if c := ended[k][i] + free(i, n) + r.ends(k, numPlaces); c < s.cost {

@@ -126,15 +126,12 @@ func TestRealScans(t *testing.T) {
 		size, found := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
 		same := 0
 		for i, w := range truth {
-			size[w]++
-			found[got[i]]++
-			either[w]++
+			size[w], found[got[i]], either[w] = size[w]+1, found[got[i]]+1, either[w]+1
 			if got[i] != w {
 				either[got[i]]++
 				continue
 			}
-			both[w]++
-			same++
+			both[w], same = both[w]+1, same+1
 		}
 		var lost, extra []string
 		ok := map[dentition.ToothID]bool{}
@@ -175,15 +172,20 @@ func TestRealScans(t *testing.T) {
 		faces = append(faces, float64(same)/float64(len(truth)))
 		t.Logf("%s lost %v extra %v faces %.3f least %.2f doubts %v", name, lost, extra, faces[len(faces)-1], least, kinds(r.Doubts))
 	}
-	sort.Float64s(faces)
-	median := 0.0
-	if len(faces) > 0 {
-		median = faces[len(faces)/2]
-	}
+	median := middle(faces)
 	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f",
 		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median)
 	t.Logf("flagged: %d of %d wrong, %d of %d right", flaggedWrong, arches-refused-right, flaggedRight, right)
 	t.Logf("called by tenths of confidence %v, of them right %v", called, calledRight)
+}
+
+// middle is the median.
+func middle(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	sort.Float64s(x)
+	return x[len(x)/2]
 }
 
 // kinds lists the kinds of doubts with their teeth.

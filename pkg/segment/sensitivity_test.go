@@ -2,8 +2,10 @@ package segment
 
 import (
 	"context"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -91,7 +93,7 @@ func TestSensitivity(t *testing.T) {
 	}
 	base := usualWeights()
 	t.Logf("%d arches, rows right %d", len(arches), count(base))
-	for name := range base.named() {
+	for _, name := range slices.Sorted(maps.Keys(base.named())) {
 		less, more := base, base
 		*less.named()[name] *= 0.8
 		*more.named()[name] *= 1.2

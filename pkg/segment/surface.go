@@ -83,19 +83,7 @@ func newSurface(m *mesh.Mesh) *surface {
 			}
 		}
 	}
-	for _, l := range topology.Loops() {
-		for _, v := range l.Vertices {
-			s.open[v] = true
-		}
-		if l.Length >= rimLength {
-			for i, v := range l.Vertices {
-				w := l.Vertices[(i+1)%len(l.Vertices)]
-				half := r3.Norm(r3.Sub(m.Vertex(w), m.Vertex(v))) / 2
-				s.rim[v] += half
-				s.rim[w] += half
-			}
-		}
-	}
+	s.findRims(topology)
 	length := 0.0
 	for _, e := range topology.Edges() {
 		if e.Sides != 2 || e.SameWay != 0 {
@@ -139,6 +127,24 @@ func newSurface(m *mesh.Mesh) *surface {
 		}
 	}
 	return s
+}
+
+// findRims marks the vertices on borders of the scan, and how much of a long border each holds.
+func (s *surface) findRims(topology *mesh.Topology) {
+	m := s.mesh
+	for _, l := range topology.Loops() {
+		for _, v := range l.Vertices {
+			s.open[v] = true
+		}
+		if l.Length >= rimLength {
+			for i, v := range l.Vertices {
+				w := l.Vertices[(i+1)%len(l.Vertices)]
+				half := r3.Norm(r3.Sub(m.Vertex(w), m.Vertex(v))) / 2
+				s.rim[v] += half
+				s.rim[w] += half
+			}
+		}
+	}
 }
 
 // crownRelief is the relief from which surface is likely that of a crown, 1/mm: crowns
