@@ -20,6 +20,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/signal"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -58,6 +59,7 @@ type outcome struct {
 	verdicts     []verdict
 	near, beyond int
 	names        []string
+	first        []string // the first findings of the list
 	note         string
 }
 
@@ -146,6 +148,10 @@ func weigh(f *findings.Findings, faults []fault) outcome {
 	var out outcome
 	for i := range faults {
 		out.verdicts = append(out.verdicts, judge(&faults[i], f, list))
+	}
+	slices.SortFunc(list, func(a, b found) int { return a.rank - b.rank })
+	for _, g := range list[:min(5, len(list))] {
+		out.first = append(out.first, g.String())
 	}
 	out.near, out.beyond, out.names = strays(list, faults)
 	return out

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -16,8 +17,13 @@ type found struct {
 	teeth        []findings.Part
 	travel       float64
 	size         float64 // as the fault's, NaN for none
+	value        float64 // of what has another size, NaN for none
 	rank         int     // 0 for what is not numbered
 	beyond       bool    // only beyond the edge-to-edge position
+}
+
+func (g *found) String() string {
+	return fmt.Sprintf("%s %s %v/%v at %.1f mm (%.3g)", g.kind, g.movement, g.upper, g.lower, g.travel, g.value)
 }
 
 // numbered lists the findings that an examination numbers, but for the guidance it
@@ -34,8 +40,12 @@ func numbered(f *findings.Findings) []found {
 			if g.HeightUm != nil {
 				size = *g.HeightUm
 			}
+			value := size
+			if g.Value != nil {
+				value = *g.Value
+			}
 			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM,
-				size, g.Severity, g.PastEdge})
+				size, value, g.Severity, g.PastEdge})
 		}
 	}
 	add("", f.Centric.Findings)
@@ -114,7 +124,7 @@ func strays(list []found, faults []fault) (near, beyond int, names []string) {
 			beyond++
 		default:
 			near++
-			names = append(names, string(g.kind)+" "+g.movement+" "+g.upper.String()+"/"+g.lower.String())
+			names = append(names, g.String())
 		}
 	}
 	return near, beyond, names

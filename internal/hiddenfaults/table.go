@@ -72,6 +72,9 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 					i, v.kind, movementName(v.movement), v.upper, v.lower, v.travel, v.size, v.hit, v.rank, v.travelOff, v.sizeShare)
 			}
 		}
+		if o.verbose && len(c.first) > 0 {
+			fmt.Fprintf(tw, "%d\tfirst: %v\n", i, c.first)
+		}
 		if o.verbose && (len(c.names) > 0 || c.note != "") {
 			fmt.Fprintf(tw, "%d\tbeside: %v %s\n", i, c.names, c.note)
 		}

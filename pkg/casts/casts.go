@@ -60,9 +60,17 @@ type Casts struct {
 
 // Cast is one arch in the articulator frame.
 type Cast struct {
+	// Arch is the surface that meets the other arch: the teeth where those of both arches
+	// are labelled, else all. Its vertices are those of the whole scan.
 	*contact.Arch
 	Jaw   dentition.Jaw
-	Teeth []dentition.ToothID // of each triangle; nil without labels
+	Teeth []dentition.ToothID // of each triangle of Arch; nil without labels
+	// Whole is the whole scan, Arch's mesh where all of it meets the other arch.
+	Whole *mesh.Mesh
+	// WholeTeeth is the tooth of each triangle of Whole; nil without labels.
+	WholeTeeth []dentition.ToothID
+	// Unlabelled is surface that counts among the teeth without a label.
+	Unlabelled []Unlabelled
 	// Labels say which vertex belongs to which tooth; nil where there are none.
 	Labels *dentition.Labels
 	// ByPart is the tooth of each part number of the index.
@@ -86,8 +94,21 @@ func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
 	return c.Teeth[t]
 }
 
-// NewCast moves a scan into the articulator frame and indexes it.
-func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.Pose) (*Cast, error) {
+// Surface is what of a labelled scan can meet the other arch.
+type Surface bool
+
+// Where only one of two arches is labelled, all of both counts.
+const (
+	AllSurface Surface = false
+	TeethAlone Surface = true
+)
+
+// Meeting is what of two scans meets: the teeth where both are labelled.
+func Meeting(upper, lower *Scan) Surface { return Surface(upper.Teeth != nil && lower.Teeth != nil) }
+
+// NewCast moves a scan into the articulator frame and indexes what of it can meet the other
+// arch.
+func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.Pose, of Surface) (*Cast, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -95,7 +116,8 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 	if err != nil {
 		return nil, err
 	}
-	c := &Cast{Jaw: jaw, Teeth: s.Teeth, Labels: s.Labels, ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Doubts: s.Doubts,
+	c := &Cast{Jaw: jaw, Whole: m, WholeTeeth: s.Teeth, Teeth: s.Teeth, Labels: s.Labels,
+		ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Doubts: s.Doubts,
 		Unfound: s.Unfound, Inputs: s.Inputs}
 	var parts []int32
 	if s.Teeth != nil {
@@ -107,15 +129,20 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 			number[t] = int32(len(c.ByPart))
 			c.ByPart = append(c.ByPart, t)
 		}
-		parts = make([]int32, len(s.Teeth))
-		for i, t := range s.Teeth {
-			parts[i] = number[t]
-		}
 		if c.Frames, err = toothFrames(m, s.Labels); err != nil {
 			return nil, err
 		}
 		if c.Landmarks, err = anatomy.Landmarks(m, s.Labels); err != nil {
 			return nil, err
+		}
+		if of == TeethAlone {
+			if m, err = c.trim(); err != nil {
+				return nil, err
+			}
+		}
+		parts = make([]int32, len(c.Teeth))
+		for i, t := range c.Teeth {
+			parts[i] = number[t]
 		}
 	}
 	c.Arch, err = contact.NewArch(ctx, m, parts, contact.Options{})
@@ -134,10 +161,10 @@ func Mount(ctx context.Context, c *casefile.Case, upper, lower *Scan) (*Casts, e
 		return nil, err
 	}
 	err := par.BothErr(func() (err error) {
-		out.Upper, err = NewCast(ctx, upper, dentition.Upper, out.Mount)
+		out.Upper, err = NewCast(ctx, upper, dentition.Upper, out.Mount, Meeting(upper, lower))
 		return err
 	}, func() (err error) {
-		out.Scanned, err = NewCast(ctx, lower, dentition.Lower, out.Mount)
+		out.Scanned, err = NewCast(ctx, lower, dentition.Lower, out.Mount, Meeting(upper, lower))
 		return err
 	})
 	if err == nil {

@@ -23,7 +23,7 @@ func madeRows(t *testing.T, list ...typodont.Disturbance) (map[dentition.ToothID
 	for _, a := range []typodont.Arch{g.Upper, g.Lower} {
 		teeth, err := a.Labels.Triangles(a.Mesh)
 		require.NoError(t, err)
-		c, err := NewCast(t.Context(), &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}, a.Labels.Jaw(), kinematics.Pose{})
+		c, err := NewCast(t.Context(), &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}, a.Labels.Jaw(), kinematics.Pose{}, AllSurface)
 		require.NoError(t, err)
 		for k, p := range c.InRows() {
 			out[k] = p
@@ -116,7 +116,7 @@ func TestSpacesOfTheRealCasts(t *testing.T) {
 		require.NoError(t, err)
 		teeth, err := l.Triangles(m)
 		require.NoError(t, err)
-		c, err := NewCast(t.Context(), &Scan{Mesh: m, Labels: l, Teeth: teeth}, jaw, kinematics.Pose{})
+		c, err := NewCast(t.Context(), &Scan{Mesh: m, Labels: l, Teeth: teeth}, jaw, kinematics.Pose{}, AllSurface)
 		require.NoError(t, err)
 		for _, k := range c.ByPart[1:] {
 			for _, x := range c.Spaces(k) {

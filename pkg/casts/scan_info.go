@@ -20,7 +20,7 @@ func How(m *casefile.Mount) string {
 
 // ScanInfo counts what a scan has and lacks, and says where its labels come from.
 func ScanInfo(c *Cast) findings.ScanInfo {
-	r := inspect.Surface(c.Mesh())
+	r := inspect.Surface(c.Whole)
 	s := findings.ScanInfo{
 		Triangles: r.Triangles, Vertices: r.Vertices, Components: r.Components, BoundaryLoops: r.BoundaryLoops,
 		NonManifoldEdges: r.NonManifoldEdges, InconsistentEdges: r.InconsistentEdges,

@@ -18,18 +18,22 @@ func ScanWarnings(c *Cast) []language.Sentence {
 	if exchanged(c) {
 		warn("input.exchanged", language.With{})
 	}
-	switch n, longest := holes(c); {
+	t := mesh.BuildTopology(c.Whole)
+	switch n, longest := holes(c, t); {
 	case n > 0 && c.Labels == nil:
 		warn("input.holes", language.With{"holes": n, "mm": longest})
 	case n > 0:
 		warn("input.holes.teeth", language.With{"holes": n, "mm": longest})
 	}
-	if n := len(c.Topology.Components()) - 1; n > 0 {
+	switch n := len(t.Components()) - 1; {
+	case n > 0 && c.Whole != c.Mesh():
+		warn("input.loose.out", language.With{"parts": n})
+	case n > 0:
 		warn("input.loose", language.With{"parts": n})
 	}
 	flipped := 0
-	for i := range c.Mesh().NumTriangles() {
-		if c.Topology.Flipped(mesh.TriID(i)) {
+	for i := range c.Whole.NumTriangles() {
+		if t.Flipped(mesh.TriID(i)) {
 			flipped++
 		}
 	}
@@ -42,12 +46,28 @@ func ScanWarnings(c *Cast) []language.Sentence {
 // jawWord is the word upper or lower for a cast.
 func jawWord(c *Cast) language.Sentence { return language.Say("jaw.word." + c.Jaw.String()) }
 
+// UnlabelledWarnings says what counts as a tooth although it has no label.
+func UnlabelledWarnings(c *Cast) []language.Sentence {
+	var out []language.Sentence
+	for _, u := range c.Unlabelled {
+		with := language.With{"jaw": jawWord(c), "right": u.Right, "left": u.Left}
+		key := "input.unlabelled.between"
+		switch {
+		case u.Right == dentition.NoTooth:
+			key = "input.unlabelled.behind"
+		case u.Left == dentition.NoTooth:
+			key, with["left"] = "input.unlabelled.behind", u.Right
+		}
+		out = append(out, language.Say(key, with))
+	}
+	return out
+}
+
 // holes counts the borders in teeth, other than the outer one of each part of the
 // surface, and gives the length of the longest, mm.
-func holes(c *Cast) (n int, longest float64) {
-	t := c.Topology
-	part := make([]mesh.ComponentID, c.Mesh().NumVertices())
-	for i, tri := range c.Mesh().Triangles() {
+func holes(c *Cast, t *mesh.Topology) (n int, longest float64) {
+	part := make([]mesh.ComponentID, c.Whole.NumVertices())
+	for i, tri := range c.Whole.Triangles() {
 		for _, v := range tri {
 			part[v] = t.Component(mesh.TriID(i))
 		}

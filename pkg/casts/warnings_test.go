@@ -21,7 +21,7 @@ func TestExchangedSidesAreToldOf(t *testing.T) {
 		for turn, want := range map[float64]int{0: 0, math.Pi: 1} {
 			// Half a turn about the vertical axis puts the right teeth on the left.
 			scan := &Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
-			c, err := NewCast(t.Context(), scan, a.Labels.Jaw(), kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(turn)))
+			c, err := NewCast(t.Context(), scan, a.Labels.Jaw(), kinematics.Rotation(r3.Vec{Z: 1}, s1.Angle(turn)), AllSurface)
 			require.NoError(t, err)
 			require.Len(t, ScanWarnings(c), want)
 		}

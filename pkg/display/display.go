@@ -125,10 +125,10 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options
 		return nil, err
 	}
 	back := pair.Mount.Inverse()
-	if d.Full.UpperMesh, err = pair.Upper.Mesh().Transform(back.Apply); err != nil {
+	if d.Full.UpperMesh, err = pair.Upper.Whole.Transform(back.Apply); err != nil {
 		return nil, err
 	}
-	if d.Full.LowerMesh, err = pair.Scanned.Mesh().Transform(back.Apply); err != nil {
+	if d.Full.LowerMesh, err = pair.Scanned.Whole.Transform(back.Apply); err != nil {
 		return nil, err
 	}
 	for _, r := range f.Restore {
@@ -159,15 +159,15 @@ func mapFrames(frames []findings.Frame) []int {
 }
 
 func newSurface(c *casts.Cast) (Surface, error) {
-	full := c.Mesh()
+	full := c.Whole
 	s := Surface{Scanned: full.NumTriangles()}
 	var kind []uint8
-	if c.Teeth != nil {
+	if c.WholeTeeth != nil {
 		// A vertex on a border counts to the tooth with the highest code.
 		kind = make([]uint8, full.NumVertices())
 		for t, corners := range full.Triangles() {
 			for _, v := range corners {
-				kind[v] = max(kind[v], uint8(c.Teeth[t]))
+				kind[v] = max(kind[v], uint8(c.WholeTeeth[t]))
 			}
 		}
 	}

@@ -53,6 +53,8 @@ type Finding struct {
 	HeightUm *float64 `json:"height_um"`
 	// the pair that meets next after a premature contact; null for other findings
 	Next *Pair `json:"next"`
+	// pairs that meet in the same movement because this guidance is shallow; absent for others
+	Explains []Pair `json:"explains,omitempty"`
 	// the height is below the scan uncertainty (`scan_doubt_um`): the finding counts for no more
 	// than a touch
 	Doubtful bool `json:"doubtful"`

@@ -42,6 +42,9 @@ type Findings struct {
 	Settling Settling `json:"settling"`
 	// the casts closed on the hinge with the condyles in their closed position
 	Centric Centric `json:"centric"`
+	// where something beside the teeth would meet before them: gingiva, pads, ridges, bases; empty
+	// where nothing does, or where the teeth of one arch are not labelled
+	Tissue []Tissue `json:"tissue"`
 	// what carries as the closing force rises and the teeth yield; null without labels on both
 	// arches
 	Yielding *Yielding `json:"yielding"`

@@ -46,6 +46,9 @@ type RestoreStop struct {
 	Why Sentence `json:"why"`
 	// it begins only after the guiding teeth stand edge to edge
 	PastEdge bool `json:"past_edge"`
+	// the contact of a movement lies within 1 mm of a stop to be kept: the stop stays, the way
+	// out of it is to be freed
+	NearStop bool `json:"near_stop,omitempty"`
 	// robustness of the finding in a movement; absent in intercuspation
 	Robustness Robustness `json:"robustness,omitzero"`
 }

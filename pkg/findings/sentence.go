@@ -21,6 +21,9 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	ok := yield(&f.Settling.Text)
 	if g := f.Settling.Given; g != nil {
 		ok = ok && yield(&g.Text)
+		if g.Displaced != nil {
+			ok = ok && yield(&g.Displaced.Text)
+		}
 	}
 	if lift := f.Settling.Lift; lift != nil {
 		ok = ok && yield(&lift.Text)
@@ -37,6 +40,9 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 		ok = ok && yield(&f.Warnings[i])
 	}
 	ok = ok && f.Centric.sentences(yield)
+	for i := range f.Tissue {
+		ok = ok && yield(&f.Tissue[i].Text)
+	}
 	for i := range f.Excursions {
 		ok = ok && f.Excursions[i].sentences(yield)
 	}

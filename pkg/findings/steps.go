@@ -31,13 +31,16 @@ type Given struct {
 	HeightUm *float64 `json:"height_um"`
 	// what the staircase looks like: `level`: most teeth meet together; `high`: single pairs stand
 	// above a level of many; `tilted`: a small turn of the lower cast explains the steps;
-	// `uneven`: none of these; `unknown`: fewer than seven lower teeth, or fewer than two of a
+	// `shifted`: a shift of it does; `uneven`: none of these; `unknown`: fewer than seven lower teeth, or fewer than two of a
 	// side
 	Shape Shape `json:"shape"`
 	// the pairs in the order in which they meet as the casts close
 	Staircase []Step `json:"staircase"`
 	// the small turn of the lower cast that explains the steps; null where a level needs none
 	Turn *SmallTurn `json:"turn"`
+	// how the lower cast stood off the place in which the casts lock, where that explains the steps;
+	// null where it does not
+	Displaced *Displacement `json:"displaced"`
 	// median distance of the lower teeth from that level or turn; null where it is not known
 	ResidualUm *float64 `json:"residual_um"`
 	// lower teeth within the scan uncertainty of it
@@ -55,6 +58,21 @@ type SmallTurn struct {
 	PitchDeg float64 `json:"pitch_deg"`
 }
 
+// Displacement is how a lower cast as given stands off the place in which the casts lock
+// when they are pressed together.
+type Displacement struct {
+	// the same in words
+	Text Sentence `json:"text"`
+	// of the middle of the occlusal table
+	ShiftMM Vec `json:"shift_mm"`
+	// turn about the long axis of the body, above 0 where the left side stands too high
+	RollDeg float64 `json:"roll_deg"`
+	// turn about the transverse axis, above 0 where the front stands too high
+	PitchDeg float64 `json:"pitch_deg"`
+	// turn about the vertical axis, above 0 where the front stands too far to the left
+	YawDeg float64 `json:"yaw_deg"`
+}
+
 // Shape is what a staircase looks like.
 type Shape string
 
@@ -63,6 +81,7 @@ const (
 	ShapeLevel   Shape = "level"
 	ShapeHigh    Shape = "high"
 	ShapeTilted  Shape = "tilted"
+	ShapeShifted Shape = "shifted"
 	ShapeUneven  Shape = "uneven"
 	ShapeUnknown Shape = "unknown"
 )

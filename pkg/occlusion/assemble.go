@@ -21,7 +21,7 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan) (
 	if err != nil {
 		return nil, err
 	}
-	if err := settleCasts(out, ctx, c, lower); err != nil {
+	if err := settleCasts(out, ctx, c, lower, casts.Meeting(upper, lower)); err != nil {
 		return nil, err
 	}
 	out.Closer, err = contact.NewCloser(ctx, out.Upper.Arch, out.Lower.Arch, contact.Options{})
@@ -31,13 +31,13 @@ func Assemble(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan) (
 // settleCasts brings the lower cast from the relation of the scans to where the case
 // wants it. What is searched on it is built anew there, so that poses count from
 // the settled cast.
-func settleCasts(c *casts.Casts, ctx context.Context, of *casefile.Case, lower *casts.Scan) error {
-	o := settle.Options{How: of.Settle.How, DoubtUm: of.Settle.DoubtUm}
-	if p := of.Settle.PressPoint; p != nil {
+func settleCasts(c *casts.Casts, ctx context.Context, by *casefile.Case, lower *casts.Scan, of casts.Surface) error {
+	o := settle.Options{How: by.Settle.How, DoubtUm: by.Settle.DoubtUm}
+	if p := by.Settle.PressPoint; p != nil {
 		at := c.Mount.Apply(p.Vec())
 		o.PressPoint = &at
 	}
-	if p := of.Settle.PressDirection; p != nil {
+	if p := by.Settle.PressDirection; p != nil {
 		along := c.Mount.Rotate(p.Vec())
 		o.PressDirection = &along
 	}
@@ -53,6 +53,6 @@ func settleCasts(c *casts.Casts, ctx context.Context, of *casefile.Case, lower *
 		p := pose.Apply(*c.Incisal)
 		c.Incisal = &p
 	}
-	c.Lower, err = casts.NewCast(ctx, lower, dentition.Lower, c.Mount.Then(pose))
+	c.Lower, err = casts.NewCast(ctx, lower, dentition.Lower, c.Mount.Then(pose), of)
 	return err
 }

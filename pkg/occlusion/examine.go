@@ -21,6 +21,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/record"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/restore"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/tissue"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/wear"
 	"github.com/cusptrace/cusptrace/pkg/yield"
 )
@@ -67,16 +68,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
 		return nil, err
 	}
-	if pair.Incisal == nil {
-		why := fmt.Sprint(pair.NoIncisal)
-		f.Warnings = append(f.Warnings, language.Say("input.incisal", language.With{"why": why}))
-	}
-	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
-		if w := casts.LabelWarning(c); !w.Empty() {
-			f.Warnings = append(f.Warnings, w)
-		}
-		f.Warnings = append(f.Warnings, casts.ScanWarnings(c)...)
-	}
+	f.Warnings = append(f.Warnings, warnings(pair)...)
 	f.Settling = *pair.Settling
 	if f.Centric, err = centric(ctx, e); err != nil {
 		return nil, err
@@ -95,6 +87,12 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	f.Arches = measure.Arches(pair)
 	if f.Excursions, err = excursions(ctx, e, judge.NewShape(pair, f.Arches), o); err != nil {
 		return nil, err
+	}
+	if err := tissue.Write(ctx, e, f); err != nil {
+		return nil, err
+	}
+	for i := range f.Tissue {
+		f.Warnings = append(f.Warnings, f.Tissue[i].Text)
 	}
 	premature.Renumber(f)
 	if f.Record, err = record.Compare(c, f, record.GapOfPair(e, f)); err != nil {
@@ -120,6 +118,25 @@ func inputs(c *casefile.Case, pair *casts.Casts) []findings.Input {
 		out = append(out, findings.Input{Role: findings.CaseFile, File: c.File, SHA256: c.SHA256})
 	}
 	return slices.Concat(out, pair.Upper.Inputs, pair.Lower.Inputs)
+}
+
+// warnings says what of the casts limits what can be found on them.
+func warnings(pair *casts.Casts) []language.Sentence {
+	var out []language.Sentence
+	if pair.Incisal == nil {
+		out = append(out, language.Say("input.incisal", language.With{"why": fmt.Sprint(pair.NoIncisal)}))
+	}
+	if pair.Upper.Teeth == nil || pair.Lower.Teeth == nil {
+		out = append(out, language.Say("input.surfaces"))
+	}
+	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
+		if w := casts.LabelWarning(c); !w.Empty() {
+			out = append(out, w)
+		}
+		out = append(out, casts.ScanWarnings(c)...)
+		out = append(out, casts.UnlabelledWarnings(c)...)
+	}
+	return out
 }
 
 // centric closes the casts with the condyles in their closed position.

@@ -22,6 +22,13 @@ func examineScans(t testing.TB, c *casefile.Case, upper, lower *casts.Scan) *fin
 	ctx := context.Background()
 	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 1, StepMM: 1}}
 	require.NoError(t, occlusion.FindTeeth(ctx, upper, lower))
+	return examinePair(t, c, upper, lower)
+}
+
+// examinePair examines two scans as they are labelled.
+func examinePair(t testing.TB, c *casefile.Case, upper, lower *casts.Scan) *findings.Findings {
+	t.Helper()
+	ctx := context.Background()
 	casts, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
 	f, err := occlusion.Examine(ctx, c, casts, occlusion.Options{AsSet: true})
@@ -82,9 +89,9 @@ func TestNoTeethFound(t *testing.T) {
 	require.Equal(t, findings.FromNone, f.Scans.Lower.Labels)
 	require.Empty(t, f.Scans.Lower.Teeth)
 	require.Equal(t, findings.Undecided, f.Centric.Mounting.Verdict)
-	require.Len(t, f.Warnings, 3)
+	require.Len(t, f.Warnings, 4)
 	require.Contains(t, f.Warnings[0].String(), "the incisal point is not known (the teeth of the lower arch could not be found)")
-	require.Contains(t, f.Warnings[2].String(), "the teeth of the lower arch are not labelled and could not be found from its "+
+	require.Contains(t, f.Warnings[3].String(), "the teeth of the lower arch are not labelled and could not be found from its "+
 		"shape: no dental arch found")
 
 	// Without teeth the average mounting needs its points.

@@ -60,11 +60,24 @@ type feeler struct {
 	up, lo  *contact.Arch
 	workers int
 
+	// onLower and onUpper say which vertices have a triangle; casts trimmed to their
+	// teeth keep the others too.
+	onLower, onUpper []bool
+
 	box              mesh.Box // around both arches
 	ofLower, ofUpper []near
 	reach            float64 // mm, within which vertices were looked for
 	pose             kinematics.Pose
 	way              float64 // bound of the displacement since then, mm
+}
+
+// used says which vertices of a mesh have a triangle.
+func used(m *mesh.Mesh) []bool {
+	out := make([]bool, m.NumVertices())
+	for _, c := range m.All() {
+		out[c[0]], out[c[1]], out[c[2]] = true, true, true
+	}
+	return out
 }
 
 // feelReach is the distance, in mm, within which vertices are remembered.
@@ -74,10 +87,10 @@ const feelReach = 2.0
 func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
 	f.pose, f.way, f.reach = pose, 0, feelReach
 	var err error
-	if f.ofLower, err = f.nearby(ctx, contact.AppendLowerMap, pose); err != nil {
+	if f.ofLower, err = f.nearby(ctx, contact.AppendLowerMap, f.onLower, pose); err != nil {
 		return err
 	}
-	f.ofUpper, err = f.nearby(ctx, contact.AppendUpperMap, pose)
+	f.ofUpper, err = f.nearby(ctx, contact.AppendUpperMap, f.onUpper, pose)
 	return err
 }
 
@@ -85,14 +98,14 @@ func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
 type clearanceMap func(context.Context, []float64, *contact.Arch, *contact.Arch, kinematics.Pose, float64,
 	contact.Options) ([]float64, error)
 
-func (f *feeler) nearby(ctx context.Context, of clearanceMap, pose kinematics.Pose) ([]near, error) {
+func (f *feeler) nearby(ctx context.Context, of clearanceMap, on []bool, pose kinematics.Pose) ([]near, error) {
 	d, err := of(ctx, nil, f.up, f.lo, pose, f.reach, contact.Options{Workers: f.workers})
 	if err != nil {
 		return nil, err
 	}
 	var out []near
 	for v, x := range d {
-		if !math.IsInf(x, 1) {
+		if on[v] && !math.IsInf(x, 1) {
 			out = append(out, near{mesh.VertexID(v), math.Abs(x), max(0, -x)})
 		}
 	}

@@ -103,7 +103,9 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 	if err := ctx.Err(); err != nil {
 		return nil, nil, err
 	}
-	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{up: upper.Arch, lo: lower.Arch, workers: o.Workers}}
+	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{
+		up: upper.Arch, lo: lower.Arch, workers: o.Workers, onUpper: used(upper.Mesh()), onLower: used(lower.Mesh()),
+	}}
 	s.box = lower.Mesh().Bounds()
 	b := upper.Mesh().Bounds()
 	s.Feel.box = s.box.Include(b.Min).Include(b.Max)

@@ -13,7 +13,7 @@ const (
 	Nowhere         Region = iota // not a pair of teeth
 	Front                         // incisors and canines
 	WorkingBack                   // back teeth of the working side
-	NonworkingBack                // back teeth of the nonworking side
+	NonworkingBack                // back teeth of the nonworking side, and its canines
 	Back                          // back teeth in protrusion
 	NonworkingFront               // front teeth of the nonworking side
 )
@@ -26,6 +26,9 @@ func RegionOf(working dentition.Side, up, lo findings.Part) Region {
 	case t == dentition.NoTooth:
 		return Nowhere
 	case t.Type().Anterior() && working != 0 && t.Side() != working:
+		if t.Type() == dentition.Canine || dentition.ToothID(lo) != dentition.NoTooth && !dentition.ToothID(lo).Type().Anterior() {
+			return NonworkingBack
+		}
 		return NonworkingFront
 	case t.Type().Anterior():
 		return Front

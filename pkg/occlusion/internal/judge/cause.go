@@ -49,8 +49,8 @@ func (m *Movement) steepness(e *frames.Setup, f *findings.Finding, travel float6
 // protrusion, how the front teeth overlap.
 func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []findings.Cause {
 	out := m.steepness(e, f, f.AtMM)
-	for _, d := range m.x.Disclusion {
-		if d.ClearsMM == nil || *d.ClearsMM > m.Limits.LateMM {
+	for i := range m.x.Disclusion {
+		if d := &m.x.Disclusion[i]; m.tooLate(d) {
 			out = append(out, h.standing(dentition.ToothID(d.Tooth))...)
 		}
 	}

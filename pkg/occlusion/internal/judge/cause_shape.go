@@ -33,14 +33,16 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	}
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
-	if s, ok := step(own, t); ok && math.Abs(s) >= stepMM {
+	rise, known := step(own, t)
+	if s := rise; known && math.Abs(s) >= stepMM {
 		text := language.Say("cause.step.occlusal", language.With{"tooth": findings.Part(t), "mm": s})
 		if s < 0 {
 			text = language.Say("cause.step.cervical", language.With{"tooth": findings.Part(t), "mm": -s})
 		}
 		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: text})
 	}
-	if missing, all := without(other, t); len(missing) > 0 {
+	// A tooth grows out of its row only where nothing holds it any more, or where it shows.
+	if missing, all := without(other, t); len(missing) > 0 && (len(missing) == all || !known || rise >= stepMM) {
 		lacks := language.With{"tooth": findings.Part(t), "missing": language.Commas(missing)}
 		words := language.Say("cause.antagonist.only", lacks)
 		switch {

@@ -48,7 +48,9 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 	if len(frames) == 0 {
 		return out
 	}
-	for _, sp := range m.interferences(e) {
+	spells := m.lasting(m.interferences(e))
+	m.fold(spells)
+	for _, sp := range spells {
 		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM,
 			ToMM: frames[sp.last].TravelMM,
 			AtMM: frames[sp.best].TravelMM, PointMM: &sp.point, AreaMM2: &sp.area, PastEdge: sp.first > m.End}
@@ -66,7 +68,7 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 			out = append(out, Outlined{Finding: f})
 		}
 		for _, k := range u.Kinks {
-			if k.TravelMM < m.Limits.BegunMM || k.TravelMM > frames[m.End].TravelMM || (k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
+			if !m.hinders(&k, spells) {
 				continue // told in the smoothness of the movement
 			}
 			p := k.From.PointMM
@@ -78,6 +80,50 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 		out = append(out, Outlined{Finding: f})
 	}
 	return out
+}
+
+// fadesMM is how far beyond the beginning of a movement what only touches must go on to be
+// told: teeth that leave intercuspation slide off each other at first. Our choice.
+const fadesMM = 0.3
+
+// lasting leaves out of spells those of pairs that only touch as they leave intercuspation.
+func (m *Movement) lasting(spells []spell) []spell {
+	return slices.DeleteFunc(spells, func(sp spell) bool {
+		return sp.from < 0 && m.x.Frames[sp.last].TravelMM < m.Limits.BegunMM+fadesMM-1e-9
+	})
+}
+
+// fold remembers the teeth of spells up to the edge-to-edge position: that they disocclude
+// late is told by their contacts.
+func (m *Movement) fold(spells []spell) {
+	m.folded = map[findings.Part]bool{}
+	for _, sp := range spells {
+		if sp.first <= m.End {
+			m.folded[sp.pair.Upper], m.folded[sp.pair.Lower] = true, true
+		}
+	}
+}
+
+// hinders says whether a kink is a finding of its own: the guidance steepens or leaps where
+// it passes to another pair. Where it becomes flatter nothing hinders the movement, and what
+// interferes is told as such.
+func (m *Movement) hinders(k *findings.Kink, spells []spell) bool {
+	if k.TravelMM < m.Limits.BegunMM || k.TravelMM > m.x.Frames[m.End].TravelMM ||
+		(k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
+		return false
+	}
+	if k.JumpMM == 0 && k.ChangeDeg < 0 {
+		return false
+	}
+	return !slices.ContainsFunc(spells, func(sp spell) bool {
+		return sp.from >= 0 && (sp.pair == findings.Pair{Upper: k.From.Upper, Lower: k.From.Lower} ||
+			sp.pair == findings.Pair{Upper: k.To.Upper, Lower: k.To.Lower})
+	})
+}
+
+// tooLate says whether a back tooth comes clear late or never, and no contact tells it.
+func (m *Movement) tooLate(d *findings.Disclusion) bool {
+	return (d.ClearsMM == nil || *d.ClearsMM > m.Limits.LateMM) && !m.folded[d.Tooth]
 }
 
 // judge writes down what the movement shows, most important first.
@@ -130,10 +176,13 @@ func Site(c *casts.Cast, t dentition.ToothID, p r3.Vec) string {
 	return chart.At(p).Words()
 }
 
-// kindRank is the place of a finding's kind in their order. What carries by less than
+// kindRank is twice the place of a finding's kind in their order. What carries by less than
 // the scans can tell stands with what only touches.
 func kindRank(f *findings.Finding) int {
 	kind := f.Kind
+	if len(f.Explains) > 0 {
+		return 1 // right behind premature contacts: the cause before what it brings about
+	}
 	if f.Doubtful {
 		switch kind {
 		case findings.KindNonworkingInterference:
@@ -144,7 +193,7 @@ func kindRank(f *findings.Finding) int {
 			kind = findings.KindWorkingContact
 		}
 	}
-	return slices.Index(kindOrder[:], kind)
+	return 2 * slices.Index(kindOrder[:], kind)
 }
 
 // important orders findings: what begins before the edge-to-edge position first,
@@ -192,11 +241,12 @@ func (m *Movement) late() (findings.Finding, bool) {
 func (m *Movement) lateTeeth() []findings.Sentence {
 	var never []findings.Part
 	var late []findings.Sentence
-	for _, d := range m.x.Disclusion {
-		switch {
+	for i := range m.x.Disclusion {
+		switch d := &m.x.Disclusion[i]; {
+		case !m.tooLate(d):
 		case d.ClearsMM == nil:
 			never = append(never, d.Tooth)
-		case *d.ClearsMM > m.Limits.LateMM:
+		default:
 			late = append(late, language.Say("finding.late.from", language.With{"tooth": d.Tooth, "from": *d.ClearsMM}))
 		}
 	}

@@ -21,9 +21,10 @@ type Movement struct {
 	x       *findings.Excursion
 	motion  kinematics.Movement
 	Limits  *casefile.Thresholds
-	Working dentition.Side // the side to which the jaw goes; 0 in protrusion
-	foil    findings.Foil  // the thickest foil up to touch_um
-	End     int            // the frame in which the guiding teeth stand edge to edge, else the last
+	Working dentition.Side         // the side to which the jaw goes; 0 in protrusion
+	foil    findings.Foil          // the thickest foil up to touch_um
+	folded  map[findings.Part]bool // teeth whose late disclusion other findings tell
+	End     int                    // the frame in which the guiding teeth stand edge to edge, else the last
 }
 
 // TouchFoil is the thickest foil of the case up to touch_um, or else the thinnest.

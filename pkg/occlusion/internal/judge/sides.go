@@ -64,10 +64,37 @@ func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) error {
 		if f.Causes == nil {
 			f.Causes = []findings.Cause{}
 		}
+		explain(&xs[i], f)
 		xs[i].Findings = append(xs[i].Findings, *f)
 		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b) })
 	}
 	return nil
+}
+
+// beforeMM is how far before guidance falls short a contact may begin that this explains;
+// our choice.
+const beforeMM = 0.5
+
+// explain lists with a shallow guidance the pairs of the same movement that meet because of
+// it: those that interfere or stay in contact from about where it falls short.
+func explain(x *findings.Excursion, f *findings.Finding) {
+	for i := range x.Findings {
+		g := &x.Findings[i]
+		switch g.Kind {
+		case findings.KindNonworkingInterference, findings.KindWorkingInterference, findings.KindNonworkingContact,
+			findings.KindWorkingContact, findings.KindLateDisclusion:
+		default:
+			continue
+		}
+		from := g.FromMM
+		if g.Kind == findings.KindLateDisclusion {
+			from = g.AtMM
+		}
+		if g.PastEdge || from < f.FromMM-beforeMM || g.Upper == 0 || g.Lower == 0 {
+			continue
+		}
+		f.Explains = append(f.Explains, findings.Pair{Upper: g.Upper, Lower: g.Lower})
+	}
 }
 
 // descent is how deep the incisal point goes while it goes aside, both from rest and
@@ -163,7 +190,7 @@ func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	f.FromMM, f.ToMM, f.AtMM = own.Frames[is.frame[from]].TravelMM, own.Frames[is.frame[len(less)-1]].TravelMM, frame.TravelMM
 	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[at])]
 	against := findings.NameMovement(other.Movement)
-	if c := other.Frames[k].Carrier; c != nil {
+	if c := other.Frames[k].Carrier; c != nil && n.Place(c.Upper, c.Lower).Desired() {
 		against = language.Say("finding.shallow.pair", language.With{"pair": findings.Pair{Upper: c.Upper, Lower: c.Lower}, "movement": against})
 	}
 	f.Text = language.Say("finding.shallow", language.With{

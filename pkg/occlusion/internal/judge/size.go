@@ -41,14 +41,15 @@ func (m *Movement) gauge(f *findings.Finding) {
 // does, if it does, and where one of them touches last up to the edge-to-edge position.
 func (m *Movement) gaugeLate(f *findings.Finding) {
 	last, all := 0.0, true
-	for _, d := range m.x.Disclusion {
-		switch {
-		case d.ClearsMM == nil:
-			all = false
-		case *d.ClearsMM > m.Limits.LateMM:
-			last = max(last, *d.ClearsMM)
-		default:
+	for i := range m.x.Disclusion {
+		d := &m.x.Disclusion[i]
+		if !m.tooLate(d) {
 			continue
+		}
+		if d.ClearsMM == nil {
+			all = false
+		} else {
+			last = max(last, *d.ClearsMM)
 		}
 		f.Teeth = append(f.Teeth, d.Tooth)
 	}

@@ -7,6 +7,10 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
+// AdjustMostUm is the height above which a contact is beyond what is adjusted by grinding;
+// common practice, no source.
+const AdjustMostUm = 300
+
 // sentence says a finding as a dentist would write it: the teeth first.
 func (m *Movement) sentence(f *findings.Finding) findings.Sentence {
 	with := language.With{
@@ -20,6 +24,9 @@ func (m *Movement) sentence(f *findings.Finding) findings.Sentence {
 		stands := language.With{"um": *f.HeightUm, "at": f.AtMM}
 		if f.Doubtful {
 			stands["doubt"] = language.Say("finding.doubt", language.With{"um": m.Limits.ScanDoubtUm})
+		}
+		if *f.HeightUm > AdjustMostUm {
+			stands["end"] = language.Say("finding.premature.beyond")
 		}
 		with["height"] = language.Say("finding.stands", stands)
 	}

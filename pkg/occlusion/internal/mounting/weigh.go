@@ -20,6 +20,10 @@ const (
 	substantial = 0.61
 )
 
+// rockedDeg is the turn from which it is said that seating rocked the casts over a high
+// tooth; our choice: 0.01° is 5 µm at the molars.
+const rockedDeg = 0.01
+
 // mouth is what the record says of the mounting.
 type mouth int
 
@@ -56,7 +60,7 @@ func Weigh(f *findings.Findings) {
 	v := voice(f.Record)
 	m.Reasons = slices.DeleteFunc(m.Reasons, func(s findings.Sentence) bool { return s.Key() == askFront && answersFront(f.Record) })
 	var first []findings.Sentence
-	high := false
+	high, displaced := false, false
 	if g := f.Settling.Given; g != nil {
 		high = g.Shape == findings.ShapeHigh
 		seated := f.Settling.Pose.Pose != (kinematics.Pose{})
@@ -65,9 +69,20 @@ func Weigh(f *findings.Findings) {
 			if g.Turn == nil {
 				m.Tilt = nil // a high tooth explains the gaps
 			}
-			if seated {
+			if seated && f.Settling.Pose.Angle().Degrees() >= rockedDeg && g.Displaced == nil {
 				first = append(first, language.Say("weigh.seated", language.With{"deg": f.Settling.Pose.Angle().Degrees()}))
 			}
+		}
+	}
+	if g := f.Settling.Given; g != nil && g.Displaced != nil {
+		if !high {
+			first = append(first, language.Say("weigh.given", language.With{"given": g.Text}))
+		}
+		if s := f.Settling.Seat; s != nil && s.Taken {
+			first = append(first, language.Say("weigh.brought"))
+		} else {
+			displaced = true
+			first = append(first, language.Say("weigh.stands"))
 		}
 	}
 	switch {
@@ -75,6 +90,8 @@ func Weigh(f *findings.Findings) {
 		m.Verdict = findings.Remount
 	case v == confirms:
 		m.Verdict, m.Tilt = findings.Acceptable, nil
+	case displaced && m.Verdict == findings.Acceptable:
+		m.Verdict = findings.Undecided
 	case high && (f.Settling.Given.Turn == nil || m.Verdict == findings.Acceptable):
 		m.Verdict = findings.Undecided
 		first = append(first, language.Say("weigh.mouth"))

@@ -47,8 +47,9 @@ func TestWhatLeadsToWhat(t *testing.T) {
 	um := 89.0
 	given := map[findings.Shape]*findings.Given{
 		"": nil, findings.ShapeLevel: {Shape: findings.ShapeLevel},
-		findings.ShapeHigh:   {Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um},
-		findings.ShapeTilted: {Shape: findings.ShapeTilted, Turn: &findings.SmallTurn{RollDeg: 0.4}},
+		findings.ShapeHigh:    {Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um},
+		findings.ShapeTilted:  {Shape: findings.ShapeTilted, Turn: &findings.SmallTurn{RollDeg: 0.4}},
+		findings.ShapeShifted: {Shape: findings.ShapeShifted, Displaced: &findings.Displacement{ShiftMM: findings.Vec{0, -0.2, 0}}},
 	}
 	for _, c := range []struct {
 		areas findings.Verdict
@@ -63,6 +64,9 @@ func TestWhatLeadsToWhat(t *testing.T) {
 		{findings.Remount, findings.ShapeTilted, nil, findings.Remount, true},
 		{findings.Undecided, findings.ShapeLevel, nil, findings.Undecided, true},
 		{findings.Remount, "", nil, findings.Remount, true},
+		{findings.Acceptable, findings.ShapeShifted, nil, findings.Undecided, false},
+		{findings.Remount, findings.ShapeShifted, nil, findings.Remount, true},
+		{findings.Acceptable, findings.ShapeShifted, record(5, 0, nil), findings.Acceptable, false},
 		{findings.Remount, findings.ShapeHigh, record(5, 0, nil), findings.Acceptable, false},
 		{findings.Remount, findings.ShapeTilted, record(9, 1, k(0.8)), findings.Acceptable, false},
 		{findings.Acceptable, findings.ShapeLevel, record(8, 16, k(0.08)), findings.Remount, false},
@@ -84,6 +88,26 @@ func TestWhatLeadsToWhat(t *testing.T) {
 		if c.shape == findings.ShapeHigh {
 			assert.Greater(t, len(m.Reasons), 1, "rocking over one pair never ends in a bare verdict")
 		}
+	}
+}
+
+// A displacement that seating has brought back leaves the verdict to the areas, and both are
+// said.
+func TestWeighSaysWhetherACastWasBroughtBack(t *testing.T) {
+	for taken, want := range map[bool]findings.Verdict{true: findings.Acceptable, false: findings.Undecided} {
+		f := &findings.Findings{}
+		f.Settling.Given = &findings.Given{Shape: findings.ShapeShifted, Text: language.Literal("0.20 mm too far forward"), Displaced: &findings.Displacement{}}
+		f.Settling.Seat = &findings.Seat{Taken: taken}
+		f.Centric.Mounting = findings.Mounting{Verdict: findings.Acceptable}
+		Weigh(f)
+		m := &f.Centric.Mounting
+		assert.Equal(t, want, m.Verdict)
+		assert.Equal(t, "As given: 0.20 mm too far forward.", m.Reasons[0].String())
+		key := "weigh.stands"
+		if taken {
+			key = "weigh.brought"
+		}
+		assert.Equal(t, key, m.Reasons[1].Key())
 	}
 }
 

@@ -6,6 +6,7 @@ package premature
 import (
 	"context"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -19,9 +20,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/staircase"
 )
 
-// stairs bounds a staircase: pairs that would meet only after another millimetre of closing
+// limits bounds a staircase: pairs that would meet only after another millimetre of closing
 // tell nothing of this relation.
-var stairs = staircase.Limits{Most: 28, Deep: 1}
+var limits = staircase.Limits{Most: 28, Deep: 1}
 
 // climb takes the closing of the upper cast and a lower one apart into steps.
 func climb(c *casts.Casts, closer *contact.Closer, lower *casts.Cast) []staircase.Step {
@@ -29,7 +30,7 @@ func climb(c *casts.Casts, closer *contact.Closer, lower *casts.Cast) []staircas
 	side := func(c *casts.Cast) staircase.Cast {
 		return staircase.Cast{Mesh: c.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.Tooth(t) }}
 	}
-	return staircase.Climb(closer, kinematics.Pose{}, side(c.Upper), side(lower), labelled(c), stairs, &s)
+	return staircase.Climb(closer, kinematics.Pose{}, side(c.Upper), side(lower), labelled(c), limits, &s)
 }
 
 // labelled says whether the teeth of both casts are known.
@@ -57,25 +58,98 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings) error {
 	if len(steps) == 0 {
 		return nil
 	}
-	r := staircase.Read(kinematics.Pose{}, steps, e.Case.Thresholds.ScanDoubtUm/1000)
-	first := written(steps)[0]
-	g := &findings.Given{OpeningDeg: first.OpeningDeg, Upper: first.Upper, Lower: first.Lower, HeightUm: first.HeightUm,
-		Shape: r.Shape, Staircase: written(steps), Within: r.Within, Teeth: r.Teeth}
-	if !math.IsNaN(r.Rest) {
-		um := 1000 * r.Rest
+	doubt := e.Case.Thresholds.ScanDoubtUm / 1000
+	g := &findings.Given{Staircase: written(steps)}
+	first := g.Staircase[0]
+	g.OpeningDeg, g.Upper, g.Lower, g.HeightUm = first.OpeningDeg, first.Upper, first.Lower, first.HeightUm
+	at := &stairs{steps, staircase.Read(kinematics.Pose{}, steps, doubt), kinematics.Pose{}}
+	d, back, err := displaced(ctx, e, at, f.Settling.Seat)
+	if err != nil {
+		return err
+	}
+	if d != nil {
+		g.Displaced, at = d, back
+	}
+	describe(g, at)
+	f.Settling.Given = g
+	f.Centric.Findings = at.findings(e)
+	tilt(f, e, at, doubt)
+	return nil
+}
+
+// stairs is a staircase, what it looks like, and the motion of the scanned lower cast to
+// where it was climbed.
+type stairs struct {
+	steps []staircase.Step
+	staircase.Reading
+	pose kinematics.Pose
+}
+
+// describe says what the given relation looks like.
+func describe(g *findings.Given, at *stairs) {
+	g.Shape, g.Within, g.Teeth = at.Shape, at.Within, at.Teeth
+	if !math.IsNaN(at.Rest) {
+		um := 1000 * at.Rest
 		g.ResidualUm = &um
 	}
-	if r.Motion != (staircase.Motion{}) {
-		g.Turn = &findings.SmallTurn{RollDeg: r.Motion.Roll * 180 / math.Pi, PitchDeg: r.Motion.Pitch * 180 / math.Pi}
+	turn := findings.SmallTurn{RollDeg: at.Motion.Roll * 180 / math.Pi, PitchDeg: at.Motion.Pitch * 180 / math.Pi}
+	if d := g.Displaced; d != nil {
+		turn = findings.SmallTurn{RollDeg: d.RollDeg, PitchDeg: d.PitchDeg}
+	}
+	if math.Abs(turn.RollDeg) >= toldDeg || math.Abs(turn.PitchDeg) >= toldDeg {
+		g.Turn = &turn
+	}
+	switch {
+	case at.High > 0:
+	case g.Displaced != nil && g.Turn != nil:
+		g.Shape = findings.ShapeTilted
+	case g.Displaced != nil:
+		g.Shape = findings.ShapeShifted
+	case g.Shape == findings.ShapeTilted && g.Turn == nil:
+		g.Shape = findings.ShapeLevel
 	}
 	g.Text = givenWords(g)
-	f.Settling.Given = g
-	for k := range r.High {
-		if k < 2 { // what lies behind two shows when they are gone
-			f.Centric.Findings = append(f.Centric.Findings, finding(e, steps, k))
+}
+
+// findings are the premature contacts of a staircase.
+func (s *stairs) findings(e *frames.Setup) []findings.Finding {
+	out := []findings.Finding{}
+	for k := range s.High {
+		if len(out) < 2 && !told(s.steps, k) { // what lies behind two shows when they are gone
+			out = append(out, finding(e, s, k))
 		}
 	}
-	return nil
+	return out
+}
+
+// tilt puts into the verdict the tilt that explains the gaps of the casts as examined, and
+// none where none does. Few teeth tell nothing: then that of the areas stands.
+func tilt(f *findings.Findings, e *frames.Setup, given *stairs, doubt float64) {
+	m := &f.Centric.Mounting
+	if m.Verdict == findings.Acceptable {
+		return
+	}
+	g := f.Settling.Given
+	if seat := f.Settling.Seat; seat != nil && seat.Taken {
+		steps := climb(e.Casts, e.Casts.Closer, e.Casts.Lower)
+		g = &findings.Given{}
+		describe(g, &stairs{steps, staircase.Read(kinematics.Pose{}, steps, doubt), kinematics.Pose{}})
+	}
+	if g.Shape == findings.ShapeUnknown {
+		return
+	}
+	m.Tilt = nil
+	if g.Turn == nil {
+		return
+	}
+	m.Tilt = &findings.Tilt{RollDeg: -g.Turn.RollDeg, PitchDeg: -g.Turn.PitchDeg, Text: language.Say("tilt", language.With{
+		"turns": downWords(g.Turn), "within": g.Within, "teeth": g.Teeth, "um": *g.ResidualUm,
+	})}
+}
+
+// told says whether a step above step k has a tooth of it: a high tooth may meet two others.
+func told(steps []staircase.Step, k int) bool {
+	return slices.ContainsFunc(steps[:k], func(s staircase.Step) bool { return s.Upper == steps[k].Upper || s.Lower == steps[k].Lower })
 }
 
 // written is steps as the findings write them.
@@ -95,7 +169,8 @@ func written(steps []staircase.Step) []findings.Step {
 
 // finding is the finding of step k: its height is to the next pair of other teeth, since
 // one high tooth may meet two opposing ones.
-func finding(e *frames.Setup, steps []staircase.Step, k int) findings.Finding {
+func finding(e *frames.Setup, at *stairs, k int) findings.Finding {
+	steps := at.steps
 	s := &steps[k]
 	p := findings.VecOf(s.Touch.Point)
 	g := findings.Finding{
@@ -112,24 +187,23 @@ func finding(e *frames.Setup, steps []staircase.Step, k int) findings.Finding {
 		break
 	}
 	g.UpperAt = judge.Site(e.Casts.Upper, s.Upper, s.Touch.Point)
-	g.LowerAt = judge.Site(e.Casts.Scanned, s.Lower, s.Touch.Pose.Inverse().Apply(s.Touch.Point))
+	g.LowerAt = judge.Site(e.Casts.Scanned, s.Lower, at.pose.Inverse().Apply(s.Touch.Pose.Inverse().Apply(s.Touch.Point)))
 	g.Text = prematureWords(&g, k)
 	return g
 }
 
-// adjustMost is the height, µm, above which a contact is beyond what is adjusted by
-// grinding; common practice, no source.
-const adjustMost = 300
-
 // givenWords tell what the given relation showed.
 func givenWords(g *findings.Given) findings.Sentence {
 	with := language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}}
-	if g.HeightUm != nil && len(g.Staircase) > 1 {
+	if g.HeightUm != nil && len(g.Staircase) > 1 && *g.HeightUm >= 0.5 {
 		next := &g.Staircase[1]
 		with["um"], with["next"] = *g.HeightUm, findings.Pair{Upper: next.Upper, Lower: next.Lower}
 	}
 	first := language.Say("given.first", with)
 	many := language.Say("given.many", language.With{"within": g.Within, "teeth": g.Teeth})
+	if g.Displaced != nil {
+		return language.Say("given.displaced", language.With{"first": first, "where": g.Displaced.Text, "within": g.Within, "teeth": g.Teeth})
+	}
 	switch g.Shape {
 	case findings.ShapeLevel:
 		return language.Say("given.level", language.With{"many": many})
@@ -148,17 +222,26 @@ func givenWords(g *findings.Given) findings.Sentence {
 
 // turnWords say how a cast stands that is turned a little.
 func turnWords(t *findings.SmallTurn) language.List {
+	return turnsIn(t, [2]string{"tilt.up.left", "tilt.up.right"}, [2]string{"tilt.up.front", "tilt.up.back"})
+}
+
+// downWords say the same by the sides that stand too low.
+func downWords(t *findings.SmallTurn) language.List {
+	return turnsIn(t, [2]string{"tilt.right", "tilt.left"}, [2]string{"tilt.back", "tilt.front"})
+}
+
+func turnsIn(t *findings.SmallTurn, roll, pitch [2]string) language.List {
 	var out []findings.Sentence
-	add := func(deg float64, plus, minus string) {
+	add := func(deg float64, keys [2]string) {
 		switch {
-		case deg > 0:
-			out = append(out, language.Say(plus, language.With{"deg": deg}))
-		case deg < 0:
-			out = append(out, language.Say(minus, language.With{"deg": -deg}))
+		case deg >= toldDeg:
+			out = append(out, language.Say(keys[0], language.With{"deg": deg}))
+		case -deg >= toldDeg:
+			out = append(out, language.Say(keys[1], language.With{"deg": -deg}))
 		}
 	}
-	add(t.RollDeg, "tilt.up.left", "tilt.up.right")
-	add(t.PitchDeg, "tilt.up.front", "tilt.up.back")
+	add(t.RollDeg, roll)
+	add(t.PitchDeg, pitch)
 	return language.And(out)
 }
 
@@ -166,7 +249,7 @@ func prematureWords(g *findings.Finding, k int) findings.Sentence {
 	with := language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}}
 	if g.HeightUm != nil {
 		with["um"], with["next"] = *g.HeightUm, *g.Next
-		if *g.HeightUm > adjustMost {
+		if *g.HeightUm > judge.AdjustMostUm {
 			with["end"] = language.Say("finding.premature.beyond")
 		}
 	}

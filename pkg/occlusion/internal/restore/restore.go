@@ -7,9 +7,11 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // All tells what to heed for each tooth that the case names.
@@ -68,7 +70,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, mov
 		x := &f.Excursions[i]
 		for k := range x.Findings {
 			g := &x.Findings[k]
-			if !unwanted(g.Kind) || g.Upper != r.Tooth && g.Lower != r.Tooth {
+			if !unwanted(g.Kind) || g.Doubtful || g.Upper != r.Tooth && g.Lower != r.Tooth {
 				continue
 			}
 			c := findings.RestoreStop{With: g.Lower, On: g.UpperAt, Against: g.LowerAt, Movement: x.Movement, FromMM: g.FromMM,
@@ -76,6 +78,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, mov
 			if !upper {
 				c.With, c.On, c.Against = g.Upper, g.LowerAt, g.UpperAt
 			}
+			c.NearStop = nearStop(f, x, g, r, upper)
 			r.Avoid = append(r.Avoid, c)
 		}
 		if g, ok := guideFor(tooth, movements[i].Working, x, e.Case.Thresholds.BegunMM); ok {
@@ -108,6 +111,33 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, mov
 			r.Room = append(r.Room, least)
 		}
 	}
+}
+
+// nearStopMM is how near a contact of a movement lies to a stop of the same teeth that is to
+// be kept, for both to be told together: half a cusp. Our choice.
+const nearStopMM = 1.0
+
+// nearStop says whether an unwanted contact of a movement begins beside a stop that is kept:
+// on the tooth to be restored.
+func nearStop(f *findings.Findings, x *findings.Excursion, g *findings.Finding, r *findings.Restoration, upper bool) bool {
+	if g.PointMM == nil {
+		return false
+	}
+	on := func(p findings.Vec, pose kinematics.Pose) r3.Vec {
+		at := r3.Vec{X: p[0], Y: p[1], Z: p[2]}
+		if upper {
+			return at
+		}
+		return pose.Inverse().Apply(at)
+	}
+	k := slices.IndexFunc(x.Frames, func(fr findings.Frame) bool { return fr.TravelMM == g.AtMM })
+	if k < 0 {
+		return false
+	}
+	at := on(*g.PointMM, x.Frames[k].Pose.Pose)
+	return slices.ContainsFunc(r.Keep, func(s findings.RestoreStop) bool {
+		return s.PointMM != nil && r3.Norm(r3.Sub(on(*s.PointMM, f.Centric.Pose.Pose), at)) < nearStopMM
+	})
 }
 
 // guideFor is the guidance of a movement for a tooth that stands on its guiding

@@ -54,6 +54,10 @@ func sayContacts(r *findings.Restoration) []findings.Sentence {
 		if s.PastEdge {
 			with["edge"] = language.Say("restore.beyond")
 		}
+		if s.NearStop {
+			out = append(out, language.Say("restore.contact.stop", with))
+			continue
+		}
 		out = append(out, language.Say("restore.contact", with))
 	}
 	return out

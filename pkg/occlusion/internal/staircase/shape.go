@@ -24,6 +24,8 @@ type Reading struct {
 	Rest float64
 	// Within is how many of Teeth lower teeth lie within the doubt of it.
 	Within, Teeth int
+	// Plain is how many lie within the doubt of one opening, without any motion.
+	Plain int
 }
 
 // Motion is a small turn of the lower cast about the middle of its first spots: Roll
@@ -80,6 +82,7 @@ func Read(base kinematics.Pose, steps []Step, doubt float64) Reading {
 		return out
 	}
 	best := consensus(teeth, []int{hinge}, doubt)
+	out.Plain = best.within
 	for _, of := range models {
 		// Each further number passes through one more tooth by itself, and must win more
 		// than that.

@@ -129,6 +129,9 @@ func toothStops(tooth dentition.ToothID, c *casts.Cast, stops []spot, g groups, 
 			}
 			if gap, ok := gaps[cuspOf{tooth, l.Feature}]; ok {
 				class := Classify(gap, t)
+				if len(loads) > 0 {
+					class = Classify(min(gap, t.DragsUm), t) // its stop may lie beside the strip
+				}
 				k.GapUm, k.Class = &gap, &class
 			}
 			s.Cusps = append(s.Cusps, k)

@@ -77,7 +77,7 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 				"jaw": language.Say("jaw.word." + c.Jaw.String()), "edge": edge, "most": facetEdge}))
 			continue
 		}
-		found, err := facet.Find(ctx, c.Mesh(), c.Labels, facet.Options{Least: facet.FacetPaired, Workers: workers})
+		found, err := facet.Find(ctx, c.Whole, c.Labels, facet.Options{Least: facet.FacetPaired, Workers: workers})
 		if err != nil {
 			return err
 		}

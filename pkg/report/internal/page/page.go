@@ -32,6 +32,7 @@ type Page struct {
 	Style     template.CSS
 	Codes     string // how teeth are named
 	Reduction bool   // a finding could be taken for work to do
+	Remount   bool   // the mounting is not acceptable
 	Robust    bool   // findings were tried with other settings
 	Mounting  mountingCard
 	Findings  []judgement
@@ -70,6 +71,8 @@ type mountingCard struct {
 	Relation string
 	Closed   string
 	How      string
+	Given    string      // what the given relation showed
+	Stairs   []factTable // of closing in the given relation
 }
 
 type pageStill struct {
@@ -142,14 +145,37 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 func (p *Page) judge(f *findings.Findings) {
 	r := p.reader
 	p.Mounting = mountingCard{r.Write(words.Verdict(f.Centric.Mounting.Verdict)), nil, r.Write(words.Relation(f)),
-		r.Write(words.Closed(f)), r.Write(words.Mounting(f))}
+		r.Write(words.Closed(f)), r.Write(words.Mounting(f)), "", nil}
 	for _, s := range words.Reasons(&f.Centric.Mounting) {
 		p.Mounting.Reasons = append(p.Mounting.Reasons, r.Write(s))
+	}
+	if g := f.Settling.Given; g != nil {
+		p.Mounting.Given = r.Write(g.Text)
+		p.Mounting.Stairs = staircase(r, g)
 	}
 	list := words.BySeverity(f)
 	p.Findings, p.Normal = judgements(r, f, list), judgements(r, f, words.Normal(f))
 	p.Reduction = slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High })
-	p.Robust = words.Tried(list)
+	p.Robust, p.Remount = words.Tried(list), f.Centric.Mounting.Verdict == findings.Remount
+}
+
+// staircase is the steps of closing in the given relation, in their order.
+func staircase(r words.Reader, g *findings.Given) []factTable {
+	if len(g.Staircase) == 0 {
+		return nil
+	}
+	t := newTable(r, "page.stairs", "page.stairs.pair", "page.stairs.opening", "page.stairs.height")
+	t.Folded, t.Note = true, r.Say("page.stairs.note")
+	for i := range g.Staircase {
+		s := &g.Staircase[i]
+		height := orDash(r, "")
+		if s.HeightUm != nil {
+			height = r.Say("page.stairs.um", language.With{"um": *s.HeightUm})
+		}
+		t.Rows = append(t.Rows, []string{pair(r, s.Upper, s.Lower), r.Say("page.stairs.deg", language.With{"deg": s.OpeningDeg}), height})
+		t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&s.PointMM)})
+	}
+	return []factTable{t}
 }
 
 // close fills in the closing and what belongs to it.

@@ -96,6 +96,9 @@ func sayFindings(t *terminal, f *findings.Findings) {
 	normal := words.Normal(f)
 	if len(list) > 0 {
 		t.heading("findings.title")
+		if f.Centric.Mounting.Verdict == findings.Remount {
+			t.text(language.Say("findings.remount"))
+		}
 	}
 	for i, g := range list {
 		if i == summaryFindings {

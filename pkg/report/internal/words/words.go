@@ -142,7 +142,11 @@ func usual(g *findings.Finding) bool {
 }
 
 // Finding is the text of a finding, and whether it stays under other settings.
+// What the scans cannot tell is not called robust.
 func Finding(g *findings.Finding) language.Sentence {
+	if g.Doubtful {
+		return language.Say("findings.text", language.With{"text": g.Text})
+	}
 	return language.Say("findings.text", language.With{"text": g.Text, "robustness": g.Robustness.Sentence()})
 }
 
