@@ -22,6 +22,9 @@ type Placed struct {
 	// mesial and buccal are how far the neck stands off, mm: what a crown that only
 	// tips about its neck leaves where it is.
 	mesial, buccal float64
+	// tip is the angle between the long axis and that of the twin, in degrees; of the two it
+	// counts for the one that leans more against its neighbours.
+	tip float64
 	// turn is how far the crown is turned about the long axis, in degrees, above 0
 	// its mesial side to buccal.
 	turn float64
@@ -81,7 +84,10 @@ func (c *Cast) InRows() map[dentition.ToothID]Placed {
 			f := c.Frames[s.tooth]
 			d, turned := r3.Sub(s.neck, on.Apply(s.twin)), on.Inverse().Then(s.onto)
 			m := turned.Rotate(f.Mesial)
-			seen[s.tooth] = Placed{r3.Dot(d, f.Mesial), r3.Dot(d, f.Buccal), math.Atan2(r3.Dot(m, f.Buccal), r3.Dot(m, f.Mesial)) * 180 / math.Pi}
+			seen[s.tooth] = Placed{
+				mesial: r3.Dot(d, f.Mesial), buccal: r3.Dot(d, f.Buccal), tip: angleDeg(turned.Rotate(f.Occlusal), f.Occlusal),
+				turn: math.Atan2(r3.Dot(m, f.Buccal), r3.Dot(m, f.Mesial)) * 180 / math.Pi,
+			}
 		}
 	}
 	out := map[dentition.ToothID]Placed{}
@@ -90,13 +96,54 @@ func (c *Cast) InRows() map[dentition.ToothID]Placed {
 		if !ok || math.Hypot(a.mesial+b.mesial, a.buccal+b.buccal)/2 > twinDoubtMM || math.Abs(a.turn+b.turn)/2 > twinDoubtDeg {
 			continue
 		}
-		p := Placed{(a.mesial - b.mesial) / 2, (a.buccal - b.buccal) / 2, (a.turn - b.turn) / 2}
+		p := Placed{mesial: (a.mesial - b.mesial) / 2, buccal: (a.buccal - b.buccal) / 2, turn: (a.turn - b.turn) / 2}
+		if math.Abs(a.tip-b.tip)/2 <= twinDoubtDeg && c.leans(t) >= c.leans(t.Mirror()) {
+			p.tip = (a.tip + b.tip) / 2
+		}
 		if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
 			p.mesial = 0 // its twin is the one that drifted
 		}
 		out[t] = p
 	}
 	return out
+}
+
+// TippedDeg is how far a tooth leans against its twin on the other side, in degrees; 0 where
+// the twin leans more or none is known.
+func (p Placed) TippedDeg() float64 { return p.tip }
+
+// leans is the angle (degrees) between a tooth's long axis and the mean of those of its
+// neighbours of the same kind and side; 0 where it has none.
+func (c *Cast) leans(t dentition.ToothID) float64 {
+	deg, _ := c.Tipped(t)
+	return deg
+}
+
+// Tipped is the angle, in degrees, between a tooth's long axis and the mean of those of its
+// neighbours on the same side, front and back teeth apart.
+func (c *Cast) Tipped(t dentition.ToothID) (float64, bool) {
+	f, ok := c.Frames[t]
+	if !ok {
+		return 0, false
+	}
+	var sum r3.Vec
+	n := 0
+	for _, k := range []dentition.ToothID{t - 1, t + 1} {
+		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() &&
+			k.Type() != dentition.ThirdMolar {
+			sum = r3.Add(sum, g.Occlusal)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, false
+	}
+	return angleDeg(sum, f.Occlusal), true
+}
+
+// angleDeg is the angle between two directions of any length, in degrees.
+func angleDeg(a, b r3.Vec) float64 {
+	return math.Atan2(r3.Norm(r3.Cross(a, b)), r3.Dot(a, b)) * 180 / math.Pi
 }
 
 // cameFrom is the share of a drift by which the space behind one tooth is wider than

@@ -59,7 +59,7 @@ func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 	want := map[dentition.ToothID]Placed{25: {mesial: 1}, 14: {turn: -20}, 36: {mesial: 2}, 47: {mesial: -1}}
 	for k := range want {
 		p := want[k]
-		want[k.Mirror()] = Placed{-p.mesial, -p.buccal, -p.turn}
+		want[k.Mirror()] = Placed{mesial: -p.mesial, buccal: -p.buccal, turn: -p.turn}
 	}
 	want[46], want[37] = Placed{}, Placed{} // 36 and 47 left a space, these did not
 	for _, k := range []dentition.ToothID{14, 24, 25, 15, 17, 27, 36, 46, 37, 47, 33, 43} {
@@ -69,6 +69,12 @@ func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 		asBuilt(t, w.mesial, p.mesial, 0.25, k)
 		asBuilt(t, w.buccal, p.buccal, 0.25, k)
 		asBuilt(t, w.turn, p.turn, 2, k)
+	}
+	require.InDelta(t, 15, got[27].TippedDeg(), 1)
+	for k, p := range got {
+		if k != 27 {
+			require.Less(t, p.TippedDeg(), 4.0, k)
+		}
 	}
 	// Spaces are left where teeth went away; scanning rounds their edges.
 	for k, mm := range apart {

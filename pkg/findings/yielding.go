@@ -12,8 +12,12 @@ type Yielding struct {
 	Support []casefile.SupportValue `json:"support"`
 	// the casts under each closing force, from a light touch of 0.5 N to a clench of 200 N
 	Steps []YieldStep `json:"steps"`
-	// the pairs in the order in which they begin to carry
+	// the pairs in the order in which they begin to carry, with the force at which they do, to 2 %
 	Order []YieldStop `json:"order"`
+	// the first closing force at which a tooth carries more than teeth were measured with (50 N
+	// along its axis, 5 N aside): beyond it springs are drawn out in a straight line; null where
+	// none does
+	BeyondN *float64 `json:"beyond_n"`
 	// pairs of the mouth's record that carry only after the first step: rigid casts do not show
 	// them
 	OnlyYielding []YieldStop `json:"only_yielding"`
@@ -62,7 +66,7 @@ type YieldStop struct {
 	Upper Part `json:"upper"`
 	// the lower tooth; null off the labelled teeth
 	Lower Part `json:"lower"`
-	// least closing force of the steps at which it carries
+	// least closing force at which it carries, to 2 %
 	FromN float64 `json:"from_n"`
 }
 
@@ -89,5 +93,9 @@ func (y *Yielding) Text() Sentence {
 	for _, s := range y.OnlyYielding {
 		only = append(only, Pair{Upper: s.Upper, Lower: s.Lower})
 	}
-	return language.Say("load.order", language.With{"pairs": language.Commas(out), "only": language.Commas(only)})
+	with := language.With{"pairs": language.Commas(out), "only": language.Commas(only)}
+	if y.BeyondN != nil {
+		with["beyond"] = language.Say("load.beyond", language.With{"force": Newtons(*y.BeyondN)})
+	}
+	return language.Say("load.order", with)
 }

@@ -236,15 +236,79 @@ func Yield(ctx context.Context, casts *casts.Casts, record *casefile.Record, o O
 		if s.ClosingUm > 1000*yieldBand {
 			break // other teeth may touch that were not looked at
 		}
+		if len(out.Steps) == 0 {
+			join(out, &s)
+		} else if err := y.between(out, out.Steps[len(out.Steps)-1].ForceN, &s); err != nil {
+			return nil, err
+		}
 		out.Steps = append(out.Steps, s)
-		for _, p := range s.Pairs {
-			if !slices.ContainsFunc(out.Order, func(x findings.YieldStop) bool { return x.Upper == p.Upper && x.Lower == p.Lower }) {
-				out.Order = append(out.Order, findings.YieldStop{Upper: p.Upper, Lower: p.Lower, FromN: f})
-			}
+		if out.BeyondN == nil && y.beyond(&s) {
+			out.BeyondN = &f
 		}
 	}
 	out.OnlyYielding = onlyYielding(out, record)
 	return out, nil
+}
+
+// startWithin is the share of a force within which it is found at which a pair begins to
+// carry.
+const startWithin = 0.02
+
+// between finds the forces at which pairs begin to carry that do at step s and not before,
+// by halving the way from a lower force.
+func (y *yielder) between(out *findings.Yielding, low float64, s *findings.YieldStep) error {
+	if !begins(out, s) {
+		return nil
+	}
+	if s.ForceN-low > startWithin*s.ForceN {
+		mid, err := y.step(math.Sqrt(low * s.ForceN))
+		if err != nil {
+			return err
+		}
+		if err := y.between(out, low, &mid); err != nil {
+			return err
+		}
+		return y.between(out, mid.ForceN, s)
+	}
+	join(out, s)
+	return nil
+}
+
+// begins says whether a pair carries at a step that carried at none before.
+func begins(out *findings.Yielding, s *findings.YieldStep) bool {
+	return slices.ContainsFunc(s.Pairs, func(p findings.YieldPair) bool { return !carried(out, p) })
+}
+
+func carried(out *findings.Yielding, p findings.YieldPair) bool {
+	return slices.ContainsFunc(out.Order, func(x findings.YieldStop) bool { return x.Upper == p.Upper && x.Lower == p.Lower })
+}
+
+// join lists the pairs that carry at a step for the first time.
+func join(out *findings.Yielding, s *findings.YieldStep) {
+	for _, p := range s.Pairs {
+		if !carried(out, p) {
+			out.Order = append(out.Order, findings.YieldStop{Upper: p.Upper, Lower: p.Lower, FromN: s.ForceN})
+		}
+	}
+}
+
+// The range of forces on one tooth over which its give was measured (FACTS: 50 N along the
+// axis, 5 N aside); beyond it springs are drawn out in a straight line.
+const (
+	measuredAxialN   = 50.0
+	measuredLateralN = 5.0
+)
+
+// beyond says whether a tooth carries more at a step than teeth were measured with.
+func (y *yielder) beyond(s *findings.YieldStep) bool {
+	pull := func(sp casefile.Spring, um float64) float64 {
+		mm := math.Abs(um) / 1000
+		return sp.Soft*mm + (sp.Firm-sp.Soft)*max(0, mm-sp.Free)
+	}
+	return slices.ContainsFunc(s.Teeth, func(l findings.YieldLoad) bool {
+		t := slices.Index(y.teeth, dentition.ToothID(l.Tooth))
+		return pull(y.spring[t][0], l.AxialUm) > measuredAxialN || pull(y.spring[t][1], l.LateralUm) > measuredLateralN
+	})
 }
 
 // onlyYielding picks, of the pairs and teeth that touched in the mouth, what does

@@ -75,3 +75,33 @@ func TestYieldOrderAndPhases(t *testing.T) {
 		require.InDelta(t, 100*u+900*max(0, u-0.02), a.ForceN, 1e-4)
 	}
 }
+
+// The force at which the second tooth joins in is found between two steps: 12 N by the closed
+// form, within 2 %, and the same from any steps around it.
+func TestYieldFindsWhereAPairBegins(t *testing.T) {
+	y := two(0.03, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
+	for _, steps := range [][2]float64{{1, 200}, {11.9, 12.1}, {5, 13}} {
+		out := &findings.Yielding{}
+		low, err := y.step(steps[0])
+		require.NoError(t, err)
+		join(out, &low)
+		require.Equal(t, []findings.YieldStop{{Upper: 16, Lower: 46, FromN: steps[0]}}, out.Order)
+		high, err := y.step(steps[1])
+		require.NoError(t, err)
+		require.NoError(t, y.between(out, steps[0], &high))
+		require.Len(t, out.Order, 2)
+		require.InEpsilon(t, 12, out.Order[1].FromN, 0.021)
+		require.GreaterOrEqual(t, out.Order[1].FromN, 12.0)
+	}
+}
+
+// A tooth that carries just less than teeth were measured with is not beyond that, one that
+// carries just more is: 50 N along its axis.
+func TestYieldBeyondWhatWasMeasured(t *testing.T) {
+	y := two(10, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
+	for force, want := range map[float64]bool{49.9: false, 50.1: true} {
+		s, err := y.step(force)
+		require.NoError(t, err)
+		require.Equal(t, want, y.beyond(&s), "%g N", force)
+	}
+}

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -13,10 +12,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// tippedDeg is the angle, in degrees, between a tooth's long axis and the mean of
-// its neighbours' from which it counts as tipped. Neighbours differ by up to 6°
-// in the published inclinations of posterior crowns (Andrews 1972, AJO 62:296-309;
-// figures from memory).
+// tippedDeg is the angle, in degrees, between a tooth's long axis and that of its twin, or
+// else the mean of its neighbours', from which it counts as tipped. Neighbours differ by up
+// to 6° in the published inclinations of posterior crowns (Andrews 1972, AJO 62:296-309;
+// figures from memory); twins by less.
 const tippedDeg = 12.0
 
 // causes lists what in the casts' shape explains an interference.
@@ -123,26 +122,4 @@ func (m *Movement) GuidedPose(e *frames.Setup, i int) (kinematics.Pose, error) {
 		return kinematics.Pose{}, err
 	}
 	return st.Pose(frames.Degrees(f.Unhindered.OpeningDeg)), nil
-}
-
-// tipped is the angle between a tooth's long axis and the mean of those of its
-// neighbours on the same side.
-func tipped(c *casts.Cast, t dentition.ToothID) (float64, bool) {
-	f, ok := c.Frames[t]
-	if !ok {
-		return 0, false
-	}
-	var sum r3.Vec
-	n := 0
-	for _, k := range []dentition.ToothID{t - 1, t + 1} {
-		if g, ok := c.Frames[k]; ok && k.Quadrant() == t.Quadrant() && k.Type().Anterior() == t.Type().Anterior() &&
-			k.Type() != dentition.ThirdMolar {
-			sum = r3.Add(sum, g.Occlusal)
-			n++
-		}
-	}
-	if n == 0 {
-		return 0, false
-	}
-	return frames.AngleDeg(sum, f.Occlusal), true
 }

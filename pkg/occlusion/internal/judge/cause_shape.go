@@ -27,7 +27,11 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	if t.Jaw() == dentition.Lower {
 		own, other = other, own
 	}
-	if a, ok := tipped(own, t); ok && a >= tippedDeg {
+	a, ok := own.Tipped(t)
+	if p := h.inRow(own, t); p.TippedDeg() > 0 || h.inRow(own, t.Mirror()).TippedDeg() > 0 {
+		a, ok = p.TippedDeg(), true // twins tell better than neighbours, and which of both leans
+	}
+	if ok && a >= tippedDeg {
 		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg",
 			Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
 	}

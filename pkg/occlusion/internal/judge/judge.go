@@ -185,6 +185,8 @@ func kindRank(f *findings.Finding) int {
 	}
 	if f.Doubtful {
 		switch kind {
+		case findings.KindPremature:
+			kind = findings.KindNonworkingContact
 		case findings.KindNonworkingInterference:
 			kind = findings.KindNonworkingContact
 		case findings.KindProtrusiveInterference:

@@ -85,11 +85,18 @@ func Weigh(f *findings.Findings) {
 			first = append(first, language.Say("weigh.stands"))
 		}
 	}
+	loose := false
+	if s := f.Settling.Seat; s != nil && s.DoubtUm > casefile.Default().Settle.DoubtUm {
+		loose = true
+		first = append(first, language.Say("weigh.relation", language.With{"um": s.DoubtUm}))
+	}
 	switch {
 	case v == denies:
 		m.Verdict = findings.Remount
 	case v == confirms:
 		m.Verdict, m.Tilt = findings.Acceptable, nil
+	case loose:
+		m.Verdict = findings.Undecided
 	case displaced && m.Verdict == findings.Acceptable:
 		m.Verdict = findings.Undecided
 	case high && (f.Settling.Given.Turn == nil || m.Verdict == findings.Acceptable):

@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -186,9 +187,10 @@ func finding(e *frames.Setup, at *stairs, k int) findings.Finding {
 		g.HeightUm, g.Next = &um, &findings.Pair{Upper: findings.Part(next.Upper), Lower: findings.Part(next.Lower)}
 		break
 	}
+	g.Doubtful = g.HeightUm != nil && *g.HeightUm < relation(e)
 	g.UpperAt = judge.Site(e.Casts.Upper, s.Upper, s.Touch.Point)
 	g.LowerAt = judge.Site(e.Casts.Scanned, s.Lower, at.pose.Inverse().Apply(s.Touch.Pose.Inverse().Apply(s.Touch.Point)))
-	g.Text = prematureWords(&g, k)
+	g.Text = prematureWords(&g, k, relation(e))
 	return g
 }
 
@@ -245,10 +247,22 @@ func turnsIn(t *findings.SmallTurn, roll, pitch [2]string) language.List {
 	return language.And(out)
 }
 
-func prematureWords(g *findings.Finding, k int) findings.Sentence {
+// relation is how well, in µm, the relation of the casts is known: as scans are, or what the
+// case grants where it grants more than usual, as it does for casts put together by hand.
+func relation(e *frames.Setup) float64 {
+	if um := e.Case.Settle.DoubtUm; um > casefile.Default().Settle.DoubtUm {
+		return um
+	}
+	return e.Case.Thresholds.ScanDoubtUm
+}
+
+func prematureWords(g *findings.Finding, k int, relation float64) findings.Sentence {
 	with := language.With{"pair": findings.Pair{Upper: g.Upper, Lower: g.Lower}}
 	if g.HeightUm != nil {
 		with["um"], with["next"] = *g.HeightUm, *g.Next
+		if g.Doubtful {
+			with["doubt"] = language.Say("finding.premature.doubt", language.With{"um": relation})
+		}
 		if *g.HeightUm > judge.AdjustMostUm {
 			with["end"] = language.Say("finding.premature.beyond")
 		}
