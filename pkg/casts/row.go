@@ -22,8 +22,8 @@ type Placed struct {
 	// mesial and buccal are how far the neck stands off, mm: what a crown that only
 	// tips about its neck leaves where it is.
 	mesial, buccal float64
-	// tip is the angle between the long axis and that of the twin, in degrees; of the two it
-	// counts for the one that leans more against its neighbours.
+	// tip is the angle between the long axis and that of the twin, in degrees; from which
+	// of the two it comes it does not tell.
 	tip float64
 	// turn is how far the crown is turned about the long axis, in degrees, above 0
 	// its mesial side to buccal.
@@ -97,7 +97,7 @@ func (c *Cast) InRows() map[dentition.ToothID]Placed {
 			continue
 		}
 		p := Placed{mesial: (a.mesial - b.mesial) / 2, buccal: (a.buccal - b.buccal) / 2, turn: (a.turn - b.turn) / 2}
-		if math.Abs(a.tip-b.tip)/2 <= twinDoubtDeg && c.leans(t) >= c.leans(t.Mirror()) {
+		if math.Abs(a.tip-b.tip)/2 <= twinDoubtDeg {
 			p.tip = (a.tip + b.tip) / 2
 		}
 		if far := math.Abs(p.mesial); far >= driftedMM && c.spaceLeft(t.Mirror(), -p.mesial)-c.spaceLeft(t, p.mesial) >= cameFrom*far {
@@ -108,16 +108,9 @@ func (c *Cast) InRows() map[dentition.ToothID]Placed {
 	return out
 }
 
-// TippedDeg is how far a tooth leans against its twin on the other side, in degrees; 0 where
-// the twin leans more or none is known.
+// TippedDeg is how far a tooth leans against its twin on the other side, in degrees, whichever
+// of the two it is that leans; 0 where that is not known.
 func (p Placed) TippedDeg() float64 { return p.tip }
-
-// leans is the angle (degrees) between a tooth's long axis and the mean of those of its
-// neighbours of the same kind and side; 0 where it has none.
-func (c *Cast) leans(t dentition.ToothID) float64 {
-	deg, _ := c.Tipped(t)
-	return deg
-}
 
 // Tipped is the angle, in degrees, between a tooth's long axis and the mean of those of its
 // neighbours on the same side, front and back teeth apart.

@@ -72,7 +72,7 @@ func TestDriftedAndRotatedTeethOfTruth(t *testing.T) {
 	}
 	require.InDelta(t, 15, got[27].TippedDeg(), 1)
 	for k, p := range got {
-		if k != 27 {
+		if k != 27 && k != 17 {
 			require.Less(t, p.TippedDeg(), 4.0, k)
 		}
 	}

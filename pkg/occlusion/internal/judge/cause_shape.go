@@ -27,10 +27,7 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	if t.Jaw() == dentition.Lower {
 		own, other = other, own
 	}
-	a, ok := own.Tipped(t)
-	if p := h.inRow(own, t); p.TippedDeg() > 0 || h.inRow(own, t.Mirror()).TippedDeg() > 0 {
-		a, ok = p.TippedDeg(), true // twins tell better than neighbours, and which of both leans
-	}
+	a, ok := h.tipped(own, t)
 	if ok && a >= tippedDeg {
 		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg",
 			Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
@@ -59,6 +56,28 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 		out = append(out, findings.Cause{Cause: "missing_antagonist", Value: float64(len(missing)), Unit: "teeth", Text: words})
 	}
 	return out
+}
+
+// likeSteps is the difference of marginal ridge steps, mm, up to which twins stand alike in
+// height; our choice.
+const likeSteps = 0.3
+
+// tipped is how far a tooth leans, in degrees: against its twin, where it is the one of both
+// that stands out by its marginal ridges, or else leans more against its neighbours; without
+// a twin against its neighbours.
+func (h *Shape) tipped(own *casts.Cast, t dentition.ToothID) (float64, bool) {
+	lean, ok := own.Tipped(t)
+	p := h.inRow(own, t)
+	if p.TippedDeg() == 0 {
+		return lean, ok
+	}
+	s, known := step(own, t)
+	of, both := step(own, t.Mirror())
+	if d := math.Abs(s) - math.Abs(of); known && both && math.Abs(d) > likeSteps {
+		return p.TippedDeg(), d > 0
+	}
+	twin, known := own.Tipped(t.Mirror())
+	return p.TippedDeg(), !known || lean >= twin
 }
 
 // without lists the usual antagonists of a tooth that a cast does not have, nor the
