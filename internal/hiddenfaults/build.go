@@ -24,9 +24,10 @@ const (
 	wornCanine = "worn canine"
 	facet      = "wear facet"
 	roll       = "rolled lower cast"
+	shifted    = "shifted lower cast"
 )
 
-var kinds = []string{highSpot, nonworking, protrusive, wornCanine, facet, roll}
+var kinds = []string{highSpot, nonworking, protrusive, wornCanine, facet, roll, shifted}
 
 // A fault is one built fault and what closings, not the generator, say of it.
 type fault struct {
@@ -35,6 +36,7 @@ type fault struct {
 	upper, lower dentition.ToothID
 	travel       float64 // where it is strongest, mm
 	size         float64 // µm, mm² for a facet, degrees for a roll
+	way          r3.Vec  // of a shift, mm
 }
 
 // errNoPlace says that a fault has no place on this dentition; another is drawn.
@@ -55,6 +57,8 @@ func build(ctx context.Context, d *arches, kind string, rng *rand.Rand) (fault, 
 		return grind(d, rng)
 	case roll:
 		return tilt(d, rng)
+	case shifted:
+		return shift(d, rng)
 	}
 	return fault{}, errNoPlace
 }
@@ -321,4 +325,17 @@ func tilt(d *arches, rng *rand.Rand) (fault, error) {
 	}
 	d.lower = moved
 	return fault{kind: roll, size: by}, nil
+}
+
+// shift moves the lower cast by 0.1 to 0.4 mm in the horizontal plane.
+func shift(d *arches, rng *rand.Rand) (fault, error) {
+	sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
+	f := fault{kind: shifted, size: 100 + 300*rng.Float64()}
+	f.way = r3.Scale(f.size/1000, r3.Vec{X: cos, Y: sin})
+	moved, err := faultkit.Moved(d.lower, faultkit.Motion{Shift: f.way})
+	if err != nil {
+		return fault{}, err
+	}
+	d.lower = moved
+	return f, nil
 }

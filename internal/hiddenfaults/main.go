@@ -56,11 +56,11 @@ func main() {
 
 // outcome is one case, with its faults or, without any, a faultless dentition.
 type outcome struct {
-	verdicts     []verdict
-	near, beyond int
-	names        []string
-	first        []string // the first findings of the list
-	note         string
+	verdicts             []verdict
+	near, caused, beyond int
+	names                []string
+	first                []string // the first findings of the list
+	note                 string
 }
 
 // run makes the dentitions, examines the cases and prints the table.
@@ -97,7 +97,7 @@ func one(ctx context.Context, of *arches, seed, k uint64) (outcome, error) {
 	var faults []fault
 	for try := 0; len(faults) < count && try < 12; try++ {
 		kind := kinds[(int(k)+try+len(faults))%len(kinds)]
-		if len(faults) > 0 && (kind == roll || kind == faults[0].kind) {
+		if len(faults) > 0 && (kind == roll || kind == shifted || kind == faults[0].kind) {
 			continue // a rolled cast hides and makes others
 		}
 		f, err := build(ctx, &d, kind, rng)
@@ -108,7 +108,7 @@ func one(ctx context.Context, of *arches, seed, k uint64) (outcome, error) {
 			return outcome{}, err
 		}
 		faults = append(faults, f)
-		if kind == roll {
+		if kind == roll || kind == shifted {
 			break
 		}
 	}
@@ -128,7 +128,7 @@ func examine(ctx context.Context, d *arches, faults []fault) (outcome, error) {
 	c := *d.file
 	c.Settle = casefile.Default().Settle
 	for _, f := range faults {
-		if f.kind == roll {
+		if f.kind == roll || f.kind == shifted {
 			c.Settle.How = casefile.SettleNone // as given: the mounting is what is asked about
 		}
 	}
@@ -153,7 +153,7 @@ func weigh(f *findings.Findings, faults []fault) outcome {
 	for _, g := range list[:min(5, len(list))] {
 		out.first = append(out.first, g.String())
 	}
-	out.near, out.beyond, out.names = strays(list, faults)
+	out.near, out.caused, out.beyond, out.names = strays(list, faults)
 	return out
 }
 

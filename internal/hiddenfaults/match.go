@@ -3,10 +3,12 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // found is one numbered finding of an examination, or a facet or tilt that it reports.
@@ -19,7 +21,8 @@ type found struct {
 	size         float64 // as the fault's, NaN for none
 	value        float64 // of what has another size, NaN for none
 	rank         int     // 0 for what is not numbered
-	beyond       bool    // only beyond the edge-to-edge position
+	explains     []findings.Pair
+	beyond       bool // only beyond the edge-to-edge position
 }
 
 func (g *found) String() string {
@@ -45,7 +48,7 @@ func numbered(f *findings.Findings) []found {
 				value = *g.Value
 			}
 			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM,
-				size, value, g.Severity, g.PastEdge})
+				size, value, g.Severity, g.Explains, g.PastEdge})
 		}
 	}
 	add("", f.Centric.Findings)
@@ -87,6 +90,12 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 		if t := doc.Centric.Mounting.Tilt; t != nil && doc.Centric.Mounting.Verdict != findings.Acceptable && t.RollDeg*f.size < 0 {
 			v.hit, v.sizeShare = true, -t.RollDeg/f.size
 		}
+	case shifted:
+		if g := doc.Settling.Given; g != nil && g.Displaced != nil {
+			d := r3.Vec{X: g.Displaced.ShiftMM[0], Y: g.Displaced.ShiftMM[1]}
+			v.hit = r3.Dot(d, f.way) > 0.9*r3.Norm(d)*r3.Norm(f.way) && math.Abs(g.Displaced.RollDeg)+math.Abs(g.Displaced.PitchDeg) < 0.1
+			v.sizeShare = 1000 * r3.Norm(d) / f.size
+		}
 	default:
 		for _, g := range list {
 			if g.kind != wanted[f.kind] || g.lower != f.lower || g.upper != f.upper || (f.movement != 0 && g.movement != f.movement.String()) {
@@ -108,26 +117,44 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 }
 
 // strays counts the numbered findings that name no tooth of a built fault: those up to the
-// edge-to-edge position, and those beyond it.
-func strays(list []found, faults []fault) (near, beyond int, names []string) {
-	for _, g := range list {
-		own := false
+// edge-to-edge position, those that a finding on such a tooth explains (a lost guidance lets
+// others meet), and those beyond the edge-to-edge position.
+func strays(list []found, faults []fault) (near, caused, beyond int, names []string) {
+	var explained []found
+	own := func(g *found) bool {
 		for _, f := range faults {
-			own = own || f.upper != 0 && g.upper == f.upper || f.lower != 0 && g.lower == f.lower || f.kind == roll
+			if f.upper != 0 && g.upper == f.upper || f.lower != 0 && g.lower == f.lower || f.kind == roll || f.kind == shifted {
+				return true
+			}
 			for _, t := range g.teeth {
-				own = own || dentition.ToothID(t) == f.upper || dentition.ToothID(t) == f.lower
+				if dentition.ToothID(t) == f.upper || dentition.ToothID(t) == f.lower {
+					return true
+				}
 			}
 		}
+		return false
+	}
+	for i := range list {
+		if own(&list[i]) {
+			for _, p := range list[i].explains {
+				explained = append(explained, found{movement: list[i].movement, upper: dentition.ToothID(p.Upper), lower: dentition.ToothID(p.Lower)})
+			}
+		}
+	}
+	for i := range list {
+		g := &list[i]
 		switch {
-		case own:
+		case own(g):
 		case g.beyond:
 			beyond++
+		case slices.ContainsFunc(explained, func(x found) bool { return x.movement == g.movement && x.upper == g.upper && x.lower == g.lower }):
+			caused++
 		default:
 			near++
 			names = append(names, g.String())
 		}
 	}
-	return near, beyond, names
+	return near, caused, beyond, names
 }
 
 // movementName names a movement in the table.

@@ -53,13 +53,13 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	all := tally{}
 	by := map[string]*tally{}
-	near, beyond, failed := 0, 0, 0
+	near, caused, beyond, failed := 0, 0, 0, 0
 	for i := range faulty {
 		c := &faulty[i]
 		if c.note != "" {
 			failed++
 		}
-		near, beyond = near+c.near, beyond+c.beyond
+		near, caused, beyond = near+c.near, caused+c.caused, beyond+c.beyond
 		for k := range c.verdicts {
 			v := &c.verdicts[k]
 			if by[v.kind] == nil {
@@ -99,7 +99,8 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 	}
 	fmt.Fprintf(tw, "\nfindings on teeth without a fault, up to edge to edge: %.2f a case with faults, %.2f a faultless dentition\n",
 		float64(near)/float64(max(1, len(faulty))), float64(clean)/float64(max(1, len(plain))))
-	fmt.Fprintf(tw, "beyond edge to edge: %.2f a case with faults; cases that could not be examined: %d\n",
-		float64(beyond)/float64(max(1, len(faulty))), failed)
+	n := float64(max(1, len(faulty)))
+	fmt.Fprintf(tw, "explained by a finding on a built fault: %.2f a case; beyond edge to edge: %.2f; "+
+		"cases that could not be examined: %d\n", float64(caused)/n, float64(beyond)/n, failed)
 	return tw.Flush()
 }

@@ -5,10 +5,10 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -246,6 +246,9 @@ func (r rowOf) keepBehind(m *mesh.Mesh, l *dentition.Labels, keep []bool, i int)
 	return true
 }
 
+// worstFit is the condition from which a surface of second order is not told by points.
+const worstFit = 1e8
+
 // unevenness is how far (mm, root of the mean square) the corners of triangles lie from the
 // surface of second order that fits their heights best.
 func unevenness(m *mesh.Mesh, tris []mesh.TriID, along r3.Vec) float64 {
@@ -266,18 +269,27 @@ func unevenness(m *mesh.Mesh, tris []mesh.TriID, along r3.Vec) float64 {
 	}
 	middle = r3.Scale(1/float64(len(points)), middle)
 	across := r3.Cross(r3.Vec{Z: 1}, along)
-	a, b := mat.NewDense(len(points), terms, nil), mat.NewVecDense(len(points), nil)
-	for i, p := range points {
-		d := r3.Sub(p, middle)
+	row := func(p r3.Vec) [terms]float64 {
+		d := r3.Scale(1/behindMost, r3.Sub(p, middle)) // of the size of 1
 		s, q := r3.Dot(d, along), r3.Dot(d, across)
-		a.SetRow(i, []float64{1, s, q, s * s, s * q, q * q})
-		b.SetVec(i, d.Z)
+		return [terms]float64{1, s, q, s * s, s * q, q * q}
 	}
-	var x, fit mat.VecDense
-	if x.SolveVec(a, b) != nil {
+	of := normal.New(terms)
+	for _, p := range points {
+		r := row(p)
+		of.Add(r[:], p.Z-middle.Z, 1)
+	}
+	x, ok := of.Solve(worstFit)
+	if !ok {
 		return 0
 	}
-	fit.MulVec(a, &x)
-	fit.SubVec(&fit, b)
-	return mat.Norm(&fit, 2) / math.Sqrt(float64(len(points)))
+	sum := 0.0
+	for _, p := range points {
+		off := p.Z - middle.Z
+		for k, v := range row(p) {
+			off -= v * x[k]
+		}
+		sum += off * off
+	}
+	return math.Sqrt(sum / float64(len(points)))
 }
