@@ -69,7 +69,10 @@ var allowed = map[string][]string{
 		"pkg/casts", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge",
 	},
-	"pkg/occlusion/internal/premature": {"pkg/language",
+	"pkg/occlusion/internal/tissue": {"pkg/language",
+		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh", "pkg/occlusion/internal/frames",
+	},
+	"pkg/occlusion/internal/premature": {"pkg/language", "pkg/casefile", "pkg/settle",
 		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "pkg/occlusion/internal/staircase",
 	},
@@ -92,7 +95,7 @@ var allowed = map[string][]string{
 	"pkg/occlusion": {"pkg/language",
 		"pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion/internal/frames",
-		"pkg/occlusion/internal/judge", "pkg/occlusion/internal/measure", "pkg/occlusion/internal/premature",
+		"pkg/occlusion/internal/judge", "pkg/occlusion/internal/measure", "pkg/occlusion/internal/premature", "pkg/occlusion/internal/tissue",
 		"pkg/occlusion/internal/mounting", "pkg/occlusion/internal/record",
 		"pkg/occlusion/internal/restore", "pkg/occlusion/internal/stops",
 		"pkg/occlusion/internal/vary", "pkg/occlusion/internal/wear", "pkg/segment", "pkg/settle",
@@ -139,7 +142,8 @@ var allowed = map[string][]string{
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
-	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {}, "internal/hiddenfaults": nil,
+	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {},
+	"internal/hiddenfaults": nil, "internal/mutants": nil,
 	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
 }
 

@@ -32,10 +32,13 @@ func TestContextThatIsOverDoesNoWork(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	for name, call := range map[string]func() error{
 		"articulate": func() error { _, err := articulate.Articulate(over, nil, nil, articulate.Options{}); return err },
-		"cast":       func() error { _, err := casts.NewCast(over, nil, dentition.Upper, kinematics.Pose{}, casts.AllSurface); return err },
-		"mount":      func() error { _, err := casts.Mount(over, nil, nil, nil); return err },
-		"arch":       func() error { _, err := contact.NewArch(over, nil, nil, contact.Options{}); return err },
-		"closer":     func() error { _, err := contact.NewCloser(over, nil, nil, contact.Options{}); return err },
+		"cast": func() error {
+			_, err := casts.NewCast(over, nil, dentition.Upper, kinematics.Pose{}, casts.AllSurface)
+			return err
+		},
+		"mount":  func() error { _, err := casts.Mount(over, nil, nil, nil); return err },
+		"arch":   func() error { _, err := contact.NewArch(over, nil, nil, contact.Options{}); return err },
+		"closer": func() error { _, err := contact.NewCloser(over, nil, nil, contact.Options{}); return err },
 		"frames": func() error {
 			for _, err := range (*contact.Closer)(nil).Frames(over, nil, contact.FrameOptions{}) {
 				return err
