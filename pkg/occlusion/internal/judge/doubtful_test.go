@@ -24,7 +24,9 @@ func TestDoubtfulHeightsComeLater(t *testing.T) {
 		of(findings.KindNonworkingContact, 0), of(findings.KindProtrusiveInterference, 65),
 		{Kind: findings.KindNonworkingInterference, PastEdge: true},
 	}
-	slices.SortStableFunc(all, func(a, b findings.Finding) int { return important(&a, &b) })
+	slices.SortStableFunc(all, func(a, b findings.Finding) int {
+		return important(&a, &b, &findings.Excursion{}, &findings.Excursion{})
+	})
 	var kinds []findings.Kind
 	for _, f := range all {
 		kinds = append(kinds, f.Kind)

@@ -151,7 +151,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 		}
 		out = append(out, f)
 	}
-	slices.SortStableFunc(out, func(a, b findings.Finding) int { return important(&a, &b) })
+	slices.SortStableFunc(out, func(a, b findings.Finding) int { return important(&a, &b, m.x, m.x) })
 	return out
 }
 
@@ -198,11 +198,23 @@ func kindRank(f *findings.Finding) int {
 	return 2 * slices.Index(kindOrder[:], kind)
 }
 
-// important orders findings: what begins before the edge-to-edge position first,
-// then by kind, then by size.
-func important(a, b *findings.Finding) int {
-	if a.PastEdge != b.PastEdge {
-		if a.PastEdge {
+// farMM is the travel from which what begins stands behind where the edge-to-edge position is
+// not known: beyond it few guide before they stand edge to edge (an overbite and an overjet of 3
+// mm); our choice.
+const farMM = 3.0
+
+// behind says whether a finding tells of what lies beyond what a movement is judged by: beyond
+// the edge-to-edge position, or far along where no incisal point tells that position.
+func behind(f *findings.Finding, x *findings.Excursion) bool {
+	unknown := len(x.Frames) > 0 && x.Frames[0].IncisalPoint == nil
+	return f.PastEdge || unknown && f.FromMM > farMM
+}
+
+// important orders findings of two movements: what lies behind comes last, then by kind, then
+// by size.
+func important(a, b *findings.Finding, ofA, ofB *findings.Excursion) int {
+	if x, y := behind(a, ofA), behind(b, ofB); x != y {
+		if x {
 			return 1
 		}
 		return -1
@@ -212,13 +224,17 @@ func important(a, b *findings.Finding) int {
 
 // Rank numbers the findings of all movements in their order of importance.
 func Rank(out []findings.Excursion) {
-	var all []*findings.Finding
+	type of struct {
+		*findings.Finding
+		x *findings.Excursion
+	}
+	var all []of
 	for i := range out {
 		for k := range out[i].Findings {
-			all = append(all, &out[i].Findings[k])
+			all = append(all, of{&out[i].Findings[k], &out[i]})
 		}
 	}
-	slices.SortStableFunc(all, important)
+	slices.SortStableFunc(all, func(a, b of) int { return important(a.Finding, b.Finding, a.x, b.x) })
 	for i, f := range all {
 		f.Severity = i + 1
 	}

@@ -66,7 +66,7 @@ func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) error {
 		}
 		explain(&xs[i], f)
 		xs[i].Findings = append(xs[i].Findings, *f)
-		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b) })
+		slices.SortStableFunc(xs[i].Findings, func(a, b findings.Finding) int { return important(&a, &b, &xs[i], &xs[i]) })
 	}
 	return nil
 }

@@ -94,8 +94,9 @@ func TestOrderOfFindings(t *testing.T) {
 		{Kind: findings.KindShallow},
 		{Kind: findings.KindNonworkingInterference, PastEdge: true},
 	}
+	x := &findings.Excursion{}
 	for i := range list[1:] {
-		require.Negative(t, important(&list[i], &list[i+1]), "%v before %v", list[i].Kind, list[i+1].Kind)
+		require.Negative(t, important(&list[i], &list[i+1], x, x), "%v before %v", list[i].Kind, list[i+1].Kind)
 	}
 }
 
@@ -118,5 +119,19 @@ func TestPlacesOfPairs(t *testing.T) {
 			working = 0
 		}
 		require.Equal(t, c.want, frames.RegionOf(working, findings.Part(c.up), findings.Part(c.lo)), "%v", c)
+	}
+}
+
+// Without an incisal point what begins beyond 3 mm stands behind, however large; with one the
+// edge-to-edge position decides.
+func TestFarAlongWithoutAnIncisalPoint(t *testing.T) {
+	um := 729.0
+	small := &findings.Finding{Kind: findings.KindWorkingContact, FromMM: 0.5}
+	unknown := &findings.Excursion{Frames: []findings.Frame{{}}}
+	known := &findings.Excursion{Frames: []findings.Frame{{IncisalPoint: &findings.Vec{}}}}
+	for from, want := range map[float64]int{3: -1, 3.0001: 1} {
+		large := &findings.Finding{Kind: findings.KindProtrusiveInterference, HeightUm: &um, FromMM: from}
+		require.Equal(t, want, important(large, small, unknown, unknown))
+		require.Equal(t, -1, important(large, small, known, known))
 	}
 }

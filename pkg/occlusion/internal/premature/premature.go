@@ -273,15 +273,28 @@ func prematureWords(g *findings.Finding, k int, relation float64) findings.Sente
 	return language.Say("finding.premature.first", with)
 }
 
-// Renumber puts the premature contacts first and the findings of the movements behind them.
+// Renumber puts the premature contacts first and the findings of the movements behind them;
+// last those whose height is below what the relation of the casts is known to.
 func Renumber(f *findings.Findings) {
-	n := len(f.Centric.Findings)
+	sure := 0
 	for i := range f.Centric.Findings {
-		f.Centric.Findings[i].Severity = i + 1
+		if g := &f.Centric.Findings[i]; !g.Doubtful {
+			sure++
+			g.Severity = sure
+		}
 	}
+	last := sure
 	for i := range f.Excursions {
 		for k := range f.Excursions[i].Findings {
-			f.Excursions[i].Findings[k].Severity += n
+			g := &f.Excursions[i].Findings[k]
+			g.Severity += sure
+			last = max(last, g.Severity)
+		}
+	}
+	for i := range f.Centric.Findings {
+		if g := &f.Centric.Findings[i]; g.Doubtful {
+			last++
+			g.Severity = last
 		}
 	}
 }
