@@ -63,6 +63,9 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings) error {
 		next := stepMM
 		for k := range x.Frames {
 			fr := &x.Frames[k]
+			if x.Guidance != nil && x.Guidance.EdgeToEdgeMM != nil && fr.TravelMM > *x.Guidance.EdgeToEdgeMM {
+				break // what lies beyond matters to nobody who bites
+			}
 			if fr.TravelMM < next-1e-9 {
 				continue
 			}
