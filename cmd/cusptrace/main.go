@@ -20,6 +20,9 @@ func main() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(50) // half as much memory lies fallow, for a few percent of time
 	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(3 << 30) // from here on rather time than memory; 4 GB end the command
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
