@@ -17,7 +17,7 @@ func TestArticulatedWords(t *testing.T) {
 	at := func(locked, taken, atRest bool, n int) *findings.Articulated {
 		return &findings.Articulated{Close: 200, RunnerUp: 100, Away: 5, OverlapUm: 70, Locked: atRest,
 			Settling: &findings.Settling{Seat: &findings.Seat{Move: findings.Move{Text: language.Literal("0.03 mm back")},
-				Locked: locked, Taken: taken, FarthestUm: 80, Contacts: places[:n]}}}
+				Locked: locked, Taken: taken, FarthestUm: 80, DoubtUm: 150, Contacts: places[:n]}}}
 	}
 	m := &pairing{up: &casts.Scan{}, lo: &casts.Scan{}, upper: &interlock.Arch{Depth: 45, Teeth: make([]interlock.Tooth, 14)}}
 	a := at(true, true, true, 3)
