@@ -140,11 +140,14 @@ var allowed = map[string][]string{
 	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {"internal/plaintext"}, "internal/inputfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
+	// The page on this machine does the work of the command, from the same packages.
+	"internal/serve": {"internal/atomicfile", "internal/par", "pkg/casefile", "pkg/dentition", "pkg/display", "pkg/findings", "pkg/language",
+		"pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion", "pkg/report", "pkg/segment"},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
 	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {},
 	"internal/hiddenfaults": nil, "internal/mutants": nil,
-	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil,
+	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil, "cmd/cusptrace-serve": nil,
 }
 
 func TestImportsGoOneWay(t *testing.T) {

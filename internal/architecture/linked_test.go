@@ -1,6 +1,8 @@
 package architecture
 
 import (
+	"go/parser"
+	"go/token"
 	"os/exec"
 	"slices"
 	"strings"
@@ -25,7 +27,8 @@ func TestNothingUnwantedIsLinked(t *testing.T) {
 		{"pkg/...", [][]string{network, tests, {"github.com/invopop/jsonschema", "github.com/santhosh-tekuri/jsonschema"}}},
 		// The command's flags may be IP addresses, so pflag links net; nothing in it
 		// opens a connection, for which net/http and crypto/tls would be signs.
-		{"cmd/...", [][]string{network[1:], tests}},
+		{"cmd/cusptrace", [][]string{network[1:], tests}},
+		{"cmd/cusptrace-serve", [][]string{{"net/rpc", "net/smtp"}, tests}},              // answers on 127.0.0.1
 		{"pkg/report", [][]string{{module + "internal/qp", module + "internal/mincut"}}}, // reading a document solves nothing
 		{"pkg/mesh", [][]string{files}},
 		{"pkg/kinematics", [][]string{files}},
@@ -56,4 +59,15 @@ func dependencies(t *testing.T, packages string) []string {
 	out, err := cmd.Output()
 	require.NoError(t, err, stderr.String())
 	return strings.Fields(string(out))
+}
+
+// Only the page on this machine speaks HTTP.
+func TestOnlyServeLinksHTTP(t *testing.T) {
+	sources(t, func(pkg, path string) {
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		require.NoError(t, err)
+		for _, im := range f.Imports {
+			require.True(t, pkg == "internal/serve" || im.Path.Value != `"net/http"` && im.Path.Value != `"net"`, "%s imports %s", path, im.Path.Value)
+		}
+	})
 }

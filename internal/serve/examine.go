@@ -1,0 +1,100 @@
+package serve
+
+import (
+	"bytes"
+	"context"
+	"path/filepath"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/display"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
+	"github.com/cusptrace/cusptrace/pkg/report"
+)
+
+// Names in the private folder.
+const (
+	caseName    = "case.yaml"
+	resultsName = "results"
+)
+
+// caseText is the case file as it stands. The caller holds mu.
+func (s *session) caseText() ([]byte, error) {
+	c := *s.c
+	c.Units = s.unit
+	c.Upper = casefile.Arch{Scan: s.scans[0].file, Labels: s.scans[0].labels}
+	c.Lower = casefile.Arch{Scan: s.scans[1].file, Labels: s.scans[1].labels}
+	var b bytes.Buffer
+	err := casefile.Write(&b, &c)
+	return b.Bytes(), err
+}
+
+// examine examines the case as the command does: from its file, into a folder. The caller holds mu.
+func (s *session) examine() {
+	text, err := s.caseText()
+	if err != nil {
+		s.problem = err.Error()
+		return
+	}
+	s.start(language.Say("serve.working.reading"), func(ctx context.Context) (func(), error) {
+		if err := s.files.store(caseName, bytes.NewReader(text)); err != nil {
+			return nil, err
+		}
+		f, files, err := s.run(ctx)
+		if err != nil {
+			return nil, err
+		}
+		err = s.files.write(func() error { return report.WriteDir(ctx, s.files.path(resultsName), f, files...) })
+		return func() { s.done = true }, err
+	})
+}
+
+// run does the work of an examination.
+func (s *session) run(ctx context.Context) (*findings.Findings, []report.File, error) {
+	c, warnings, err := casefile.Read(filepath.Join(s.files.dir, caseName))
+	if err != nil {
+		return nil, nil, err
+	}
+	upper, lower, err := occlusion.Load(ctx, c)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.show(language.Say("serve.working.teeth"), 0, 0)
+	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
+		return nil, nil, err
+	}
+	s.show(language.Say("serve.working.mounting"), 0, 0)
+	pair, err := occlusion.Assemble(ctx, c, upper, lower)
+	if err != nil {
+		return nil, nil, err
+	}
+	s.show(language.Say("serve.working.closing"), 0, 0)
+	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Workers: s.o.Workers,
+		Progress: func(done, total int) { s.show(language.Sentence{}, done, total) },
+		Frame:    s.showFrame,
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, w := range warnings {
+		f.Warnings = append(f.Warnings, language.Literal(w.String()))
+	}
+	s.show(language.Say("serve.working.report"), 0, 0)
+	d, err := display.New(ctx, pair, f, display.Options{Workers: s.o.Workers})
+	if err != nil {
+		return nil, nil, err
+	}
+	r := report.Report{Findings: f, Display: d, Version: s.o.Version, Language: s.o.Language}
+	files, err := r.Files(ctx, report.Options{Workers: s.o.Workers})
+	return f, files, err
+}
+
+// showFrame tells of a position of a movement that was computed.
+func (s *session) showFrame(m findings.Movement, f *findings.Frame) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.job != nil {
+		s.job.text = language.Say("serve.working.frame", language.With{"movement": findings.NameMovement(m), "at": f.TravelMM, "opening": f.OpeningDeg})
+	}
+}

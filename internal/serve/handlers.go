@@ -1,0 +1,480 @@
+package serve
+
+import (
+	"bytes"
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/segment"
+)
+
+//go:embed page.html page.css page.js
+var pageFiles embed.FS
+
+// maxForm is how many bytes the form of a case may have.
+const maxForm = 1 << 20
+
+// routes are all addresses of the server. No path of a file is ever taken from one.
+func (s *Server) routes(o Options) http.Handler {
+	m := http.NewServeMux()
+	m.HandleFunc("GET /{$}", s.page)
+	for _, name := range []string{"page.css", "page.js"} {
+		m.HandleFunc("GET /"+name, func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, pageFiles, name) })
+	}
+	m.HandleFunc("GET /events", s.events)
+	m.HandleFunc("GET /report.html", s.report)
+	m.HandleFunc("GET /case.zip", s.saveCase)
+	m.HandleFunc("POST /scans", func(w http.ResponseWriter, r *http.Request) { s.upload(w, r, o.MaxUpload) })
+	m.HandleFunc("POST /case", s.change)
+	m.HandleFunc("POST /end", s.stopServing)
+	return m
+}
+
+// back leads the browser to the page, which shows what came of a form.
+func back(w http.ResponseWriter, r *http.Request, where string) {
+	http.Redirect(w, r, "/"+where, http.StatusSeeOther)
+}
+
+// report is the report of the examination, in a sandbox.
+func (s *Server) report(w http.ResponseWriter, r *http.Request) {
+	s.session.mu.Lock()
+	done := s.session.done
+	s.session.mu.Unlock()
+	if !done {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Security-Policy", reportPolicy)
+	http.ServeFile(w, r, filepath.Join(s.files.dir, resultsName, "report.html"))
+}
+
+// events tells a page how far the server is, until the page goes.
+func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := http.NewResponseController(w)
+	for {
+		s.session.mu.Lock()
+		changed := s.session.changed
+		state := struct {
+			Rev   int    `json:"rev"`
+			Text  string `json:"text"`
+			Done  int    `json:"done"`
+			Total int    `json:"total"`
+		}{Rev: s.session.rev}
+		if j := s.session.job; j != nil {
+			state.Text, state.Done, state.Total = s.say(j.text), j.done, j.total
+		}
+		s.session.mu.Unlock()
+		text, err := json.Marshal(state)
+		if err != nil {
+			return
+		}
+		if _, err := fmt.Fprintf(w, "data: %s\n\n", text); err != nil || out.Flush() != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-changed:
+		}
+	}
+}
+
+// say writes a sentence in the language of the pages.
+func (s *Server) say(x language.Sentence) string {
+	return s.session.o.Language.Write(x, s.session.c.Notation)
+}
+
+// stopServing ends the program.
+func (s *Server) stopServing(w http.ResponseWriter, _ *http.Request) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = fmt.Fprintf(w, `<!DOCTYPE html><html lang="%s"><title>cusptrace</title><link rel="stylesheet" href="/page.css"><main><p>%s</p></main>`,
+		s.session.o.Language.Code(), s.say(language.Say("serve.ended")))
+	s.endOnce.Do(func() { close(s.end) })
+}
+
+// upload takes scans, or a saved case, and looks at them once there are enough.
+func (s *Server) upload(w http.ResponseWriter, r *http.Request, most int64) {
+	r.Body = http.MaxBytesReader(w, r.Body, most)
+	parts, err := r.MultipartReader()
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	s.uploading.Lock() // one at a time
+	defer s.uploading.Unlock()
+	came, rev, err := s.receive(w, parts)
+	x := s.session
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	stale := x.stage() != askScans || rev != strconv.Itoa(x.rev)
+	var large *http.MaxBytesError
+	if errors.As(err, &large) {
+		err = errors.New(s.say(language.Say("serve.large", language.With{"mb": int(most >> 20)})))
+	} else if err == nil && !stale {
+		x.rev++
+		x.problem = ""
+		err = s.take(came)
+	}
+	if err != nil || stale {
+		for _, c := range came {
+			_ = os.Remove(s.files.path(c.file)) // the folder goes in the end
+		}
+	}
+	if err != nil {
+		x.rev++
+		x.problem = x.words(err)
+		x.tell()
+	}
+	switch {
+	case large != nil:
+		http.Error(w, x.problem, http.StatusRequestEntityTooLarge)
+	case stale && err == nil:
+		back(w, r, "?stale")
+	default:
+		back(w, r, "")
+	}
+}
+
+// receive stores the files of a form under names of the server's own.
+func (s *Server) receive(w http.ResponseWriter, parts *multipart.Reader) (came []*scan, rev string, err error) {
+	patience := http.NewResponseController(w)
+	for {
+		p, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return came, rev, nil
+		} else if err != nil {
+			return came, rev, err
+		}
+		name := p.FileName()
+		switch {
+		case p.FormName() == "rev":
+			b, err := io.ReadAll(io.LimitReader(p, 32))
+			if err != nil {
+				return came, rev, err
+			}
+			rev = string(b)
+		case name == "":
+		case len(came) == 2:
+			return came, rev, errors.New(s.say(language.Say("serve.many")))
+		default:
+			s.uploads++
+			c := &scan{file: fmt.Sprintf("upload-%d%s", s.uploads, extension(name)), name: plainName(name)}
+			came = append(came, c)
+			if err := s.files.store(c.file, &patient{p, patience}); err != nil {
+				return came, rev, err
+			}
+		}
+	}
+}
+
+// patient reads what comes within a minute each time.
+type patient struct {
+	io.Reader
+	c *http.ResponseController
+}
+
+func (p *patient) Read(b []byte) (int, error) {
+	if err := p.c.SetReadDeadline(time.Now().Add(time.Minute)); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		return 0, err
+	}
+	return p.Reader.Read(b)
+}
+
+// plainName is a name as text of one line, without a path.
+func plainName(s string) string {
+	if i := strings.LastIndexAny(s, `/\`); i >= 0 {
+		s = s[i+1:]
+	}
+	s = strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, s)
+	if r := []rune(s); len(r) > 80 {
+		s = string(r[:80]) + "…"
+	}
+	return s
+}
+
+// take begins with what came: a saved case, or scans beside those that are there. The caller holds
+// the session.
+func (s *Server) take(came []*scan) error {
+	x := s.session
+	for _, c := range came {
+		zipped, err := isZip(s.files.path(c.file))
+		if err != nil {
+			return err
+		}
+		if !zipped {
+			continue
+		}
+		if len(came) > 1 {
+			return errors.New(s.say(language.Say("serve.many")))
+		}
+		if err := x.openCase(s.files.path(c.file)); err != nil {
+			return fmt.Errorf("%s: %w", c.name, err)
+		}
+		x.look()
+		return os.Remove(s.files.path(c.file))
+	}
+	if len(x.scans)+len(came) > 2 {
+		return errors.New(s.say(language.Say("serve.many")))
+	}
+	x.scans = append(x.scans, came...)
+	if len(x.scans) == 2 {
+		x.look()
+	}
+	return nil
+}
+
+// change does what a button of the form says, after it has taken over what the form holds.
+func (s *Server) change(w http.ResponseWriter, r *http.Request) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	if err := r.ParseForm(); err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	x := s.session
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	do, what, _ := strings.Cut(r.PostForm.Get("do"), " ")
+	if do == "stop" {
+		if x.job != nil {
+			x.job.cancel()
+		}
+		back(w, r, "")
+		return
+	}
+	if x.job != nil || r.PostForm.Get("rev") != strconv.Itoa(x.rev) {
+		back(w, r, "?stale")
+		return
+	}
+	x.rev++
+	defer x.tell()
+	x.problem = ""
+	if err := s.act(x, do, what, r); err != nil {
+		x.problem = x.words(err)
+	}
+	where := ""
+	if do == "tooth" {
+		where = "#mouth"
+	}
+	back(w, r, where)
+}
+
+// act does one thing; the session is held.
+func (s *Server) act(x *session, do, what string, r *http.Request) error {
+	switch stage := x.stage(); {
+	case do == "new":
+		x.forget()
+		return s.files.clear()
+	case do == "unit" && stage == askUnit:
+		u, err := mesh.ParseUnit(r.PostForm.Get("unit"))
+		if err != nil {
+			return err
+		}
+		x.unit = u
+		x.look()
+		return nil
+	case do == "jaws" && stage == askJaws:
+		if r.PostForm.Get("upper") == "1" {
+			x.scans[0], x.scans[1] = x.scans[1], x.scans[0]
+		}
+		x.told = true
+		x.look()
+		return nil
+	case do == "change" && stage == reported:
+		x.done = false
+		return nil
+	case stage != theCase:
+		return nil
+	}
+	if err := x.enter(r); err != nil {
+		return err
+	}
+	jaw, code, _ := strings.Cut(what, " ")
+	i := slices.IndexFunc(jaws[:], func(j dentition.Jaw) bool { return j.String() == jaw })
+	switch do {
+	case "examine":
+		x.examine()
+	case "exchange":
+		for _, a := range x.scans {
+			a.corrections = nil
+		}
+		x.scans[0], x.scans[1] = x.scans[1], x.scans[0]
+		x.look()
+	case "tooth":
+		t, err := dentition.ParseTooth(what)
+		if err != nil {
+			return err
+		}
+		x.click(t)
+	case "renumber", "remove", "undo":
+		if i < 0 || x.scans[i].given {
+			return nil
+		}
+		return x.recount(i, do, code, r.PostForm.Get("number-"+code))
+	}
+	return nil
+}
+
+// recount corrects the number of a tooth, or takes the last correction back.
+func (x *session) recount(i int, do, code, number string) error {
+	list := slices.Clone(x.scans[i].corrections)
+	if do == "undo" {
+		if len(list) > 0 {
+			x.correct(i, list[:len(list)-1])
+		}
+		return nil
+	}
+	t, err := dentition.ParseTooth(code)
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(x.scans[i].teeth, func(y tooth) bool { return y.id == t })
+	if at < 0 {
+		return nil
+	}
+	k := segment.Correction{Point: x.scans[i].teeth[at].at.Point}
+	if do == "renumber" {
+		if k.Tooth, err = dentition.ParseTooth(number); err != nil {
+			return err
+		}
+	}
+	x.correct(i, append(list, k))
+	return nil
+}
+
+// brushRestore and brushClear are what a click on the chart may enter beside what a foil did.
+const (
+	brushRestore = "restore"
+	brushClear   = "clear"
+)
+
+// click enters on the chart what the person chose, for one tooth.
+func (x *session) click(t dentition.ToothID) {
+	x.last = t
+	switch hold := casefile.Hold(x.brush); hold {
+	case brushRestore:
+		if i := slices.Index(x.c.Restore, t); i >= 0 {
+			x.c.Restore = slices.Delete(slices.Clone(x.c.Restore), i, i+1)
+		} else {
+			x.c.Restore = append(slices.Clone(x.c.Restore), t)
+			slices.Sort(x.c.Restore)
+		}
+	case brushClear:
+		if x.c.Record != nil {
+			delete(x.c.Record.Foil, t)
+		}
+	default:
+		if x.c.Record == nil {
+			x.c.Record = &casefile.Record{FoilUm: defaultFoil}
+		}
+		if x.c.Record.Foil == nil {
+			x.c.Record.Foil = map[dentition.ToothID]casefile.Hold{}
+		}
+		x.c.Record.Foil[t] = hold
+	}
+}
+
+// defaultFoil is the foil of a record in which none is named, µm.
+const defaultFoil = 8
+
+// enter takes over the fields of the form.
+func (x *session) enter(r *http.Request) error {
+	switch b := r.PostForm.Get("brush"); b {
+	case string(casefile.Holds), string(casefile.LightDrag), string(casefile.Passes), brushRestore, brushClear:
+		x.brush = b
+	}
+	c := *x.c
+	c.Name = strings.TrimSpace(r.PostForm.Get("name"))
+	record := casefile.Record{FoilUm: defaultFoil}
+	if c.Record != nil {
+		record = *c.Record
+	}
+	if f := strings.TrimSpace(r.PostForm.Get("foil")); f != "" {
+		um, err := strconv.ParseFloat(strings.Replace(f, ",", ".", 1), 64)
+		if err != nil {
+			return errors.New(x.o.Language.Write(language.Say("serve.foil.wrong", language.With{"found": f}), c.Notation))
+		}
+		record.FoilUm = um
+	}
+	for _, m := range movements(&record) {
+		list, err := parseMarks(r.PostForm.Get("marks-" + m.name))
+		if err != nil {
+			return err
+		}
+		if list != nil || len(*m.marks) > 0 {
+			*m.marks = list
+		}
+	}
+	c.Record = nil
+	if len(record.Foil) > 0 || record.Notes != "" || slices.ContainsFunc(movements(&record), func(m marks) bool { return *m.marks != nil }) {
+		c.Record = &record
+	}
+	check := c // scans are not part of the form
+	check.Upper.Scan, check.Lower.Scan, check.Units = "upper", "lower", x.unit
+	if _, err := check.Check(); err != nil {
+		return err
+	}
+	x.c = &c
+	return nil
+}
+
+// marks is the marks of a movement in a record.
+type marks struct {
+	name  string
+	marks *[]casefile.Mark
+}
+
+func movements(r *casefile.Record) []marks {
+	return []marks{{"centric", &r.Marks.Centric}, {"right", &r.Marks.Right}, {"left", &r.Marks.Left}, {"protrusive", &r.Marks.Protrusive}}
+}
+
+// parseMarks reads marks with spaces or commas between.
+func parseMarks(s string) (out []casefile.Mark, err error) {
+	for _, f := range strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == ';' || unicode.IsSpace(r) }) {
+		m, err := casefile.ParseMark(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, m)
+	}
+	return out, nil
+}
+
+// saveCase sends the case with its scans, and with the results where they are of the case.
+func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
+	s.session.mu.Lock()
+	defer s.session.mu.Unlock()
+	if st := s.session.stage(); st != theCase && st != reported {
+		http.NotFound(w, r)
+		return
+	}
+	var b bytes.Buffer
+	if err := s.session.writeZip(&b); err != nil {
+		http.Error(w, s.session.words(err), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "application/zip")
+	w.Header().Set("Content-Disposition", `attachment; filename="case.zip"`)
+	_, _ = w.Write(b.Bytes())
+}

@@ -1,0 +1,164 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"sync"
+
+	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/segment"
+)
+
+// session is the case of a server and where the person is with it.
+type session struct {
+	ctx   context.Context // ends with the server
+	files *folder
+	o     Options
+
+	mu      sync.Mutex
+	rev     int           // grows with every change that a page shows
+	changed chan struct{} // closed at the next change or progress
+	job     *job          // nil where nothing is computed
+	problem string        // why the last thing was not done
+	scans   []*scan       // at most two; upper and lower in turn once told is set
+	unit    mesh.Unit     // MillimetreUnknown until it is known
+	told    bool          // which scan is which
+	both    *dentition.Jaw
+	c       *casefile.Case
+	brush   string // what a click on the chart enters
+	last    dentition.ToothID
+	done    bool // the results in the folder are those of the case
+}
+
+// scan is one scan that came.
+type scan struct {
+	file        string // in the private folder
+	name        string // what the person calls it: text, no path
+	fits        mesh.Unit
+	health      *health
+	jaw         dentition.Jaw // that it looks like
+	sure        float64
+	teeth       []tooth
+	labels      string // labels file in the private folder, empty where teeth are found from the shape
+	given       bool   // labels came with the case
+	corrections []segment.Correction
+}
+
+// tooth is a tooth of a scan.
+type tooth struct {
+	id     dentition.ToothID
+	sure   float64 // 1 where labels were given
+	unsure bool
+	at     segment.Correction // on its crown
+}
+
+// job is what is being computed.
+type job struct {
+	cancel      context.CancelFunc
+	text        language.Sentence
+	done, total int
+}
+
+// jobs are not told of to more than so many fine steps.
+const progressSteps = 200
+
+func newSession(ctx context.Context, files *folder, o Options) *session {
+	return &session{ctx: ctx, files: files, o: o, changed: make(chan struct{}), c: casefile.Default(), brush: string(casefile.Holds)}
+}
+
+// tell wakes those who watch. The caller holds mu.
+func (s *session) tell() {
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
+// start begins a job unless one is running. What work returns is called with the session
+// held once the work is done, to take over its results. The caller holds mu.
+func (s *session) start(text language.Sentence, work func(ctx context.Context) (take func(), err error)) {
+	if s.job != nil {
+		return
+	}
+	ctx, cancel := context.WithCancel(s.ctx)
+	s.job, s.problem = &job{cancel: cancel, text: text}, ""
+	s.rev++
+	s.tell()
+	go func() {
+		take, err := work(ctx)
+		cancel()
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.job = nil
+		s.rev++
+		switch {
+		case err == nil:
+			take()
+		case !errors.Is(err, context.Canceled):
+			s.problem = s.words(err)
+		}
+		s.tell()
+	}()
+}
+
+// show says how far the job is.
+func (s *session) show(text language.Sentence, done, total int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.job == nil {
+		return
+	}
+	news := total == 0 || done == total || s.job.total != total || done*progressSteps/total != s.job.done*progressSteps/total
+	if s.job.done, s.job.total = done, total; !text.Empty() {
+		s.job.text = text
+	}
+	if news {
+		s.tell()
+	}
+}
+
+// words is an error as the person reads it: files are called as the person calls them.
+func (s *session) words(err error) string {
+	text := err.Error()
+	for _, x := range s.scans {
+		text = strings.ReplaceAll(text, s.files.path(x.file), x.name)
+	}
+	return strings.ReplaceAll(text, s.files.dir+"/", "")
+}
+
+// forget empties the session for other scans. The caller holds mu.
+func (s *session) forget() {
+	s.scans, s.unit, s.told, s.both, s.done = nil, mesh.UnitUnknown, false, nil, false
+	s.c = casefile.Default()
+}
+
+// stage is what the page shows.
+type stage string
+
+const (
+	askScans stage = "scans"
+	working  stage = "working"
+	askUnit  stage = "unit"
+	askJaws  stage = "jaws"
+	theCase  stage = "case"
+	reported stage = "report"
+)
+
+// stage tells it from what is known. The caller holds mu.
+func (s *session) stage() stage {
+	switch {
+	case s.job != nil:
+		return working
+	case len(s.scans) < 2:
+		return askScans
+	case s.unit == mesh.UnitUnknown:
+		return askUnit
+	case !s.told:
+		return askJaws
+	case s.done:
+		return reported
+	}
+	return theCase
+}
