@@ -56,13 +56,13 @@ func TestSecondLanguage(t *testing.T) {
 		"Montage Mittelwerte; Bezugspunkte wie angegeben Werte Interkondylarabstand 110 mm; Winkel zur Okklusionsebene; " +
 			"Kondylus rechts: Kondylenbahnneigung 33°, Bennett-Winkel 10°; links:",
 		"Kontakte innerhalb 8 µm: 11/41, 12/42,",
-		"Zahn 16: 1,0 mm Abstand nach 3 mm",
+		"Zahn 16: 0,7 mm Abstand nach 3 mm",
 		"Hilfe zur Untersuchung, keine Diagnose",
 	} {
 		require.Contains(t, summary, s)
 	}
 	f.Notation = dentition.Universal
-	require.Contains(t, write(), "Zahn 3: 1,0 mm Abstand")
+	require.Contains(t, write(), "Zahn 3: 0,7 mm Abstand")
 
 	m, err := theReport()
 	require.NoError(t, err)

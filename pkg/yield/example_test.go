@@ -35,5 +35,5 @@ func Example() {
 	}
 	// Output:
 	// 1 N: closed by 1 µm
-	// 100 N: closed by 68 µm
+	// 100 N: closed by 69 µm
 }

@@ -29,7 +29,7 @@ func TestFoilInWords(t *testing.T) {
 	require.Equal(t, "Thin foil: holds at 16, 46; light drag at 15; too close to call at 45. "+
 		"Narrow foil strips, cusp by cusp, on posterior teeth: holds at buccal cusp of 16, buccal cusp of 46; light drag "+
 		"at buccal cusp of 15; too close to call at buccal cusp of 45. "+
-		"Too close to call: out of contact, but the gap is below the scan uncertainty (37 µm).",
+		"Too close to call: out of contact, but the scan uncertainty (37 µm) does not tell the gap from contact.",
 		DescribeFoil(foiled(map[findings.Part]findings.HoldClass{16: findings.ClassHolds, 46: findings.ClassHolds,
 			15: findings.ClassDrags, 45: findings.ClassUndecided}), limits).String())
 	all := map[findings.Part]findings.HoldClass{}

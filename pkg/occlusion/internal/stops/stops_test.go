@@ -194,14 +194,15 @@ func TestAxialShareOfABallBetweenWalls(t *testing.T) {
 }
 
 // A strip over a cusp measures its gap alone: of a ball lifted by h off walls of
-// slope a, the gap grows by h·cos a.
+// slope a, the gap grows by h·cos a. At 30 µm a contact of the 40 µm foil lies on the cusp,
+// under which foil does not pull through, whatever the strip says.
 func TestStripsOfFoil(t *testing.T) {
 	const slope = 30.0
 	upper, lower := ball(t, wall{slope, 90}, wall{slope, -90})
 	for _, c := range []struct {
 		lift float64 // µm
 		want findings.HoldClass
-	}{{0, findings.ClassHolds}, {7, findings.ClassDrags}, {30, findings.ClassUndecided}, {80, findings.ClassPasses}} {
+	}{{0, findings.ClassHolds}, {7, findings.ClassDrags}, {30, findings.ClassDrags}, {80, findings.ClassPasses}} {
 		cusps := lowered(t, upper, lower, casefile.Default(), c.lift).Support[0].Cusps
 		k := cusps[0]
 		require.InDelta(t, 1+c.lift*math.Cos(slope*math.Pi/180), *k.GapUm, 0.3)
