@@ -17,6 +17,7 @@ require (
 	github.com/unixpickle/essentials v1.3.0 // indirect
 	github.com/unixpickle/splaytree v1.1.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
+	golang.org/x/sys v0.50.0 // indirect
 )
 
 replace github.com/cusptrace/cusptrace => ../..
