@@ -67,7 +67,8 @@ func TestOnlyServeLinksHTTP(t *testing.T) {
 		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
 		require.NoError(t, err)
 		for _, im := range f.Imports {
-			require.True(t, pkg == "internal/serve" || im.Path.Value != `"net/http"` && im.Path.Value != `"net"`, "%s imports %s", path, im.Path.Value)
+			require.True(t, pkg == "internal/serve" || im.Path.Value != `"net/http"` && im.Path.Value != `"net"`,
+				"%s imports %s", path, im.Path.Value)
 		}
 	})
 }

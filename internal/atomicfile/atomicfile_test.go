@@ -53,7 +53,8 @@ func TestErrorsNameTheTargetAndWhatToDo(t *testing.T) {
 	require.NoError(t, os.Symlink(filepath.Join(dir, "none", "x"), link))
 	err := WriteFile(link, []byte("x"), 0o644)
 	require.EqualError(t, err, "cannot write "+link+": it is a link that leads nowhere; remove the link, or choose another place")
-	require.ErrorContains(t, WriteFile(filepath.Join(dir, "none", "x"), nil, 0o644), filepath.Join("none", "x")+": no such file or directory; make the folder first")
+	require.ErrorContains(t, WriteFile(filepath.Join(dir, "none", "x"), nil, 0o644),
+		filepath.Join("none", "x")+": no such file or directory; make the folder first")
 	require.ErrorContains(t, WriteFile(filepath.Join(dir, strings.Repeat("x", 300)), nil, 0o644), "choose a shorter name")
 	require.ErrorContains(t, WriteFile(os.DevNull, nil, 0o644), "neither a file nor a folder")
 

@@ -178,7 +178,8 @@ clears. Nothing leaves this machine.`,
 		}
 		return usage(c, err)
 	})
-	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newTrial(g), newCompare(g), newSegment(g), newArticulate(g), newLicences())
+	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newTrial(g), newCompare(g),
+		newSegment(g), newArticulate(g), newLicences())
 	for _, c := range root.Commands() {
 		check := c.Args
 		c.Args = func(c *cobra.Command, args []string) error {

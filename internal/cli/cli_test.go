@@ -53,7 +53,8 @@ func TestHelp(t *testing.T) {
 	for name, args := range map[string][]string{
 		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"},
 		"help-schema.txt": {"help", "schema"}, "help-segment.txt": {"segment", "--help"},
-		"help-typodont.txt": {"help", "typodont"}, "help-demo.txt": {"demo", "-h"}, "help-trial.txt": {"help", "trial"}, "help-compare.txt": {"help", "compare"},
+		"help-typodont.txt": {"help", "typodont"}, "help-demo.txt": {"demo", "-h"}, "help-trial.txt": {"help", "trial"},
+		"help-compare.txt": {"help", "compare"},
 	} {
 		code, stdout, stderr := run(t, args...)
 		require.Zero(t, code, stderr)
@@ -75,7 +76,8 @@ func TestHelp(t *testing.T) {
 func TestUsageErrors(t *testing.T) {
 	var all strings.Builder
 	for _, line := range []string{
-		"trial", "trial a.yaml b.yaml -o out", "trial case.yaml", "compare a -o out", "compare a b", "exmine", "exmaine", "wipe", "help wipe", "--nonsense", "-x", "examine", "examine case.yaml", "examine a.yaml b.yaml -o out",
+		"trial", "trial a.yaml b.yaml -o out", "trial case.yaml", "compare a -o out", "compare a b", "exmine", "exmaine",
+		"wipe", "help wipe", "--nonsense", "-x", "examine", "examine case.yaml", "examine a.yaml b.yaml -o out",
 		"examine case.yaml -o out --workers -1", "examine case.yaml -o out --workers two",
 		"examine case.yaml -o out --nonsense", "examine case.yaml -o",
 		"demo", "demo now -o out", "typodont", "typodont all -o out", "schema", "schema report", "schema case findings",

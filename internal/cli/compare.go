@@ -121,7 +121,8 @@ func readFindings(path string) (*findings.Findings, error) {
 		Version int    `json:"version"`
 	}
 	if err := json.Unmarshal(raw, &f); err != nil {
-		return nil, &faults.Fault{File: path, Err: fmt.Errorf("not an examination: %w; give a folder that examine wrote, or its findings.json", err)}
+		return nil, &faults.Fault{File: path, Err: fmt.Errorf("not an examination: %w; give a folder that examine wrote, "+
+			"or its findings.json", err)}
 	}
 	if f.Format != findings.Format || f.Version != findings.Version {
 		return nil, &faults.Fault{File: path,

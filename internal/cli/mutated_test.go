@@ -42,7 +42,8 @@ func hostileCase(t testing.TB) (dir string, files []string) {
 	welded, _ := mesh.Weld(m, 0)
 	require.NoError(t, meshfile.WriteFile(filepath.Join(dir, "lower.ply"), welded, nil))
 	require.NoError(t, meshfile.WriteFile(filepath.Join(dir, "lower.obj"), welded, nil))
-	return dir, []string{"case.yaml", "case.yaml", "upper.stl", "upper.stl", "lower.ply", "lower.ply", "lower.obj", "upper.labels.json", "lower.labels.json"}
+	return dir, []string{"case.yaml", "case.yaml", "upper.stl", "upper.stl", "lower.ply", "lower.ply", "lower.obj",
+		"upper.labels.json", "lower.labels.json"}
 }
 
 // Whatever is damaged, the command ends in time with 0 or 2, says something on the one
@@ -65,7 +66,8 @@ func TestDamagedCases(t *testing.T) {
 		args := []string{"examine", filepath.Join(dir, "case.yaml"), "-o", out, "--tables-only", "--as-set"}
 		switch r.IntN(40) {
 		case 0, 1, 2, 3, 4, 5:
-			args = []string{"inspect", "--units", "mm", filepath.Join(dir, "upper.stl"), filepath.Join(dir, "lower.ply"), filepath.Join(dir, "lower.obj")}
+			args = []string{"inspect", "--units", "mm", filepath.Join(dir, "upper.stl"), filepath.Join(dir, "lower.ply"),
+				filepath.Join(dir, "lower.obj")}
 		case 6, 7, 8, 9:
 			args = []string{"segment", filepath.Join(dir, "lower.ply"), "--jaw", "lower", "--units", "mm", "-o", filepath.Join(dir, "out.json")}
 		case 10: // with the page

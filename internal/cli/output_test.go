@@ -107,7 +107,8 @@ func TestResultsOfOneCaseInAFolder(t *testing.T) {
 	before := everything(t, out)
 	code, _, stderr = run(t, "examine", path, "-o", out, "--as-set")
 	require.Equal(t, 2, code)
-	require.Equal(t, fmt.Sprintf("cusptrace: cannot write into the folder %s: another run writes there; wait until it has ended, or choose another place with -o\n", out), stderr)
+	require.Equal(t, fmt.Sprintf("cusptrace: cannot write into the folder %s: another run writes there; wait until it "+
+		"has ended, or choose another place with -o\n", out), stderr)
 	require.Equal(t, before, everything(t, out))
 	require.NoError(t, held.Close())
 
@@ -131,5 +132,6 @@ func TestResultsOfOneCaseInAFolder(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(out, "contacts.csv"), []byte("with my remarks"), 0o666))
 	code, _, stderr = run(t, "examine", path, "-o", out, "--tables-only", "--as-set")
 	require.Equal(t, 2, code)
-	require.Contains(t, stderr, "contacts.csv: not to be replaced: it exists, and was not written by an earlier run or was changed since; move it away")
+	require.Contains(t, stderr, "contacts.csv: not to be replaced: it exists, and was not written by an earlier run "+
+		"or was changed since; move it away")
 }

@@ -211,7 +211,8 @@ func TestCancellationKeepsOldResults(t *testing.T) {
 	dir := t.TempDir()
 	scan, err := os.ReadFile(filepath.Join(filepath.Dir(path), "upper.stl"))
 	require.NoError(t, err)
-	doc := &findings.Findings{Name: "old", Inputs: []findings.Input{{Role: findings.UpperScan, SHA256: fmt.Sprintf("%x", sha256.Sum256(scan))}}}
+	doc := &findings.Findings{Name: "old", Inputs: []findings.Input{{Role: findings.UpperScan,
+		SHA256: fmt.Sprintf("%x", sha256.Sum256(scan))}}}
 	require.NoError(t, report.WriteDir(context.Background(), dir, doc))
 	before := content(t, dir)
 	ctx, cancel := context.WithCancel(context.Background())

@@ -18,7 +18,8 @@ func TestOnlyFilesAreRead(t *testing.T) {
 	require.NoError(t, unix.Mkfifo(pipe, 0o600))
 	require.NoError(t, os.WriteFile(file, []byte("content"), 0o600))
 	require.NoError(t, os.Symlink(pipe, filepath.Join(dir, "link")))
-	for path, what := range map[string]string{pipe: "not a pipe", filepath.Join(dir, "link"): "not a pipe", "/dev/zero": "not a device", dir: "not a folder"} {
+	for path, what := range map[string]string{pipe: "not a pipe", filepath.Join(dir, "link"): "not a pipe",
+		"/dev/zero": "not a device", dir: "not a folder"} {
 		_, _, err := Open(path)
 		require.ErrorIs(t, err, ErrKind)
 		require.ErrorContains(t, err, what)

@@ -49,7 +49,8 @@ func TestSurvivorsAreNamed(t *testing.T) {
 	}
 	write("go.mod", "module p\n\ngo 1.23\n")
 	write("p.go", "package p\n\nfunc Small(x int) bool { return x < 3 && x > -3 }\n")
-	write("p_test.go", "package p\n\nimport \"testing\"\n\nfunc TestSmall(t *testing.T) {\n\tif Small(3) || !Small(2) || !Small(-2) || Small(-9) {\n\t\tt.Fatal()\n\t}\n}\n")
+	write("p_test.go", "package p\n\nimport \"testing\"\n\nfunc TestSmall(t *testing.T) {\n\tif Small(3) || !Small(2) "+
+		"|| !Small(-2) || Small(-9) {\n\t\tt.Fatal()\n\t}\n}\n")
 	t.Chdir(dir)
 	var out strings.Builder
 	survived, err := run(t.Context(), []string{"."}, "", time.Minute, &out)

@@ -65,7 +65,8 @@ func Bytes(r *rand.Rand, b []byte) []byte {
 }
 
 // marks are pieces of text with which programs have had trouble.
-var marks = []string{"\x00", "\xff\xfe", "\ufeff", "\u202e", "\u2028", "\x1b[2J", "\r", "\n\n", "\t", "é", "𝟘", "%s%n", "../", "&a *a", "<!--", "\\", "\"", "'"}
+var marks = []string{"\x00", "\xff\xfe", "\ufeff", "\u202e", "\u2028", "\x1b[2J", "\r", "\n\n", "\t", "é", "𝟘",
+	"%s%n", "../", "&a *a", "<!--", "\\", "\"", "'"}
 
 // numbers are the numbers with which programs have had trouble.
 var numbers = []string{"0", "-0", "-1", "1", "2147483647", "2147483648", "4294967296", "-9223372036854775808", "1e308", "1e309", "-1e-320",

@@ -17,7 +17,8 @@ import (
 // stands in test.mjs. It needs what the browser test of pkg/report needs.
 func TestInBrowser(t *testing.T) {
 	view := filepath.Join("..", "..", "pkg", "report", "internal", "view")
-	for _, need := range []string{"/usr/bin/chromium", filepath.Join(view, "node_modules", "playwright-core"), filepath.Join(view, "dist", "view.js")} {
+	for _, need := range []string{"/usr/bin/chromium", filepath.Join(view, "node_modules", "playwright-core"),
+		filepath.Join(view, "dist", "view.js")} {
 		if _, err := os.Stat(need); err != nil {
 			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
 				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)

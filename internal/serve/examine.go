@@ -95,6 +95,7 @@ func (s *session) showFrame(m findings.Movement, f *findings.Frame) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.job != nil {
-		s.job.text = language.Say("serve.working.frame", language.With{"movement": findings.NameMovement(m), "at": f.TravelMM, "opening": f.OpeningDeg})
+		s.job.text = language.Say("serve.working.frame",
+			language.With{"movement": findings.NameMovement(m), "at": f.TravelMM, "opening": f.OpeningDeg})
 	}
 }

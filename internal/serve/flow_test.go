@@ -94,7 +94,8 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	require.Contains(t, files["case.yaml"], "13/43")
 	var stderr bytes.Buffer
 	out := filepath.Join(dir, "again")
-	require.Zero(t, cli.Run(context.Background(), []string{"examine", filepath.Join(dir, "case.yaml"), "-o", out}, nil, io.Discard, &stderr), stderr.String())
+	require.Zero(t, cli.Run(context.Background(), []string{"examine", filepath.Join(dir, "case.yaml"), "-o", out}, nil,
+		io.Discard, &stderr), stderr.String())
 	compared := 0
 	for name, content := range files {
 		if base, ok := strings.CutPrefix(name, "results/"); ok {

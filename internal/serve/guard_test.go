@@ -195,7 +195,8 @@ func TestGuards(t *testing.T) {
 		{"an old browser, from another port", header("Origin", "http://127.0.0.1:1"), true, 403},
 		{"a sandbox", header("Origin", "null"), true, 403},
 	} {
-		for _, a := range []string{"GET /", "GET /page.js", "GET /events", "GET /report.html", "GET /case.zip", "POST /case", "POST /scans", "POST /end"} {
+		for _, a := range []string{"GET /", "GET /page.js", "GET /events", "GET /report.html", "GET /case.zip",
+			"POST /case", "POST /scans", "POST /end"} {
 			method, path, _ := strings.Cut(a, " ")
 			if c.post && method == "GET" {
 				continue
@@ -221,7 +222,8 @@ func TestHeaders(t *testing.T) {
 	for _, path := range []string{"/", "/page.css", "/nowhere", "/open/" + b.cookie.Value} {
 		h := b.ask("GET", path, nil, nil).Header
 		policy := h.Get("Content-Security-Policy")
-		for _, s := range []string{"default-src 'none'", "script-src 'self';", "style-src 'self';", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
+		for _, s := range []string{"default-src 'none'", "script-src 'self';", "style-src 'self';",
+			"frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
 			require.Contains(t, policy, s, path)
 		}
 		require.NotContains(t, policy, "unsafe")
@@ -241,7 +243,8 @@ func TestNoPathFromTheClient(t *testing.T) {
 	b := start(t, serve.Options{})
 	secret := filepath.Join(b.temp, "secret.txt")
 	require.NoError(t, os.WriteFile(secret, []byte("secret"), 0o600))
-	for _, path := range []string{"/../secret.txt", "/%2e%2e/secret.txt", "/..%2fsecret.txt", "/report.html/../../secret.txt", "/case.yaml", "/results/report.html"} {
+	for _, path := range []string{"/../secret.txt", "/%2e%2e/secret.txt", "/..%2fsecret.txt",
+		"/report.html/../../secret.txt", "/case.yaml", "/results/report.html"} {
 		r := b.ask("GET", path, nil, nil)
 		require.NotEqual(t, 200, r.StatusCode, path)
 	}

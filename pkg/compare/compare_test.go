@@ -66,7 +66,7 @@ func TestWhatIsTheSame(t *testing.T) {
 	assert.InDelta(t, 1.0/3, *found.Precision, 1e-12)
 }
 
-// Two stops of one pair are told apart by their places.
+// Two stops of one pair are distinguished by their places.
 func TestStopsAreMatchedByPlace(t *testing.T) {
 	at := func(x float64) findings.Stop {
 		return findings.Stop{Upper: 16, Lower: 46, PointMM: findings.Vec{x, 0, 0}}

@@ -1,6 +1,6 @@
 package findings
 
-// Disclusion is how a back tooth comes clear of the opposing arch in a movement.
+// Disclusion is how a posterior tooth disoccludes in a movement.
 type Disclusion struct {
 	// the posterior tooth
 	Tooth Part `json:"tooth"`

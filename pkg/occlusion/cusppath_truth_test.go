@@ -40,9 +40,11 @@ func TestSupportingCuspsLeaveThroughTheGrooves(t *testing.T) {
 		between  [2]findings.CuspOf
 		toBuccal bool // of the opposing tooth
 	}{
-		{16, "mesiolingual cusp", true, 46, [2]findings.CuspOf{{Tooth: 46, Cusp: "mesiolingual cusp"}, {Tooth: 46, Cusp: "distolingual cusp"}}, false},
+		{16, "mesiolingual cusp", true, 46, [2]findings.CuspOf{{Tooth: 46, Cusp: "mesiolingual cusp"},
+			{Tooth: 46, Cusp: "distolingual cusp"}}, false},
 		{16, "mesiolingual cusp", false, 46, [2]findings.CuspOf{{Tooth: 46, Cusp: "distobuccal cusp"}, {Tooth: 46, Cusp: "distal cusp"}}, true},
-		{46, "distobuccal cusp", true, 16, [2]findings.CuspOf{{Tooth: 16, Cusp: "mesiobuccal cusp"}, {Tooth: 16, Cusp: "distobuccal cusp"}}, true},
+		{46, "distobuccal cusp", true, 16, [2]findings.CuspOf{{Tooth: 16, Cusp: "mesiobuccal cusp"},
+			{Tooth: 16, Cusp: "distobuccal cusp"}}, true},
 		{46, "mesiobuccal cusp", true, 16, [2]findings.CuspOf{{Tooth: 15, Cusp: "buccal cusp"}, {Tooth: 16, Cusp: "mesiobuccal cusp"}}, true},
 		{46, "distal cusp", false, 16, [2]findings.CuspOf{{Tooth: 16, Cusp: "mesiolingual cusp"}, {Tooth: 16, Cusp: "distolingual cusp"}}, false},
 	} {

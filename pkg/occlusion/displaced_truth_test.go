@@ -27,7 +27,8 @@ func TestDisplacedCastsAreToldByTheirMotion(t *testing.T) {
 		shape  findings.Shape
 		said   string
 	}{
-		{casefile.SettleSeat, faultkit.Motion{Shift: r3.Vec{Y: -0.2}}, findings.ShapeShifted, "the lower cast stands 0.20 mm too far forward (back"},
+		{casefile.SettleSeat, faultkit.Motion{Shift: r3.Vec{Y: -0.2}}, findings.ShapeShifted,
+			"the lower cast stands 0.20 mm too far forward (back"},
 		{casefile.SettleNone, faultkit.Motion{Shift: r3.Vec{X: 0.15, Y: 0.1}}, findings.ShapeShifted,
 			"the lower cast stands 0.10 mm too far back and 0.15 mm too far to the left (back"},
 		{casefile.SettleSeat, faultkit.Motion{Yaw: 0.4 * s1.Degree}, findings.ShapeShifted,

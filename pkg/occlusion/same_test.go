@@ -25,7 +25,8 @@ func TestGoldenBits(t *testing.T) {
 	}})
 	require.NoError(t, err)
 	c := made.CaseFile()
-	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 2, StepMM: 0.5}, {Movement: casefile.Protrusive, MaxMM: 2, StepMM: 0.5}}
+	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 2, StepMM: 0.5},
+		{Movement: casefile.Protrusive, MaxMM: 2, StepMM: 0.5}}
 	teeth, err := made.Lower.Labels.Triangles(made.Lower.Mesh)
 	require.NoError(t, err)
 	upper := &casts.Scan{Mesh: made.Upper.Mesh}

@@ -38,7 +38,8 @@ func TestVerdictOnTiltedCasts(t *testing.T) {
 	m := verdict(0, 0)
 	require.Equal(t, findings.Acceptable, m.Verdict)
 	require.Nil(t, m.Tilt)
-	for _, off := range []struct{ roll, pitch, within float64 }{{0.3, 0, 0.01}, {0, 0.3, 0.01}, {0.3, 0.3, 0.01}, {-0.3, -0.3, 0.01}, {1, 0, 0.01}} {
+	for _, off := range []struct{ roll, pitch, within float64 }{{0.3, 0, 0.01}, {0, 0.3, 0.01}, {0.3, 0.3, 0.01},
+		{-0.3, -0.3, 0.01}, {1, 0, 0.01}} {
 		m := verdict(off.roll, off.pitch)
 		require.Equal(t, findings.Remount, m.Verdict, "%v", m.Reasons)
 		require.NotNil(t, m.Tilt)

@@ -103,7 +103,8 @@ func (f *Folder) CheckCase(inputs []findings.Input) error {
 	if old.Name != "" {
 		names = []string{old.Name}
 	}
-	return fmt.Errorf("output folder %s: %w (%s); choose another folder, or remove those results first", f.at.Dir(), ErrOtherCase, strings.Join(names, ", "))
+	return fmt.Errorf("output folder %s: %w (%s); choose another folder, or remove those results first", f.at.Dir(),
+		ErrOtherCase, strings.Join(names, ", "))
 }
 
 // Write writes the findings, and more files beside them, in the place of the results of an

@@ -135,7 +135,8 @@ func shapes(m *mesh.Mesh) (s shape) {
 			continue
 		}
 		n := r3.Scale(1/area, vector)
-		p := plane{int32(math.Round(50 * n.X)), int32(math.Round(50 * n.Y)), int32(math.Round(50 * n.Z)), int32(math.Round(5 * max(min(r3.Dot(n, a), 1e6), -1e6)))}
+		p := plane{int32(math.Round(50 * n.X)), int32(math.Round(50 * n.Y)), int32(math.Round(50 * n.Z)),
+			int32(math.Round(5 * max(min(r3.Dot(n, a), 1e6), -1e6)))}
 		was := planes[p]
 		planes[p] = amount{was.area + area, was.n + 1}
 	}

@@ -35,8 +35,9 @@ func uglies(t testing.TB, clean *mesh.Mesh) map[string]*mesh.Mesh {
 		"non-manifold":      fins(clean, 50),
 		"self-intersecting": with(clean, testmesh.Shifted(clean, r3.Vec{X: 0.31, Y: 0.17})),
 		"needles":           slivers(clean),
-		"base":              with(clean, testmesh.Shifted(testmesh.Box(r3.Vec{}, r3.Scale(0.5, r3.Sub(high, low)), 100), r3.Vec{X: middle.X, Y: middle.Y, Z: low.Z - 20})),
-		"coarse":            coarse(t, clean),
+		"base": with(clean, testmesh.Shifted(testmesh.Box(r3.Vec{}, r3.Scale(0.5, r3.Sub(high, low)), 100),
+			r3.Vec{X: middle.X, Y: middle.Y, Z: low.Z - 20})),
+		"coarse": coarse(t, clean),
 	}
 	return out
 }
@@ -111,7 +112,8 @@ func TestUglySurfacesAreNamed(t *testing.T) {
 // Crossings are counted as pairs, and touching is none.
 func TestSelfCrossings(t *testing.T) {
 	count := func(shift r3.Vec) int {
-		b := testmesh.New([]r3.Vec{{X: 0.7, Y: 0.2, Z: -0.5}, {X: 0.75, Y: 0.2, Z: 0.5}, {X: 0.7, Y: 0.15, Z: 0.5}}, [][3]mesh.VertexID{{0, 1, 2}})
+		b := testmesh.New([]r3.Vec{{X: 0.7, Y: 0.2, Z: -0.5}, {X: 0.75, Y: 0.2, Z: 0.5}, {X: 0.7, Y: 0.15, Z: 0.5}},
+			[][3]mesh.VertexID{{0, 1, 2}})
 		m, err := faultkit.Joined(testmesh.Grid(4), testmesh.Shifted(b, shift))
 		require.NoError(t, err)
 		for _, s := range inspect.Signs(mesh.BuildTopology(m)) {

@@ -273,7 +273,8 @@ func TestBombs(t *testing.T) {
 			require.ErrorIs(t, err, c.reason)
 			var parse *ParseError
 			require.ErrorAs(t, err, &parse)
-			require.Less(t, float64(after.TotalAlloc-before.TotalAlloc), 20*float64(len(text)), "bytes that were ever taken, twice as many as at a time")
+			require.Less(t, float64(after.TotalAlloc-before.TotalAlloc), 20*float64(len(text)),
+				"bytes that were ever taken, twice as many as at a time")
 		})
 	}
 }

@@ -121,7 +121,7 @@ func (m *Movement) hinders(k *findings.Kink, spells []spell) bool {
 	})
 }
 
-// tooLate says whether a back tooth comes clear late or never, and no contact tells it.
+// tooLate says whether a posterior tooth disoccludes late or never, and no contact tells it.
 func (m *Movement) tooLate(d *findings.Disclusion) bool {
 	return (d.ClearsMM == nil || *d.ClearsMM > m.Limits.LateMM) && !m.folded[d.Tooth]
 }
@@ -249,7 +249,7 @@ func size(f *findings.Finding) float64 {
 	return s
 }
 
-// late is the finding that back teeth do not come clear, or only late.
+// late is the finding that posterior teeth do not disocclude, or only late.
 func (m *Movement) late() (findings.Finding, bool) {
 	end := m.x.Frames[m.End].TravelMM
 	return findings.Finding{Kind: findings.KindLateDisclusion, FromMM: 0, ToMM: end, AtMM: min(m.Limits.LateMM, end)}, len(m.lateTeeth()) > 0

@@ -65,7 +65,7 @@ func Movements(xs []findings.Excursion, c *casefile.Case) ([]Movement, error) {
 	return out, nil
 }
 
-// Measure adds to the movement who carries, how the back teeth come clear and how
+// Measure adds to the movement who carries, how the posterior teeth disocclude and how
 // smooth it is.
 func (m *Movement) Measure(foils []findings.Foil) {
 	m.x.Disclusion = m.disclusions()

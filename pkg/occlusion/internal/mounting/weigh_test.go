@@ -96,7 +96,8 @@ func TestWhatLeadsToWhat(t *testing.T) {
 func TestWeighSaysWhetherACastWasBroughtBack(t *testing.T) {
 	for taken, want := range map[bool]findings.Verdict{true: findings.Acceptable, false: findings.Undecided} {
 		f := &findings.Findings{}
-		f.Settling.Given = &findings.Given{Shape: findings.ShapeShifted, Text: language.Literal("0.20 mm too far forward"), Displaced: &findings.Displacement{}}
+		f.Settling.Given = &findings.Given{Shape: findings.ShapeShifted, Text: language.Literal("0.20 mm too far forward"),
+			Displaced: &findings.Displacement{}}
 		f.Settling.Seat = &findings.Seat{Taken: taken}
 		f.Centric.Mounting = findings.Mounting{Verdict: findings.Acceptable}
 		Weigh(f)

@@ -10,7 +10,8 @@ import (
 // What the relation of the casts does not tell stands last, the other premature contacts
 // first.
 func TestRenumber(t *testing.T) {
-	f := &findings.Findings{Excursions: []findings.Excursion{{Findings: []findings.Finding{{Severity: 2}}}, {Findings: []findings.Finding{{Severity: 1}}}}}
+	f := &findings.Findings{Excursions: []findings.Excursion{{Findings: []findings.Finding{{Severity: 2}}},
+		{Findings: []findings.Finding{{Severity: 1}}}}}
 	f.Centric.Findings = []findings.Finding{{Doubtful: true}, {}, {Doubtful: true}}
 	Renumber(f)
 	require.Equal(t, []int{4, 1, 5}, []int{f.Centric.Findings[0].Severity, f.Centric.Findings[1].Severity, f.Centric.Findings[2].Severity})

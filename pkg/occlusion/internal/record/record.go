@@ -223,7 +223,8 @@ func covers(p findings.Pair, q findings.Pair) bool {
 }
 
 // compareMarks compares the marks of the mouth with where the casts touch.
-func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, gap pairGap, foil findings.Foil, doubtUm float64) findings.RecordMarks {
+func compareMarks(movement findings.Movement, marks []casefile.Mark, t trace, gap pairGap, foil findings.Foil,
+	doubtUm float64) findings.RecordMarks {
 	out := findings.RecordMarks{Movement: movement, FoilUm: foil, Pairs: []findings.RecordMark{}}
 	named := func(q findings.Pair) bool {
 		return slices.ContainsFunc(marks, func(m casefile.Mark) bool {

@@ -47,7 +47,7 @@ var MapStops = [...]string{"#440154", "#481a6c", "#472f7d", "#414487", "#39568c"
 	"#1f988b", "#22a884", "#35b779", "#54c568", "#7ad151", "#a5db36", "#d2e21b", "#fde725"}
 
 // The other colours, our own. Overlap is vermilion of the set of Okabe & Ito
-// (2008, "Color universal design"), told apart from the map by stripes too.
+// (2008, "Color universal design"), distinguished from the map by stripes too.
 const (
 	ToothColour   = "#ece5d6"
 	GumColour     = "#d8c4bb"

@@ -26,7 +26,7 @@ import (
 // above 0 where something was added, below where it was removed.
 type Change struct{ Upper, Lower []float64 }
 
-// changeColours are those of what was removed and added: vermilion and purple, told apart by
+// changeColours are those of what was removed and added: vermilion and purple, distinguished by
 // colour-blind people too.
 var changeColours = [2]paint.RGB{paint.Hex("#d55e00"), paint.Hex("#5e3c99")}
 
