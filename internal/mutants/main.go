@@ -14,7 +14,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
@@ -25,6 +24,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"github.com/cusptrace/cusptrace/internal/overlay"
 )
 
 // judging is the packages whose numbers and comparisons decide what a reader is told and
@@ -56,11 +57,6 @@ func main() {
 
 // run tries every mutant of the packages and prints which survive.
 func run(ctx context.Context, dirs []string, since string, each time.Duration, w io.Writer) (survived int, err error) {
-	tmp, err := os.MkdirTemp("", "mutants")
-	if err != nil {
-		return 0, err
-	}
-	defer os.RemoveAll(tmp)
 	noticed := 0
 	for _, dir := range dirs {
 		files, err := filepath.Glob(filepath.Join(dir, "*.go"))
@@ -87,7 +83,7 @@ func run(ctx context.Context, dirs []string, since string, each time.Duration, w
 				if lines != nil && !lines[m.Line] {
 					continue
 				}
-				ok, err := notices(ctx, tmp, dir, file, m.apply(source), each)
+				ok, err := notices(ctx, dir, file, m.apply(source), each)
 				if err != nil {
 					return 0, err
 				}
@@ -106,23 +102,8 @@ func run(ctx context.Context, dirs []string, since string, each time.Duration, w
 
 // notices runs the tests of a package with one file replaced and says whether they fail. Code
 // that does not build has noticed too.
-func notices(ctx context.Context, tmp, dir, file string, source []byte, each time.Duration) (bool, error) {
-	path, err := filepath.Abs(file)
-	if err != nil {
-		return false, err
-	}
-	other, overlay := filepath.Join(tmp, "mutant.go"), filepath.Join(tmp, "overlay.json")
-	if err := os.WriteFile(other, source, 0o600); err != nil {
-		return false, err
-	}
-	list, err := json.Marshal(map[string]map[string]string{"Replace": {path: other}})
-	if err != nil {
-		return false, err
-	}
-	if err := os.WriteFile(overlay, list, 0o600); err != nil {
-		return false, err
-	}
-	err = exec.CommandContext(ctx, "go", "test", "-count=1", "-failfast", "-timeout", each.String(), "-overlay", overlay, dir).Run()
+func notices(ctx context.Context, dir, file string, source []byte, each time.Duration) (bool, error) {
+	_, err := overlay.Test(ctx, dir, file, source, "-failfast", "-timeout", each.String())
 	var exit *exec.ExitError
 	switch {
 	case ctx.Err() != nil:

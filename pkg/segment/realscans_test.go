@@ -175,6 +175,7 @@ func TestRealScans(t *testing.T) {
 	median := middle(faces)
 	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f",
 		arches, right, refused, float64(2*hits)/float64(2*hits+missed+invented), hits, missed, invented, median)
+	t.Logf("score: %d of %d right, %.4f, %.4f", right, arches, float64(2*hits)/float64(2*hits+missed+invented), middle(faces))
 	t.Logf("flagged: %d of %d wrong, %d of %d right", flaggedWrong, arches-refused-right, flaggedRight, right)
 	t.Logf("called by tenths of confidence %v, of them right %v", called, calledRight)
 }
