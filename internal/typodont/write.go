@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 )
 
@@ -128,7 +129,7 @@ func Demo() Params {
 		},
 		Trial: []casefile.TrialStep{
 			{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact, casefile.NonworkingInterference}}},
-			{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: casefile.Protrusive}},
+			{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: kinematics.Protrusive}},
 		},
 		Seed: 1,
 	}

@@ -369,20 +369,10 @@ func (s Settle) MarshalJSON() ([]byte, error) {
 	return json.Marshal(all(s))
 }
 
-// Movement is an excursion of the lower jaw.
-type Movement string
-
-// The movements. Right is to the patient's right.
-const (
-	Right      Movement = "right"
-	Left       Movement = "left"
-	Protrusive Movement = "protrusive"
-)
-
 // Excursion is one movement to examine.
 type Excursion struct {
 	// where the jaw goes: to its `right` or `left`, or forwards (`protrusive`)
-	Movement Movement `json:"movement" jsonschema:"required,enum=right,enum=left,enum=protrusive"`
+	Movement kinematics.Movement `json:"movement" jsonschema:"required,enum=right,enum=left,enum=protrusive"`
 	// farthest travel of the advancing condyle along its path
 	//
 	// Source: usual: curved length of the articular eminence, 11.6 to 12.7 on 120 skulls
@@ -415,7 +405,7 @@ func Default() *Case {
 			Guidance:        defaultGuidance(ByTeeth),
 		},
 		Settle:     defaultSettle(SettleSeat),
-		Excursions: []Excursion{defaultExcursion(Right), defaultExcursion(Left), defaultExcursion(Protrusive)},
+		Excursions: []Excursion{defaultExcursion(kinematics.Right), defaultExcursion(kinematics.Left), defaultExcursion(kinematics.Protrusive)},
 		FoilsUm:    []float64{8, 40},
 		Thresholds: DefaultThresholds(),
 		Support:    DefaultSupport(),
@@ -447,7 +437,9 @@ func defaultAverage() *Average {
 	return &Average{CondyleToIncisalMM: kinematics.MeanCondyleToIncisal, BalkwillDeg: kinematics.MeanBalkwill.Degrees()}
 }
 
-func defaultExcursion(m Movement) Excursion { return Excursion{Movement: m, MaxMM: 8, StepMM: 0.1} }
+func defaultExcursion(m kinematics.Movement) Excursion {
+	return Excursion{Movement: m, MaxMM: 8, StepMM: 0.1}
+}
 
 func defaultSettle(how SettleTo) Settle {
 	if how == SettleSeat {

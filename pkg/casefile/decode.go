@@ -318,7 +318,7 @@ func (d *decoder) list(n ast.Node, key string, v reflect.Value, r rule) {
 	}
 	for i, e := range s.Values {
 		if x, ok := v.Index(i).Addr().Interface().(*Excursion); ok {
-			*x = defaultExcursion("")
+			*x = defaultExcursion(0)
 		}
 		d.value(e, item(key, i), v.Index(i), r)
 	}

@@ -97,7 +97,7 @@ func defaultText(v reflect.Value) string {
 	case Settle:
 		return string(x.How)
 	case Excursion:
-		return string(x.Movement)
+		return x.Movement.String()
 	case fmt.Stringer:
 		return x.String()
 	}

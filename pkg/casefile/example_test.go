@@ -5,6 +5,7 @@ import (
 	"os"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 func ExampleParse() {
@@ -36,7 +37,7 @@ func ExampleWrite() {
 	c := casefile.Default()
 	c.Upper.Scan, c.Lower.Scan = "upper.stl", "lower.stl"
 	c.Settings.Right = casefile.Side{CondylarInclinationDeg: 40, SideShiftAngleDeg: 8}
-	c.Excursions = []casefile.Excursion{{Movement: casefile.Protrusive, MaxMM: 6, StepMM: 0.1}}
+	c.Excursions = []casefile.Excursion{{Movement: kinematics.Protrusive, MaxMM: 6, StepMM: 0.1}}
 	if err := casefile.Write(os.Stdout, c); err != nil {
 		fmt.Println(err)
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/faults"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -55,8 +56,8 @@ func TestOnlyScansNeeded(t *testing.T) {
 		},
 		Settle: casefile.Settle{How: casefile.SettleSeat, DoubtUm: 150},
 		Excursions: []casefile.Excursion{
-			{Movement: casefile.Right, MaxMM: 8, StepMM: 0.1}, {Movement: casefile.Left, MaxMM: 8, StepMM: 0.1},
-			{Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1},
+			{Movement: kinematics.Right, MaxMM: 8, StepMM: 0.1}, {Movement: kinematics.Left, MaxMM: 8, StepMM: 0.1},
+			{Movement: kinematics.Protrusive, MaxMM: 8, StepMM: 0.1},
 		},
 		FoilsUm: []float64{8, 40},
 		Thresholds: casefile.Thresholds{
@@ -87,8 +88,8 @@ func TestFullExample(t *testing.T) {
 	require.Equal(t, casefile.FromInclination, left.SideShiftAngleFrom)
 	require.Equal(t, [2]float64{3.9, 3.1}, left.Path.PointsMM[2])
 	require.Equal(t, left.CondylarInclinationDeg/8+12, left.SideShiftAngleDeg)
-	require.Equal(t, []casefile.Excursion{{Movement: casefile.Right, MaxMM: 6, StepMM: 0.1},
-		{Movement: casefile.Left, MaxMM: 6, StepMM: 0.1}, {Movement: casefile.Protrusive, MaxMM: 8, StepMM: 0.1}}, c.Excursions)
+	require.Equal(t, []casefile.Excursion{{Movement: kinematics.Right, MaxMM: 6, StepMM: 0.1},
+		{Movement: kinematics.Left, MaxMM: 6, StepMM: 0.1}, {Movement: kinematics.Protrusive, MaxMM: 8, StepMM: 0.1}}, c.Excursions)
 	require.Equal(t, casefile.LightDrag, c.Record.Foil[15])
 	require.Equal(t, []casefile.Mark{{Upper: 16, Lower: 46}, {Upper: 26, Lower: 36}, {Upper: 25, Lower: 36}}, c.Record.Marks.Centric)
 	require.NotNil(t, c.Record.Marks.Protrusive, "looked, and saw none")

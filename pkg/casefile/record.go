@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 // Record is what was seen in the mouth, to be compared with what the casts
@@ -130,11 +131,11 @@ func (k *checker) record(c *Case) {
 	}
 	m := &c.Record.Marks
 	for _, of := range [...]struct {
-		movement Movement
+		movement kinematics.Movement
 		marks    []Mark
-	}{{Right, m.Right}, {Left, m.Left}, {Protrusive, m.Protrusive}} {
+	}{{kinematics.Right, m.Right}, {kinematics.Left, m.Left}, {kinematics.Protrusive, m.Protrusive}} {
 		if of.marks != nil && !slices.ContainsFunc(c.Excursions, func(e Excursion) bool { return e.Movement == of.movement }) {
-			k.warn("record.marks."+string(of.movement), "not compared: the movement is not among the excursions")
+			k.warn("record.marks."+of.movement.String(), "not compared: the movement is not among the excursions")
 		}
 	}
 }

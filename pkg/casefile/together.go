@@ -63,11 +63,11 @@ type keyed struct {
 	key string
 	*Side
 	// idle is the movement in which this condyle does not advance.
-	idle Movement
+	idle kinematics.Movement
 }
 
 func (s *Settings) sides() [2]keyed {
-	return [2]keyed{{"settings.right", &s.Right, Right}, {"settings.left", &s.Left, Left}}
+	return [2]keyed{{"settings.right", &s.Right, kinematics.Right}, {"settings.left", &s.Left, kinematics.Left}}
 }
 
 // Distance is the distance of the condylar centres (mm).
@@ -278,7 +278,7 @@ func (k *checker) path(key string, s *Side, p *CondylarPath) {
 // excursions checks the excursions against each other and against the paths of
 // the condyles that advance in them.
 func (k *checker) excursions(c *Case) {
-	seen := map[Movement]bool{}
+	seen := map[kinematics.Movement]bool{}
 	for i, e := range c.Excursions {
 		key := item("excursions", i)
 		if seen[e.Movement] {

@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 )
 
 // TrialStep is one step of a trial treatment. Exactly one of its fields is set.
@@ -69,7 +70,7 @@ type Wax struct {
 	// tooth that gets wax
 	Tooth dentition.ToothID `json:"tooth" jsonschema:"required"`
 	// movement in which it shall guide; not with a form
-	Movement Movement `json:"movement,omitempty" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Movement kinematics.Movement `json:"movement,omitempty" jsonschema:"enum=right,enum=left,enum=protrusive"`
 	// tooth of the same arch that guides already and shall share: the wax opens the casts nowhere
 	ShareWith dentition.ToothID `json:"share_with,omitempty"`
 	// inclination of the incisal point's path to the horizontal plane at which it shall guide
@@ -113,13 +114,13 @@ func (k *checker) wax(key string, w *Wax) {
 	switch {
 	case ways != 1:
 		k.fault(key, ErrConflict, "must have exactly one of share_with, inclination_deg, as or form")
-	case w.Form != nil && w.Movement != "":
+	case w.Form != nil && w.Movement != 0:
 		k.fault(join(key, "movement"), ErrConflict, "has no meaning with form")
 	case w.Form != nil && w.Form.Mirror != w.Tooth.Mirror():
 		k.fault(join(key, "form.mirror"), ErrConflict, "%v is not the tooth of the other side, which is %v", w.Form.Mirror, w.Tooth.Mirror())
 	case w.As != 0 && w.As != w.Tooth.Mirror():
 		k.fault(join(key, "as"), ErrConflict, "%v is not the tooth of the other side, which is %v", w.As, w.Tooth.Mirror())
-	case w.Form == nil && w.Movement == "":
+	case w.Form == nil && w.Movement == 0:
 		k.fault(join(key, "movement"), ErrMissing, "movement in which the tooth shall guide")
 	case w.ShareWith != 0 && (w.ShareWith == w.Tooth || w.ShareWith.Jaw() != w.Tooth.Jaw()):
 		k.fault(join(key, "share_with"), ErrConflict, "%v, must be another tooth of the same arch as %v", w.ShareWith, w.Tooth)

@@ -1,5 +1,7 @@
 package findings
 
+import "github.com/cusptrace/cusptrace/pkg/dentition"
+
 // Disclusion is how a posterior tooth disoccludes in a movement.
 type Disclusion struct {
 	// the posterior tooth
@@ -91,6 +93,13 @@ type Frame struct {
 	// teeth that would meet before the guidance, where that is not by teeth; absent where none
 	// would
 	Interference *Interference `json:"interference,omitempty"`
+}
+
+// Clearance is the least gap of a tooth to the opposing arch, mm; ok is false where it was not
+// measured.
+func (f *Frame) Clearance(t dentition.ToothID) (mm float64, ok bool) {
+	mm, ok = f.ClearanceMM[t.String()]
+	return mm, ok
 }
 
 // Touch is the exact first touch of a closing.

@@ -19,8 +19,13 @@ const (
 	Closed     Movement = "centric" // the closing into intercuspation
 )
 
-// MovementOf names a movement of the jaw.
-func MovementOf(m kinematics.Movement) Movement { return Movement(m.String()) }
+// MovementOf names a movement of the jaw; the empty Movement for none.
+func MovementOf(m kinematics.Movement) Movement {
+	if m == 0 {
+		return ""
+	}
+	return Movement(m.String())
+}
 
 // Kinematic is the movement as package kinematics runs it; an error for the closing and
 // for what is none.

@@ -47,6 +47,20 @@ func ParseMovement(s string) (Movement, error) {
 	return 0, fmt.Errorf("movement is %q, must be right, left or protrusive", s)
 }
 
+// MarshalText implements encoding.TextMarshaler: the word of [Movement.String], an error for none.
+func (m Movement) MarshalText() ([]byte, error) {
+	if _, err := ParseMovement(m.String()); err != nil {
+		return nil, err
+	}
+	return []byte(m.String()), nil
+}
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (m *Movement) UnmarshalText(b []byte) (err error) {
+	*m, err = ParseMovement(string(b))
+	return err
+}
+
 // Side holds the condylar settings of one side.
 type Side struct {
 	// Path is the way of this condyle when it advances.

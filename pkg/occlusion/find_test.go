@@ -9,6 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 	"github.com/stretchr/testify/require"
@@ -20,7 +21,7 @@ import (
 func examineScans(t testing.TB, c *casefile.Case, upper, lower *casts.Scan) *findings.Findings {
 	t.Helper()
 	ctx := context.Background()
-	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 1, StepMM: 1}}
+	c.Excursions = []casefile.Excursion{{Movement: kinematics.Right, MaxMM: 1, StepMM: 1}}
 	require.NoError(t, occlusion.FindTeeth(ctx, upper, lower))
 	return examinePair(t, c, upper, lower)
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
@@ -37,7 +38,7 @@ var mouth = &casefile.Record{
 
 // disturbed examines the synthetic dentition with disturbances built in, up to a
 // little past the edge-to-edge position, in all movements or those named.
-func disturbed(o occlusion.Options, list []typodont.Disturbance, movements ...casefile.Movement) (made, error) {
+func disturbed(o occlusion.Options, list []typodont.Disturbance, movements ...kinematics.Movement) (made, error) {
 	return examined(typodont.Params{Triangles: 50000, Disturbances: list}, o, func(c *casefile.Case) {
 		c.Record = mouth
 		for i := range c.Excursions {
@@ -96,7 +97,7 @@ func plain(t *testing.T) made {
 	return m
 }
 
-func with(t *testing.T, d typodont.Disturbance, movements ...casefile.Movement) made {
+func with(t *testing.T, d typodont.Disturbance, movements ...kinematics.Movement) made {
 	t.Helper()
 	m, err := disturbed(asSet, []typodont.Disturbance{d}, movements...)
 	require.NoError(t, err)
@@ -260,7 +261,7 @@ func TestUndisturbedDentitionIsGuidedAsBuilt(t *testing.T) {
 // right, and is examined once for all tests.
 var hindered = sync.OnceValues(func() (made, error) {
 	d := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
-	return disturbed(occlusion.Options{}, []typodont.Disturbance{d}, casefile.Right, casefile.Left)
+	return disturbed(occlusion.Options{}, []typodont.Disturbance{d}, kinematics.Right, kinematics.Left)
 })
 
 const hinderedMM, hinderedUm = 2.0, 200.0
@@ -298,7 +299,7 @@ func TestUnevenIncisors(t *testing.T) {
 		{typodont.Disturbance{Kind: typodont.Incisor, Tooth: 41, Um: -150}, 21, 31, false},
 		{typodont.Disturbance{Kind: typodont.Incisor, Tooth: 31, Um: 150}, 21, 31, true},
 	} {
-		m := with(t, c.d, casefile.Protrusive)
+		m := with(t, c.d, kinematics.Protrusive)
 		m.onlyIn(t, findings.KindUneven, "protrusive")
 		got := m.lists(t, "protrusive", findings.KindUneven)
 		require.Len(t, got, 1)
@@ -343,7 +344,7 @@ func (m made) checkApart(t *testing.T, g findings.Finding, um float64) {
 
 // raised has a premature cusp and is examined once for all tests.
 var raised = sync.OnceValues(func() (made, error) {
-	return disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150}}, casefile.Protrusive)
+	return disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 150}}, kinematics.Protrusive)
 })
 
 func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
@@ -372,7 +373,7 @@ func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 // side come less far apart.
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
 	const worn = 1.5
-	m := with(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: worn}, casefile.Right, casefile.Left)
+	m := with(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: worn}, kinematics.Right, kinematics.Left)
 	is, was := m.excursion(t, "right"), plain(t).excursion(t, "right")
 	slope := map[float64][2]float64{}
 	for i, p := range is.Guidance.Patterns {
@@ -417,7 +418,7 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 
 // With the front teeth apart the back teeth carry every movement.
 func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
-	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, casefile.Right, casefile.Protrusive)
+	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, kinematics.Right, kinematics.Protrusive)
 	m.onlyIn(t, findings.KindProtrusiveInterference, "protrusive")
 	m.onlyIn(t, findings.KindNonworkingInterference, "right")
 	m.traceable(t)
@@ -444,7 +445,7 @@ func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 
 // gapped lacks 46 and is examined once for all tests.
 var gapped = sync.OnceValues(func() (made, error) {
-	return disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Missing, Tooth: 46}}, casefile.Right)
+	return disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Missing, Tooth: 46}}, kinematics.Right)
 })
 
 // A missing tooth interferes nowhere.
@@ -480,7 +481,7 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 		if testing.Short() && c.cause != "tipped_tooth" {
 			continue
 		}
-		m := with(t, c.d, casefile.Right)
+		m := with(t, c.d, kinematics.Right)
 		got := m.lists(t, "right", findings.KindNonworkingInterference)
 		require.Len(t, got, 1, "%v", c.d.Kind)
 		require.Equal(t, teeth(c.upper, dentition.ToothID(c.d.Tooth)), [2]findings.Part{got[0].Upper, got[0].Lower})
@@ -502,7 +503,7 @@ func TestDisplacedTeethInterfere(t *testing.T) {
 // that while the other holds it in its row.
 func TestMissingAntagonistBesideOneThatHoldsIsNoCause(t *testing.T) {
 	high := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", MM: hinderedMM, Um: hinderedUm}
-	m, err := disturbed(asSet, []typodont.Disturbance{high, {Kind: typodont.Missing, Tooth: 26}}, casefile.Right)
+	m, err := disturbed(asSet, []typodont.Disturbance{high, {Kind: typodont.Missing, Tooth: 26}}, kinematics.Right)
 	require.NoError(t, err)
 	got := m.lists(t, "right", findings.KindNonworkingInterference)
 	require.Len(t, got, 1)
@@ -526,7 +527,7 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	}
 	right := plain(t).excursion(t, "right")
 	faulty, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Hole, Tooth: 26},
-		{Kind: typodont.Island, Tooth: 14}, {Kind: typodont.Flipped, Tooth: 36}}, casefile.Right)
+		{Kind: typodont.Island, Tooth: 14}, {Kind: typodont.Flipped, Tooth: 36}}, kinematics.Right)
 	require.NoError(t, err)
 	var want []string
 	for _, g := range right.Findings {
@@ -540,7 +541,7 @@ func TestFaultsOfScansBringNoFindings(t *testing.T) {
 	}
 	require.NotContains(t, language.Join(language.Text(plain(t).found.Warnings)).String(), "scan has")
 
-	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, casefile.Right)
+	noisy, err := disturbed(asSet, []typodont.Disturbance{{Kind: typodont.Noise, Um: 15}}, kinematics.Right)
 	require.NoError(t, err)
 	for _, g := range noisy.excursion(t, "right").Findings {
 		require.Contains(t, []findings.Kind{findings.KindGuidance, findings.KindNonworkingContact, findings.KindWorkingContact}, g.Kind, g.Text)

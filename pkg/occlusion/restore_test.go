@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 )
@@ -29,7 +30,7 @@ func TestTeethToBeRestored(t *testing.T) {
 			c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 2.5, 0.25
 		})
 	require.NoError(t, err)
-	require.Equal(t, casefile.Right, c.Excursions[0].Movement)
+	require.Equal(t, kinematics.Right, c.Excursions[0].Movement)
 	r := map[dentition.ToothID]*findings.Restoration{}
 	for i := range m.found.Restore {
 		r[dentition.ToothID(m.found.Restore[i].Tooth)] = &m.found.Restore[i]

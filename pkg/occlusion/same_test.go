@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 )
@@ -25,8 +26,8 @@ func TestGoldenBits(t *testing.T) {
 	}})
 	require.NoError(t, err)
 	c := made.CaseFile()
-	c.Excursions = []casefile.Excursion{{Movement: casefile.Right, MaxMM: 2, StepMM: 0.5},
-		{Movement: casefile.Protrusive, MaxMM: 2, StepMM: 0.5}}
+	c.Excursions = []casefile.Excursion{{Movement: kinematics.Right, MaxMM: 2, StepMM: 0.5},
+		{Movement: kinematics.Protrusive, MaxMM: 2, StepMM: 0.5}}
 	teeth, err := made.Lower.Labels.Triangles(made.Lower.Mesh)
 	require.NoError(t, err)
 	upper := &casts.Scan{Mesh: made.Upper.Mesh}

@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/stretchr/testify/require"
 )
@@ -34,7 +35,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
 		require.NoError(t, err)
 		c.Settle = casefile.Settle{How: casefile.SettleNone}
-		c.Excursions = []casefile.Excursion{{Movement: casefile.Protrusive, MaxMM: 2.2, StepMM: 0.2}}
+		c.Excursions = []casefile.Excursion{{Movement: kinematics.Protrusive, MaxMM: 2.2, StepMM: 0.2}}
 		edit(c)
 		if upper == nil {
 			upper, lower, err = occlusion.Load(ctx, c)

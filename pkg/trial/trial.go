@@ -268,7 +268,7 @@ func (w *work) look(movements ...findings.Movement) (*Examined, error) {
 	c.Excursions = nil
 	for _, x := range w.c.Excursions {
 		for _, m := range movements {
-			if string(x.Movement) == string(m) {
+			if findings.MovementOf(x.Movement) == m {
 				c.Excursions = append(c.Excursions, x)
 			}
 		}

@@ -133,8 +133,8 @@ func TestWaxGuidesSharesAndForms(t *testing.T) {
 	c.Record = nil
 	c.Trial = []casefile.TrialStep{
 		{Wax: &casefile.Wax{Tooth: 46, Form: &casefile.WaxForm{Mirror: 36}}},
-		{Wax: &casefile.Wax{Tooth: 13, As: 23, Movement: casefile.Right}},
-		{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: casefile.Protrusive}},
+		{Wax: &casefile.Wax{Tooth: 13, As: 23, Movement: kinematics.Right}},
+		{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: kinematics.Protrusive}},
 	}
 	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
 	require.NoError(t, err)

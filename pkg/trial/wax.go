@@ -108,7 +108,7 @@ func (l *layer) allow(w *work, x *Examined, step *casefile.Wax) error {
 	if err != nil {
 		return err
 	}
-	l.move = findings.Movement(step.Movement)
+	l.move = findings.MovementOf(step.Movement)
 	switch {
 	case step.Form != nil:
 		l.stage = "form"

@@ -143,7 +143,9 @@ func (e *Setup) Frame(m kinematics.Movement, travel float64, what What, s *Scrat
 		x := e.touch(&touch)
 		f.Carrier, overlap = &x, touch.AtLimit
 		if working := WorkingSide(m); !RegionOf(working, x.Upper, x.Lower).Desired() {
-			f.Unhindered = e.Unhindered(st, working, &touch, false, &s.free)
+			if f.Unhindered, err = e.Unhindered(st, working, &touch, false, &s.free); err != nil {
+				return nil, err
+			}
 		}
 	}
 	f.Pose.Pose, f.IncisalPoint = pose, e.Incisal(pose)

@@ -34,17 +34,13 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 	var jobs []job
 	out := make([]findings.Excursion, len(e.Case.Excursions))
 	for i, x := range e.Case.Excursions {
-		m, err := kinematics.ParseMovement(string(x.Movement))
-		if err != nil {
-			return nil, err
-		}
-		out[i] = findings.Excursion{Movement: findings.MovementOf(m), Findings: []findings.Finding{}}
+		out[i] = findings.Excursion{Movement: findings.MovementOf(x.Movement), Findings: []findings.Finding{}}
 		travels, err := kinematics.Samples(x.MaxMM, x.StepMM)
 		if err != nil {
 			return nil, err
 		}
 		for _, t := range travels {
-			jobs = append(jobs, job{i, m, t})
+			jobs = append(jobs, job{i, x.Movement, t})
 		}
 	}
 	frames := make([]*findings.Frame, len(jobs))

@@ -1,6 +1,8 @@
 package frames
 
 import (
+	"errors"
+
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -30,9 +32,10 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 
 // Unhindered closes the casts at a station where touch stops them: without back
 // teeth that should not carry in a movement with a working side and, if asked, also
-// without lingual cusps of that side. Nil where nothing else touches.
+// without lingual cusps of that side. It is nil where nothing else
+// touches; other errors are those of the closing.
 func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool,
-	s *contact.CloserScratch) *findings.Unhindered {
+	s *contact.CloserScratch) (*findings.Unhindered, error) {
 	up, lo := e.Casts.Upper, e.Casts.Lower
 	free, err := e.Casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
 		a, b := up.Tooth(u), lo.Tooth(l)
@@ -44,11 +47,14 @@ func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch 
 		}
 		return false
 	}, s)
-	if err != nil {
-		return nil
+	switch {
+	case errors.Is(err, contact.ErrNoTouch):
+		return nil, nil
+	case err != nil:
+		return nil, err
 	}
 	return &findings.Unhindered{
 		OpeningDeg: free.Opening.Degrees(), IncisalPoint: e.Incisal(free.Pose),
 		HeightUm: 1000 * way(touch, st, float64(max(0, touch.Opening-free.Opening))),
-	}
+	}, nil
 }

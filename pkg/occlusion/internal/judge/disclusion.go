@@ -17,13 +17,13 @@ func (m *Movement) disclusions() []findings.Disclusion {
 		return out
 	}
 	for t := range dentition.All {
-		name := t.String()
-		if _, ok := frames[0].ClearanceMM[name]; !ok || t.Type().Anterior() {
+		if _, ok := frames[0].Clearance(t); !ok || t.Type().Anterior() {
 			continue
 		}
 		d := findings.Disclusion{Tooth: findings.Part(t), ClearanceMM: map[string]float64{}}
+		clearance := func(i int) float64 { mm, _ := frames[i].Clearance(t); return mm }
 		last := m.End + 1 // the first frame of the run of clear ones up to there
-		for last > 0 && 1000*frames[last-1].ClearanceMM[name] > m.foil.Um() {
+		for last > 0 && 1000*clearance(last-1) > m.foil.Um() {
 			last--
 		}
 		if last <= m.End {
@@ -32,13 +32,13 @@ func (m *Movement) disclusions() []findings.Disclusion {
 		}
 		for _, mm := range [...]float64{1, 2, 3} {
 			if i := nearestFrame(frames, mm); i >= 0 {
-				d.ClearanceMM[strconv.FormatFloat(mm, 'g', -1, 64)] = frames[i].ClearanceMM[name]
+				d.ClearanceMM[strconv.FormatFloat(mm, 'g', -1, 64)] = clearance(i)
 			}
 		}
 		if i, ok := m.edgeToEdge(); ok {
-			d.ClearanceMM["edge"] = frames[i].ClearanceMM[name]
+			d.ClearanceMM["edge"] = clearance(i)
 		}
-		d.ClearanceMM["end"] = frames[len(frames)-1].ClearanceMM[name]
+		d.ClearanceMM["end"] = clearance(len(frames) - 1)
 		out = append(out, d)
 	}
 	return out

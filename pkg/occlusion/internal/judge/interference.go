@@ -80,7 +80,7 @@ func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Cont
 }
 
 // measureHeight finds the frame of a carrying spell in which most is in the way.
-func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding, s *contact.CloserScratch) {
+func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding, s *contact.CloserScratch) (err error) {
 	frames := m.x.Frames
 	h, at := 0.0, sp.best
 	for i := sp.from; i <= sp.to; i++ {
@@ -89,7 +89,9 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 		}
 		free := frames[i].Unhindered
 		if sp.carry == findings.KindWorkingInterference {
-			free = m.withoutLingual(e, i, s)
+			if free, err = m.withoutLingual(e, i, s); err != nil {
+				return err
+			}
 		}
 		if free != nil && free.HeightUm > h {
 			h, at = free.HeightUm, i
@@ -97,18 +99,19 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 	}
 	p := frames[at].Carrier.PointMM
 	f.HeightUm, f.AtMM, f.PointMM = &h, frames[at].TravelMM, &p
+	return nil
 }
 
 // withoutLingual is how the casts would close in a frame without lingual cusps of
 // the working side.
-func (m *Movement) withoutLingual(e *frames.Setup, i int, s *contact.CloserScratch) *findings.Unhindered {
+func (m *Movement) withoutLingual(e *frames.Setup, i int, s *contact.CloserScratch) (*findings.Unhindered, error) {
 	st, err := e.Set.Station(m.motion, m.x.Frames[i].TravelMM)
 	if err != nil {
-		return nil
+		return nil, err
 	}
 	touch, err := e.Casts.Closer.Close(st.Base(), s)
 	if err != nil {
-		return nil
+		return nil, err
 	}
 	return e.Unhindered(st, m.Working, &touch, true, s)
 }

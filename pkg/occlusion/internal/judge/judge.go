@@ -21,8 +21,8 @@ func Judge(e *frames.Setup, h *Shape, x *findings.Excursion) error {
 		return err
 	}
 	m.Measure(findings.Foils(e.Case.FoilsUm))
-	x.Findings = m.weigh(e, h)
-	return nil
+	x.Findings, err = m.weigh(e, h)
+	return err
 }
 
 var kindOrder = [...]findings.Kind{
@@ -126,14 +126,16 @@ func (m *Movement) tooLate(d *findings.Disclusion) bool {
 	return (d.ClearsMM == nil || *d.ClearsMM > m.Limits.LateMM) && !m.folded[d.Tooth]
 }
 
-// judge writes down what the movement shows, most important first.
-func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
+// weigh writes down what the movement shows, most important first.
+func (m *Movement) weigh(e *frames.Setup, h *Shape) ([]findings.Finding, error) {
 	out := []findings.Finding{}
 	var s contact.CloserScratch
 	for _, o := range m.Outline(e) {
 		f := o.Finding
 		if o.spell != nil && o.spell.from >= 0 {
-			m.measureHeight(e, o.spell, &f, &s)
+			if err := m.measureHeight(e, o.spell, &f, &s); err != nil {
+				return nil, err
+			}
 			f.Doubtful = f.HeightUm != nil && *f.HeightUm < m.Limits.ScanDoubtUm
 		}
 		f.FoilUm, f.Robustness, f.Causes, f.Teeth = m.foil, findings.Robustness{State: findings.NotTried}, []findings.Cause{}, []findings.Part{}
@@ -152,7 +154,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) []findings.Finding {
 		out = append(out, f)
 	}
 	slices.SortStableFunc(out, func(a, b findings.Finding) int { return important(&a, &b, m.x, m.x) })
-	return out
+	return out, nil
 }
 
 // locate names the features on which a finding lies.

@@ -87,7 +87,7 @@ func (m *Movement) apart(f *findings.Finding) (least gapOf, ok bool) {
 		now := gapOf{frame: i}
 		var lower float64
 		for t := range dentition.All {
-			d, known := fr.ClearanceMM[t.String()]
+			d, known := fr.Clearance(t)
 			if !known || !t.Type().Anterior() || t.Side() == side {
 				continue
 			}

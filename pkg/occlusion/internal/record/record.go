@@ -162,8 +162,8 @@ func movementTrace(x *findings.Excursion, c *casefile.Case) (trace, error) {
 			t.wanted[p] = t.wanted[p] || i <= m.End
 		}
 		gaps := map[findings.Part]float64{}
-		for code, mm := range f.ClearanceMM {
-			if tooth, err := dentition.ParseTooth(code); err == nil {
+		for tooth := range dentition.All {
+			if mm, ok := f.Clearance(tooth); ok {
 				gaps[findings.Part(tooth)] = 1000 * mm
 			}
 		}

@@ -103,7 +103,7 @@ func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, mov
 		least := findings.RestoreRoom{Movement: f.Excursions[i].Movement, LeastMM: math.Inf(1)}
 		for k := range f.Excursions[i].Frames {
 			fr := &f.Excursions[i].Frames[k]
-			if d, ok := fr.ClearanceMM[tooth.String()]; ok && d < least.LeastMM && fr.TravelMM >= e.Case.Thresholds.BegunMM {
+			if d, ok := fr.Clearance(tooth); ok && d < least.LeastMM && fr.TravelMM >= e.Case.Thresholds.BegunMM {
 				least.LeastMM, least.AtMM = d, fr.TravelMM
 			}
 		}

@@ -35,12 +35,12 @@ const touchingMM = 0.0005
 func LeastClearance(fr *findings.Frame, g Group) language.Sentence {
 	least := math.Inf(1)
 	var at []findings.Part
-	for _, p := range SortedKeys(fr.ClearanceMM) {
-		t, err := dentition.ParseTooth(p)
-		if err != nil || !g.holds(t) {
+	for t := range dentition.All {
+		d, ok := fr.Clearance(t)
+		if !ok || !g.holds(t) {
 			continue
 		}
-		switch d := fr.ClearanceMM[p]; {
+		switch {
 		case d < least:
 			least, at = d, []findings.Part{findings.Part(t)}
 		case d == least:
@@ -130,8 +130,8 @@ func Course(x *findings.Excursion) language.Sentence {
 
 // ByTooth says whether the clearances of a frame are those of teeth.
 func ByTooth(fr *findings.Frame) bool {
-	for name := range fr.ClearanceMM {
-		if _, err := dentition.ParseTooth(name); err == nil {
+	for t := range dentition.All {
+		if _, ok := fr.Clearance(t); ok {
 			return true
 		}
 	}
