@@ -372,7 +372,7 @@ func (s Settle) MarshalJSON() ([]byte, error) {
 // Excursion is one movement to examine.
 type Excursion struct {
 	// where the jaw goes: to its `right` or `left`, or forwards (`protrusive`)
-	Movement kinematics.Movement `json:"movement" jsonschema:"required,enum=right,enum=left,enum=protrusive"`
+	Movement kinematics.Movement `json:"movement" jsonschema:"required"`
 	// farthest travel of the advancing condyle along its path
 	//
 	// Source: usual: curved length of the articular eminence, 11.6 to 12.7 on 120 skulls

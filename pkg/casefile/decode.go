@@ -12,6 +12,7 @@ import (
 	"github.com/goccy/go-yaml/token"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
@@ -420,6 +421,8 @@ func wanted(t reflect.Type, key string, r rule) string {
 			return "a unit such as mm"
 		case reflect.TypeFor[dentition.Notation]():
 			return "iso, universal or quadrant"
+		case reflect.TypeFor[kinematics.Movement]():
+			return "right, left or protrusive"
 		}
 		return `a tooth such as "16"`
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/golden"
 	"github.com/cusptrace/cusptrace/internal/schema"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/invopop/jsonschema"
 	"github.com/stretchr/testify/require"
@@ -82,6 +83,8 @@ func scalar(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Tooth"}
 	case reflect.TypeFor[Mark]():
 		return &jsonschema.Schema{Ref: "#/$defs/Mark"}
+	case reflect.TypeFor[kinematics.Movement]():
+		return &jsonschema.Schema{Type: "string", Enum: []any{"right", "left", "protrusive"}}
 	case reflect.TypeFor[dentition.Notation]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
 	case reflect.TypeFor[mesh.Unit]():

@@ -70,7 +70,7 @@ type Wax struct {
 	// tooth that gets wax
 	Tooth dentition.ToothID `json:"tooth" jsonschema:"required"`
 	// movement in which it shall guide; not with a form
-	Movement kinematics.Movement `json:"movement,omitempty" jsonschema:"enum=right,enum=left,enum=protrusive"`
+	Movement kinematics.Movement `json:"movement,omitempty"`
 	// tooth of the same arch that guides already and shall share: the wax opens the casts nowhere
 	ShareWith dentition.ToothID `json:"share_with,omitempty"`
 	// inclination of the incisal point's path to the horizontal plane at which it shall guide

@@ -44,7 +44,7 @@ func ParseMovement(s string) (Movement, error) {
 			return m, nil
 		}
 	}
-	return 0, fmt.Errorf("movement is %q, must be right, left or protrusive", s)
+	return 0, fmt.Errorf("%q, must be right, left or protrusive", s)
 }
 
 // MarshalText implements encoding.TextMarshaler: the word of [Movement.String], an error for none.
