@@ -26,7 +26,7 @@ type design struct {
 	travel    float64  // how far the guiding surface reaches along each movement
 	lateral   s1.Angle // opening for each mm of travel to a side
 	forward   s1.Angle // and forward
-	relief    s1.Angle // by which front teeth sink in deeper: the surface rounds off what narrow edges carve
+	relief    s1.Angle // by which anterior teeth sink in deeper: the surface rounds off what narrow edges carve
 	mesh      float64  // edge of the cubes of the surface
 }
 
@@ -130,7 +130,7 @@ func (d *design) carve(ctx context.Context, s *splint, lower *casts.Cast, set ki
 			carved.raise(lower.Mesh(), st.Pose(opening), 1, back)
 			carved.raise(lower.Mesh(), st.Pose(opening-d.relief), 1, front)
 			ramp.raise(lower.Mesh(), st.Pose(opening-d.relief), 1, tips)
-			// The front teeth come to where they guide from below and behind.
+			// The anterior teeth come to where they guide from below and behind.
 			for more := 0.25; more < 3 && n%3 == 0; more += 0.25 {
 				carved.raise(lower.Mesh(), st.Pose(opening+s1.Angle(more)*s1.Degree), 1, front)
 			}
@@ -150,7 +150,7 @@ func (d *design) carve(ctx context.Context, s *splint, lower *casts.Cast, set ki
 	return nil
 }
 
-// guiding takes the triangles by which lower front teeth guide: within 0.8 mm of
+// guiding takes the triangles by which lower anterior teeth guide: within 0.8 mm of
 // the highest place of their tooth.
 func guiding(lower *casts.Cast, front func(mesh.TriID) bool) func(mesh.TriID) bool {
 	m := lower.Mesh()

@@ -1,6 +1,6 @@
 // Splint designs an occlusal splint on the upper teeth of a case: flat, touched by
-// every supporting cusp of the lower back teeth when the jaw closes on it, with a
-// surface in front on which the lower front teeth guide and the back teeth
+// every supporting cusp of the lower posterior teeth when the jaw closes on it, with a
+// surface in front on which the lower anterior teeth guide and the posterior teeth
 // disocclude. It shows how a program that models solids uses these packages:
 // github.com/unixpickle/model3d makes the surface, ours say how the jaw moves and
 // check how it closes.

@@ -29,8 +29,8 @@ const Teeth = 7
 const (
 	halfWidth, depth = 26.0, 40.0 // of the middle line
 	halfThick        = 4.0        // from the middle line to the border
-	cuspHigh         = 1.0        // of back teeth, groove to tip
-	edgeHigh         = 3.0        // of front teeth, border to edge
+	cuspHigh         = 1.0        // of posterior teeth, groove to tip
+	edgeHigh         = 3.0        // of anterior teeth, border to edge
 	gum              = 0.85       // the strip beyond this share of halfThick is no tooth
 )
 
@@ -83,7 +83,7 @@ func at(u, v, gap float64) r3.Vec {
 	return r3.Vec{X: float64(float32(p.X)), Y: float64(float32(p.Y)), Z: p.Z}
 }
 
-// front is 1 at the front teeth, 0 at the back ones.
+// front is 1 at the anterior teeth, 0 at the back ones.
 func front(u float64) float64 {
 	x := min(max(3.25-math.Abs(u), 0)*2, 1)
 	return x * x * (3 - 2*x)

@@ -129,8 +129,8 @@ func (c *Case) inclination(t testing.TB, tt ToothTruth) float64 {
 	return math.Atan2(r3.Dot(d, out)/r3.Norm(out), up) * 180 / math.Pi
 }
 
-// Crown inclinations, measured on the mesh: the front teeth's as Andrews found
-// them (1972; FACTS 4.16, 4.17), the back teeth in his order, in which the upper
+// Crown inclinations, measured on the mesh: the anterior teeth's as Andrews found
+// them (1972; FACTS 4.16, 4.17), the posterior teeth in his order, in which the upper
 // second molar stands more upright than the first.
 func TestInclinations(t *testing.T) {
 	c := undisturbed(t)

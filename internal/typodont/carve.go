@@ -30,7 +30,7 @@ type sweep struct {
 	travel float64
 	guides []r3.Vec // where the lower arch may touch (lower arch)
 	stops  []r3.Vec // where it nearly may
-	fine   bool     // only for front teeth
+	fine   bool     // only for anterior teeth
 }
 
 // plan makes the sweeps of all guided movements.

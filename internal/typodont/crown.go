@@ -172,7 +172,7 @@ func (g *groove) depth(m, b float64) float64 {
 	return d
 }
 
-// oval is the wall of a back tooth: at every height an outline between an
+// oval is the wall of a posterior tooth: at every height an outline between an
 // ellipse and a rectangle, possibly slanted and narrower on one side.
 type oval struct {
 	mesial, buccal, lingual profile // mesial: half the width
@@ -224,7 +224,7 @@ func (d *dent) value(m, u, side float64) float64 {
 	return d.deep * bump(r2) * step(side*1.5)
 }
 
-// blade is the wall of a front tooth: a labial and a lingual face that come
+// blade is the wall of an anterior tooth: a labial and a lingual face that come
 // together towards the incisal edge, between two sides.
 type blade struct {
 	half            profile // half the width

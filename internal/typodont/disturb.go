@@ -23,7 +23,7 @@ const (
 	Tip Kind = "tip"
 	// Rotate turns a tooth about its axis [Tooth, Degrees 15].
 	Rotate Kind = "rotate"
-	// Interference adds an obstacle on a lower back tooth of the nonworking side
+	// Interference adds an obstacle on a lower posterior tooth of the nonworking side
 	// that meets the upper arch at a travel [Tooth, Movement, MM 2, Um 200].
 	Interference Kind = "interference"
 	// FlatCanine wears the cusp of an upper canine down, which then guides less deep
@@ -34,7 +34,7 @@ const (
 	Incisor Kind = "incisor"
 	// Missing takes a tooth out; the gingiva is healed over [Tooth].
 	Missing Kind = "missing"
-	// OpenAnterior lifts the six upper front teeth out of contact [MM 3].
+	// OpenAnterior lifts the six upper anterior teeth out of contact [MM 3].
 	OpenAnterior Kind = "open_anterior"
 	// Facet grinds a stop of a tooth flat along the way of a movement, on both
 	// teeth [Tooth, Cusp, Movement, Um 120].

@@ -85,7 +85,7 @@ func TestGuidance(t *testing.T) {
 	assert.Less(t, worst[100000], worst[50000])
 }
 
-// In every movement the back teeth clear, more the farther it goes.
+// In every movement the posterior teeth clear, more the farther it goes.
 func TestBackTeethClear(t *testing.T) {
 	c := ready(t, undisturbed(t))
 	for _, movement := range []string{"right", "left", "protrusive"} {

@@ -9,7 +9,7 @@ import (
 // Andrews' crown inclinations (facial surface at mid-crown against the normal of
 // the occlusal plane) and angulations in degrees, teeth 1 to 7; + is labial and
 // mesial (AJO 62:296-309, 1972, figures as told in his book of 1989). They are
-// met by the front teeth; in the back teeth the inclination is the sum of the
+// met by the anterior teeth; in the posterior teeth the inclination is the sum of the
 // Monson sphere's tilt and the shape of the crown, and only its order is kept.
 var (
 	upperIncline  = [3]float64{6.1, 4.4, -7.3}
@@ -52,7 +52,7 @@ func (s sphere) below(p r3.Vec, d float64) r3.Vec {
 // up is the direction from p to the sphere's centre.
 func (s sphere) up(p r3.Vec) r3.Vec { return r3.Unit(r3.Sub(s.centre, p)) }
 
-// overlap is how far the upper back teeth's cusp tips reach below the lower
+// overlap is how far the upper posterior teeth's cusp tips reach below the lower
 // ones', mm: about the depth of the fossae.
 const overlap = 1.75
 

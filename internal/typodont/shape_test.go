@@ -86,7 +86,7 @@ func TestTrianglesAreSound(t *testing.T) {
 	}
 }
 
-// overlaps lists where vertices of the lower back teeth reach above the upper
+// overlaps lists where vertices of the lower posterior teeth reach above the upper
 // arch's surface over them (at most 1 mm: beyond that they are beside it), and
 // by how much, straight up, mm.
 func overlaps(c *Case) (at []r3.Vec, depth []float64) {

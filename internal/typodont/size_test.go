@@ -38,7 +38,7 @@ func occlusal(t *testing.T, c *Case, tooth int) r3.Vec {
 	return r3.Vec{}
 }
 
-// A worn canine is shorter by what was worn off, lifted front teeth stand higher by
+// A worn canine is shorter by what was worn off, lifted anterior teeth stand higher by
 // what they were lifted, but for where the meshes have their vertices, 0.4 mm apart.
 func TestWornAndLiftedTeethMoveByTheirSize(t *testing.T) {
 	plain := undisturbed(t)

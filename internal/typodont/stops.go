@@ -33,7 +33,7 @@ type pair struct {
 	incisal, right, left r3.Vec // points of the average mounting
 }
 
-// support is the point of a front tooth's edge or cusp, near local (m, 0), that
+// support is the point of an anterior tooth's edge or cusp, near local (m, 0), that
 // reaches farthest in direction n.
 func (t *tooth) support(m0 float64, n r3.Vec, spread float64) r3.Vec {
 	best, at := math.Inf(-1), r3.Vec{}

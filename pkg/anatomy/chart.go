@@ -104,12 +104,12 @@ const (
 	ridgeWithin = 0.3 // from the crest of a marginal ridge: on the ridge
 	onGroove    = 0.4 // from the central groove and nearest to a cusp: on the groove
 	below       = 0.5 // under the deepest fossa the outer faces begin
-	edgeWithin  = 0.7 // how far the edge or tip of a front tooth reaches down its faces
+	edgeWithin  = 0.7 // how far the edge or tip of an anterior tooth reaches down its faces
 )
 
 // At is where a point (in the frame of the scan, mm) lies on the tooth. On a back
 // tooth, seen along the long axis, crests of marginal ridges are narrow bands and
-// the rest belongs to the nearest cusp or fossa. On a front tooth heights tell
+// the rest belongs to the nearest cusp or fossa. On an anterior tooth heights tell
 // edge, lingual fossa and cingulum apart.
 func (c *Chart) At(p r3.Vec) Site {
 	x, y, z := c.Frame.Local(p)

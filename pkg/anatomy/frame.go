@@ -66,7 +66,7 @@ func (f *Frame) turn(occlusal, mesial r3.Vec) {
 // label that lie apart from its crown do not count, and small holes in a crown do.
 //
 // The long axis comes from the crown alone: from the middles of its
-// cross-sections, the lie of its occlusal table and, in front teeth, the line
+// cross-sections, the lie of its occlusal table and, in anterior teeth, the line
 // from the neck to the incisal edge. The whole tooth's axis can differ from it
 // by some degrees. Where the shape does not tell, the usual inclinations on
 // Monson's sphere lead.
@@ -240,7 +240,7 @@ func archDirection(crowns []crown, i int) r3.Vec {
 	return left
 }
 
-// Usual inclinations: the back teeth stand on Monson's sphere (4 in, 1920), the
+// Usual inclinations: the posterior teeth stand on Monson's sphere (4 in, 1920), the
 // incisors lean labially by less than the 26 to 34° that whole teeth have to
 // the occlusal plane (Tong et al. 2012, doi 10.1016/j.ajodo.2011.12.018), since
 // crowns count here; the canines by half of it. Both are our choice.
@@ -251,7 +251,7 @@ const (
 )
 
 // chordMiddle is the middle of the chord of the curve of Spee, over which the centre of
-// Monson's sphere stands: between the middle of the front teeth and that of the
+// Monson's sphere stands: between the middle of the anterior teeth and that of the
 // last teeth of both sides.
 func chordMiddle(crowns []crown) r3.Vec {
 	var front []r3.Vec

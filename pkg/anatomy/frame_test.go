@@ -108,7 +108,7 @@ func barrel(width, depth float64) (verts []r3.Vec, tris [][3]int) {
 	return verts, tris
 }
 
-// row is back teeth of the lower jaw on a parabola, as barrels in known frames.
+// row is posterior teeth of the lower jaw on a parabola, as barrels in known frames.
 func row(t testing.TB, rng *rand.Rand) (*mesh.Mesh, *dentition.Labels, []Frame) {
 	t.Helper()
 	var verts []r3.Vec

@@ -31,7 +31,7 @@ const (
 	MesioincisalEdge // the mesial end of the incisal edge
 	IncisalEdge      // its middle, and the edge as a line
 	DistoincisalEdge // the distal end
-	LingualFossa     // the hollow of a front tooth between edge and cingulum
+	LingualFossa     // the hollow of an anterior tooth between edge and cingulum
 	Cingulum
 	BuccalGroove      // between the mesiobuccal and the distobuccal cusp
 	DistobuccalGroove // of a lower first molar, between the distobuccal and the distal cusp

@@ -101,7 +101,7 @@ func (r *Relief) incisal(h *heightMap, lo, hi r3.Vec) []spot {
 	}
 }
 
-// front finds edge, cingulum and lingual fossa of a front tooth.
+// front finds edge, cingulum and lingual fossa of an anterior tooth.
 func (r *Relief) front(h heightMap) []spot {
 	lo, hi := r.extent()
 	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))

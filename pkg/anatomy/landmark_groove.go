@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// grooves finds the grooves of a back tooth that run out between two cusps of one
+// grooves finds the grooves of a posterior tooth that run out between two cusps of one
 // row: from the central groove to the lowest place of the ridge between the tips.
 func (r *Relief) grooves(h *heightMap, cusps []cusp, table []spot) []spot {
 	k := slices.IndexFunc(table, func(s spot) bool { return s.feature == CentralGroove })

@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// usualFossae are the fossae of a back tooth and their usual places, after
+// usualFossae are the fossae of a posterior tooth and their usual places, after
 // handbook drawings, as for cusps.
 func usualFossae(t dentition.ToothID) []usualCusp {
 	at := func(f Feature, x, y float64) usualCusp { return usualCusp{feature: f, at: r2.Vec{X: x, Y: y}} }
@@ -27,7 +27,7 @@ func usualFossae(t dentition.ToothID) []usualCusp {
 // doubt is the confidence in what is placed by the handbook alone.
 const doubt = 0.3
 
-// table finds fossae, marginal ridges and central groove of a back tooth.
+// table finds fossae, marginal ridges and central groove of a posterior tooth.
 func (r *Relief) table(h heightMap, cusps []cusp) []spot {
 	lo, hi := r.extent()
 	mid, half := r3.Scale(0.5, r3.Add(lo, hi)), r3.Scale(0.5, r3.Sub(hi, lo))

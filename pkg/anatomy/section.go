@@ -31,7 +31,7 @@ func (c *crown) in(f Frame) shape {
 }
 
 // anatomy is by how much, in degrees, what is measured on a crown leans away
-// from the tooth's long axis: the line from neck to edge of front teeth, whose
+// from the tooth's long axis: the line from neck to edge of anterior teeth, whose
 // lingual side is hollow, and the occlusal table of the others, whose cusps are
 // not equally high. That they lean so is handbook knowledge; the sizes are ours,
 // rounded means of a tooth model after a handbook and of one real dentition.
@@ -63,7 +63,7 @@ const (
 )
 
 // better is a better long axis than that of f. What tells it depends on the
-// tooth: a molar's table is wide, so its lie is certain, a front tooth has none.
+// tooth: a molar's table is wide, so its lie is certain, an anterior tooth has none.
 func (c *crown) better(f Frame) r3.Vec {
 	s := c.in(f)
 	sections := s.sections()

@@ -29,7 +29,7 @@ func (m *pairing) mountingPoints(pose kinematics.Pose) (*findings.MountingPoints
 	return out, nil
 }
 
-// guessed takes the tops of the front teeth nearest to the midline on both sides and
+// guessed takes the tops of the anterior teeth nearest to the midline on both sides and
 // of the rearmost teeth; nil where a side has none of them.
 func (m *pairing) guessed() (*findings.MountingPoints, error) {
 	lower := m.lower

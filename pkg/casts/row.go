@@ -113,7 +113,7 @@ func (c *Cast) InRows() map[dentition.ToothID]Placed {
 func (p Placed) TippedDeg() float64 { return p.tip }
 
 // Tipped is the angle, in degrees, between a tooth's long axis and the mean of those of its
-// neighbours on the same side, front and back teeth apart.
+// neighbours on the same side, front and posterior teeth apart.
 func (c *Cast) Tipped(t dentition.ToothID) (float64, bool) {
 	f, ok := c.Frames[t]
 	if !ok {

@@ -68,7 +68,7 @@ type ToothRelation struct {
 	// Overjet and Overbite are those of the central incisors: below 0 a reverse
 	// overjet and an open bite.
 	Overjet, Overbite float64
-	// Crossed are the upper back teeth that stand inside the lower ones.
+	// Crossed are the upper posterior teeth that stand inside the lower ones.
 	Crossed []dentition.ToothID
 	// Sides and Front say that the numbers of the sides and of the front are known.
 	Sides, Front bool

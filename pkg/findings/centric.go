@@ -117,7 +117,7 @@ type StopSite struct {
 	Confidence float64 `json:"confidence"`
 }
 
-// Across tells contacts across a back tooth apart: A between buccal cusps, B
+// Across tells contacts across a posterior tooth apart: A between buccal cusps, B
 // between the inner inclines of the upper lingual and the lower buccal cusp, C
 // between lingual cusps (textbooks).
 type Across string

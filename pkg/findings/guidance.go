@@ -70,9 +70,9 @@ type Pattern struct {
 
 // PatternClass is a name of the trade for what guides. The names follow the
 // Glossary of Prosthodontic Terms (9th edition 2017, J Prosthet Dent 117:e1-e105;
-// wording from memory): canine guidance, where the canines part the back teeth;
+// wording from memory): canine guidance, where the canines part the posterior teeth;
 // group function, where several teeth of the working side touch at once; anterior
-// guidance, by front teeth; balanced, where both sides touch at once.
+// guidance, by anterior teeth; balanced, where both sides touch at once.
 type PatternClass string
 
 // The patterns.

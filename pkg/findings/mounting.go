@@ -24,7 +24,7 @@ const (
 
 // Mounting is the judgement of the mounting: it is acceptable when there is
 // contact in the molar area on both sides and between at least two opposing
-// front teeth (common practice, no source). Of an area without known opposing teeth
+// anterior teeth (common practice, no source). Of an area without known opposing teeth
 // the casts tell nothing.
 type Mounting struct {
 	// `undecided` where the scans cannot tell or no opposing teeth of an area are known

@@ -157,7 +157,7 @@ type Incline struct {
 	Lower *float64 `json:"lower"`
 }
 
-// Unhindered is how the casts would close if back teeth that should not carry could
+// Unhindered is how the casts would close if posterior teeth that should not carry could
 // pass through each other: those of the nonworking side, and all in protrusion.
 type Unhindered struct {
 	// opening about the hinge

@@ -315,7 +315,7 @@ func TestUnevenIncisors(t *testing.T) {
 	}
 }
 
-// checkApart checks how far the front teeth of the other side stay apart, within
+// checkApart checks how far the anterior teeth of the other side stay apart, within
 // 10 %: an incisor that is shorter by so much along its axis, or longer and its
 // neighbour out of the way by as much, leaves a gap that is its part across the
 // surfaces where they touch in the undisturbed dentition.
@@ -369,7 +369,7 @@ func TestRaisedCuspHoldsTheCastsOpen(t *testing.T) {
 }
 
 // A worn canine guides until its tip is reached, then it is flat: it takes the jaw
-// less far down than the other one by as much as it is worn. The back teeth of the
+// less far down than the other one by as much as it is worn. The posterior teeth of the
 // side come less far apart.
 func TestFlatCanineGivesUpGuidance(t *testing.T) {
 	const worn = 1.5
@@ -416,7 +416,7 @@ func TestFlatCanineGivesUpGuidance(t *testing.T) {
 	require.InEpsilon(t, most, *g.Value, 0.1)
 }
 
-// With the front teeth apart the back teeth carry every movement.
+// With the anterior teeth apart the posterior teeth carry every movement.
 func TestOpenBiteIsCarriedByBackTeeth(t *testing.T) {
 	m := with(t, typodont.Disturbance{Kind: typodont.OpenAnterior}, kinematics.Right, kinematics.Protrusive)
 	m.onlyIn(t, findings.KindProtrusiveInterference, "protrusive")

@@ -17,7 +17,7 @@ const (
 	sure      = 0.75 // share from which a pixel inside a tooth's picture is its core
 	smallSure = 0.6  // where the picture shows less than a third of the usual area
 	belief    = 0.15 // weight of a picture that shows the tooth, per mm²
-	disbelief = 0.03 // of one that shows no tooth: gingiva and the backs of front teeth look alike
+	disbelief = 0.03 // of one that shows no tooth: gingiva and the backs of anterior teeth look alike
 	hidden    = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
 	edgeCost  = 0.2  // of a border along the rim of the scan, per mm
 )

@@ -245,7 +245,7 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int
 		default:
 			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
 			smooth := 0.0
-			if c.tooth.Position() >= 6 { // front teeth have large smooth faces
+			if c.tooth.Position() >= 6 { // anterior teeth have large smooth faces
 				smooth = max(0, (smoothRelief-s.relief[v])/smoothRelief)
 			}
 			if smooth > 0 {

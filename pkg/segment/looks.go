@@ -48,7 +48,7 @@ func (p *picture) archFrame(c *curve, jaw dentition.Jaw) *archFrame {
 	return a
 }
 
-// midline is the station between the right and the left front teeth, as the picture shows them.
+// midline is the station between the right and the left anterior teeth, as the picture shows them.
 func (p *picture) midline(c *curve) float64 {
 	sum, weight := 0.0, 0.0
 	for k := range p.seen {

@@ -28,7 +28,7 @@ var missingCost = [9]float64{0, 1.6, 1.2, 1.6, 1, 1.3, 1.4, 1.1, 1.1}
 var absentCost = [9]float64{9, 9, 9, 8, 7, 5.5, 4, 1.2, 0}
 
 // usualThickness is the thickness 2 mm below the top and its spread, mm; front
-// teeth are thin there, back teeth have tables. Our choice after handbook
+// teeth are thin there, posterior teeth have tables. Our choice after handbook
 // profiles.
 func usualThickness(position int) (mean, spread float64) {
 	switch {

@@ -235,7 +235,7 @@ const (
 	steepView = 0.30 // tangent of the most that one look turns the plane
 )
 
-// better is the view in which the teeth seen in p lie level, with the front teeth in front
+// better is the view in which the teeth seen in p lie level, with the anterior teeth in front
 // and their whole in the middle; false where too few are seen.
 func (p *picture) better() (view, bool) {
 	var tops []r3.Vec

@@ -82,7 +82,7 @@ func TestSegmentTruth(t *testing.T) {
 // row without 31 the picture takes 32 for 31 and so on to 35. That must be owned up to.
 var misnumbered = map[string]bool{"shortened rows and drifted teeth": true}
 
-// mergedPremolar lists the arches on which a lower front tooth or premolar is still taken together with
+// mergedPremolar lists the arches on which a lower anterior tooth or premolar is still taken together with
 // its neighbour: what the picture shows outweighs the valleys there.
 var mergedPremolar = map[string]bool{
 	"low crowns lower": true, "crowns only lower": true, "crowns only small lower": true, "a side without molars": true,

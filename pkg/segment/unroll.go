@@ -217,7 +217,7 @@ const (
 
 // axis is the distance to the outside of the curve at which the line runs around which the
 // crowns' surface is unrolled, [core] below the crest: half a crown's thickness behind its
-// outer face there, since front teeth lean.
+// outer face there, since anterior teeth lean.
 func (b *band) axis(samples []sample, crest []float64) []float64 {
 	n := len(b.top)
 	face, out := make([]float64, n), make([]float64, n)

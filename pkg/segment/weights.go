@@ -37,7 +37,7 @@ type weights struct {
 	area float64
 	// A third molar: what lies behind the second is more often tissue.
 	third float64
-	// The share of the usual area that is seen at least, and its spread: front teeth that lean are
+	// The share of the usual area that is seen at least, and its spread: anterior teeth that lean are
 	// seen in part.
 	bare, bareSpread float64
 }

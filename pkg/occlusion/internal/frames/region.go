@@ -12,10 +12,10 @@ type Region int
 const (
 	Nowhere         Region = iota // not a pair of teeth
 	Front                         // incisors and canines
-	WorkingBack                   // back teeth of the working side
-	NonworkingBack                // back teeth of the nonworking side, and its canines
-	Back                          // back teeth in protrusion
-	NonworkingFront               // front teeth of the nonworking side
+	WorkingBack                   // posterior teeth of the working side
+	NonworkingBack                // posterior teeth of the nonworking side, and its canines
+	Back                          // posterior teeth in protrusion
+	NonworkingFront               // anterior teeth of the nonworking side
 )
 
 // RegionOf tells a pair's place by its upper tooth, by the lower one where there is
@@ -48,8 +48,8 @@ func Known(up, lo findings.Part) dentition.ToothID {
 	return dentition.ToothID(lo)
 }
 
-// Desired says whether teeth there may guide: the front teeth, and in lateral
-// movements the back teeth of the working side; without labels none is known not
+// Desired says whether teeth there may guide: the anterior teeth, and in lateral
+// movements the posterior teeth of the working side; without labels none is known not
 // to.
 func (w Region) Desired() bool { return w != NonworkingBack && w != Back }
 

@@ -45,7 +45,7 @@ func (m *Movement) steepness(e *frames.Setup, f *findings.Finding, travel float6
 
 // lateCauses lists what explains that posterior teeth do not disocclude in time: the
 // inclines on which they touch last, how those teeth stand, the guidance at hand and, in
-// protrusion, how the front teeth overlap.
+// protrusion, how the anterior teeth overlap.
 func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []findings.Cause {
 	out := m.steepness(e, f, f.AtMM)
 	for i := range m.x.Disclusion {

@@ -126,8 +126,8 @@ func step(c *casts.Cast, t dentition.ToothID) (float64, bool) {
 	return most, found
 }
 
-// overlap lists how the front teeth overlap and how deep the curve of Spee is:
-// what lets the back teeth clear, or not. The means are those of adults (overbite:
+// overlap lists how the anterior teeth overlap and how deep the curve of Spee is:
+// what lets the posterior teeth clear, or not. The means are those of adults (overbite:
 // Brunelle et al. 1996, J Dent Res 75:706-713; Spee: Marshall et al. 2008, Am J
 // Orthod Dentofacial Orthop 134:344-352).
 func (h *Shape) overlap() []findings.Cause {

@@ -9,7 +9,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 )
 
-// disclusions lists the back teeth of both arches.
+// disclusions lists the posterior teeth of both arches.
 func (m *Movement) disclusions() []findings.Disclusion {
 	out := []findings.Disclusion{}
 	frames := m.x.Frames
@@ -151,7 +151,7 @@ func distance(p, q *findings.Vec) float64 {
 	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
 }
 
-// evenness compares the numbers of samples in which front teeth of each side
+// evenness compares the numbers of samples in which anterior teeth of each side
 // touch, from where the movement has begun to the edge-to-edge position; nil where
 // none do.
 func (m *Movement) evenness() *float64 {

@@ -257,7 +257,7 @@ func (m *Movement) late() (findings.Finding, bool) {
 	return findings.Finding{Kind: findings.KindLateDisclusion, FromMM: 0, ToMM: end, AtMM: min(m.Limits.LateMM, end)}, len(m.lateTeeth()) > 0
 }
 
-// lateTeeth names the back teeth that do not come clear, or when they do.
+// lateTeeth names the posterior teeth that do not disocclude, or when they do.
 func (m *Movement) lateTeeth() []findings.Sentence {
 	var never []findings.Part
 	var late []findings.Sentence
@@ -277,7 +277,7 @@ func (m *Movement) lateTeeth() []findings.Sentence {
 	return late
 }
 
-// uneven is the finding that front teeth of one side carry protrusion alone: the pair of
+// uneven is the finding that anterior teeth of one side carry protrusion alone: the pair of
 // them that carries longest.
 func (m *Movement) uneven() (findings.Finding, bool) {
 	f := findings.Finding{Kind: findings.KindUneven}

@@ -124,7 +124,7 @@ func (m *Movement) inclination(i, j int) (deg float64, ok bool) {
 // edgeToEdge is the frame in which the teeth that guide stand edge to edge: where
 // the incisal point is lowest, before it rises again by more than 0.05 mm, if
 // nothing that interferes held it down. ok is false where it does not rise within
-// the movement, or where only back teeth carry that should not.
+// the movement, or where only posterior teeth carry that should not.
 func (m *Movement) edgeToEdge() (frame int, ok bool) {
 	low := 0
 	for i := range m.x.Frames {

@@ -135,7 +135,7 @@ func TestEdgeToEdgeIsTheLowestPoint(t *testing.T) {
 	_, ok = m.edgeToEdge()
 	require.False(t, ok)
 	require.Equal(t, 60, m.End)
-	// Where a back tooth of the nonworking side carries it down and lets it rise
+	// Where a posterior tooth of the nonworking side carries it down and lets it rise
 	// again, the guiding teeth are not edge to edge.
 	hump := func(w float64) float64 { return 3 - math.Abs(w-3) + max(0, 0.5-math.Abs(w-1)) }
 	hindered := along("right", 60, hump, func(w float64) findings.Pair {

@@ -37,7 +37,7 @@ func (m *Movement) gauge(f *findings.Finding) {
 	}
 }
 
-// gaugeLate names the back teeth that do not come clear in time, when the last one
+// gaugeLate names the posterior teeth that do not disocclude in time, when the last one
 // does, if it does, and where one of them touches last up to the edge-to-edge position.
 func (m *Movement) gaugeLate(f *findings.Finding) {
 	last, all := 0.0, true
@@ -75,7 +75,7 @@ type gapOf struct {
 	frame        int
 }
 
-// apart is how near the front teeth of the side that does not carry come to the
+// apart is how near the anterior teeth of the side that does not carry come to the
 // opposing arch while the others carry; ok is false where clearances are not known.
 func (m *Movement) apart(f *findings.Finding) (least gapOf, ok bool) {
 	side := frames.Known(f.Upper, f.Lower).Side()

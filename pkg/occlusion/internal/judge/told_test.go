@@ -101,7 +101,7 @@ func TestOrderOfFindings(t *testing.T) {
 }
 
 // The places of pairs in a right lateral movement and in protrusion: a canine of the
-// nonworking side, or a front tooth there on a back tooth, interferes, incisors do not.
+// nonworking side, or an anterior tooth there on a posterior tooth, interferes, incisors do not.
 func TestPlacesOfPairs(t *testing.T) {
 	m := travels(t, 0)
 	m.Working = dentition.Right

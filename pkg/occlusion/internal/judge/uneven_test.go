@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Front teeth carry protrusion on one side only where those of the other side, told by
+// Anterior teeth carry protrusion on one side only where those of the other side, told by
 // the lower tooth where the upper one is not labelled, hardly touch; named is the pair
-// that carries longest, from where it begins; where back teeth carry it is another matter.
+// that carries longest, from where it begins; where posterior teeth carry it is another matter.
 func TestUnevenIsToldByWhatIsKnown(t *testing.T) {
 	left, right, back := findings.Pair{Upper: 21, Lower: 31}, findings.Pair{Upper: 11, Lower: 41}, findings.Pair{Upper: 26, Lower: 36}
 	for name, c := range map[string]struct {

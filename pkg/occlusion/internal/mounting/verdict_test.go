@@ -23,7 +23,7 @@ func three(right, front, left float64) []Closeness {
 }
 
 // The rule is common practice, no source: contact in the molar area on both
-// sides and between at least two opposing front teeth.
+// sides and between at least two opposing anterior teeth.
 func TestMountingVerdict(t *testing.T) {
 	for _, c := range []struct {
 		name               string
@@ -62,7 +62,7 @@ func TestMountingWithoutLabelsOrTeeth(t *testing.T) {
 	require.Equal(t, findings.Remount, m.Verdict, "an area that is open is worse than one without teeth")
 }
 
-// Molars that hold on both sides and front teeth that do not may be an open bite, and
+// Molars that hold on both sides and anterior teeth that do not may be an open bite, and
 // a gap of more than a millimetre is no small tilt.
 func TestMountingOpenInFront(t *testing.T) {
 	const words = "If the anterior teeth do not meet in the mouth either, the mounting may be right."

@@ -124,7 +124,7 @@ func agreement(r *findings.Record, v mouth) []findings.Sentence {
 	return []findings.Sentence{language.Say("weigh.open", with)}
 }
 
-// answersFront says whether the record tells of front teeth.
+// answersFront says whether the record tells of anterior teeth.
 func answersFront(r *findings.Record) bool {
 	if r == nil {
 		return false

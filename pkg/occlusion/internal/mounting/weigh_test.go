@@ -112,7 +112,7 @@ func TestWeighSaysWhetherACastWasBroughtBack(t *testing.T) {
 	}
 }
 
-// Seating over a high pair is said with its angle, and the question about front teeth goes
+// Seating over a high pair is said with its angle, and the question about anterior teeth goes
 // where the record answers it.
 func TestWeighSaysWhatSeatingDid(t *testing.T) {
 	f := &findings.Findings{Record: &findings.Record{Teeth: []findings.RecordTooth{{Tooth: 11, Mouth: casefile.Passes}}}}

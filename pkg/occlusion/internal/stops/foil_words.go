@@ -59,7 +59,7 @@ func (s *spread) words(things string, most int) findings.Sentence {
 }
 
 // DescribeFoil sums up what thin foil does tooth by tooth, and narrow strips of it
-// over the supporting cusps of the back teeth. It is empty where no tooth is known.
+// over the supporting cusps of the posterior teeth. It is empty where no tooth is known.
 func DescribeFoil(c *findings.Centric, t *casefile.Thresholds) findings.Sentence {
 	if len(c.Teeth) == 0 {
 		return findings.Sentence{}

@@ -48,10 +48,10 @@ func newBearing(c *anatomy.Chart, p, n r3.Vec) bearing {
 	return bearing{c.At(p), c.Beside(p), load, math.Atan2(math.Hypot(load.X, load.Y), load.Z) * 180 / math.Pi, c.Buccal(p)}
 }
 
-// back reports whether a stop is between back teeth.
+// back reports whether a stop is between posterior teeth.
 func (s *spot) back() bool { return !s.up.Tooth.Type().Anterior() && !s.lo.Tooth.Type().Anterior() }
 
-// sort tells across and along of a stop between back teeth. What faces one way on
+// sort tells across and along of a stop between posterior teeth. What faces one way on
 // the upper tooth faces the other way on the lower one, so the mean of the two
 // counts.
 func (s *spot) sort(facingDeg float64) {

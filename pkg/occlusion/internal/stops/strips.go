@@ -29,7 +29,7 @@ type strips struct {
 	cusps []cuspOf      // of each part, from part 1 on
 }
 
-// newStrips cuts the patches around the supporting cusps of the back teeth out of
+// newStrips cuts the patches around the supporting cusps of the posterior teeth out of
 // a cast. Where two of a tooth lie close together, each triangle goes to the
 // nearer tip.
 func newStrips(ctx context.Context, c *casts.Cast) (strips, error) {

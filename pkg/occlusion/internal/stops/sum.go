@@ -11,7 +11,7 @@ import (
 // looseNamed is how many stops that are not stable the words name.
 const looseNamed = 6
 
-// describeStops sums up the stops: how many are stable, which back teeth are held
+// describeStops sums up the stops: how many are stable, which posterior teeth are held
 // badly, which stops are not stable and why, and how the stops hold across and along
 // the arch. It is empty where no tooth is known.
 func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.Sentence {
@@ -37,7 +37,7 @@ func describeStops(stops []findings.Stop, teeth []findings.ToothStops) findings.
 	return language.Join(language.Text(slices.Concat(out, describePosteriorTeeth(teeth), describeLoose(stops), describeHold(stops, teeth))))
 }
 
-// describePosteriorTeeth names the back teeth without a stop, and those that their stops
+// describePosteriorTeeth names the posterior teeth without a stop, and those that their stops
 // together push aside.
 func describePosteriorTeeth(teeth []findings.ToothStops) []findings.Sentence {
 	var some, none, askew []findings.Sentence
@@ -88,11 +88,11 @@ func describeLoose(stops []findings.Stop) []findings.Sentence {
 	return []findings.Sentence{language.Say("stops.loose", language.With{"stops": language.Semicolons(why)})}
 }
 
-// describeHold sums up how the stops hold the back teeth across and along the arch
+// describeHold sums up how the stops hold the posterior teeth across and along the arch
 // and how they stand around supporting cusps.
 func describeHold(stops []findings.Stop, teeth []findings.ToothStops) []findings.Sentence {
 	var held []findings.Sentence
-	backed := 0 // back teeth with stops
+	backed := 0 // posterior teeth with stops
 	stand := map[findings.Points]int{}
 	for i := range teeth {
 		t := &teeth[i]

@@ -119,7 +119,7 @@ func fossaOnly(s anatomy.Site) bool {
 	return s.Tooth.Type().Molar() && (s.Feature == anatomy.MesiolingualCusp || s.Feature == anatomy.DistobuccalCusp)
 }
 
-// judgeFront judges by place alone: front teeth are loaded at an angle to their
+// judgeFront judges by place alone: anterior teeth are loaded at an angle to their
 // axis by nature.
 func (s *spot) weighFront() (bool, findings.Sentence) {
 	switch up := s.up.Feature; {

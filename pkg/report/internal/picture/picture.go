@@ -443,7 +443,7 @@ func ToothSpots(a *Arch) []ToothSpot {
 		lo.Y, hi.Y = min(lo.Y, c.Y), max(hi.Y, c.Y)
 	}
 	// Outwards is away from a line along the middle of the arch that ends behind
-	// the front teeth.
+	// the anterior teeth.
 	for i := range out {
 		t := &out[i]
 		from := r3.Vec{X: (lo.X + hi.X) / 2, Y: max(t.Centre.Y, lo.Y+0.4*(hi.Y-lo.Y))}
