@@ -47,7 +47,7 @@ func numbered(f *findings.Findings) []found {
 			if g.Value != nil {
 				value = *g.Value
 			}
-			out = append(out, found{g.Kind, movement, dentition.ToothID(g.Upper), dentition.ToothID(g.Lower), g.Teeth, g.AtMM,
+			out = append(out, found{g.Kind, movement, g.Upper.Tooth(), g.Lower.Tooth(), g.Teeth, g.AtMM,
 				size, value, g.Severity, g.Explains, g.PastEdge})
 		}
 	}
@@ -78,7 +78,7 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 	switch f.kind {
 	case facet:
 		for i := range doc.Facets {
-			if w := &doc.Facets[i]; dentition.ToothID(w.Tooth) == f.lower {
+			if w := &doc.Facets[i]; w.Tooth.Tooth() == f.lower {
 				v.hit = true
 				if share := w.AreaMM2 / f.size; math.IsNaN(v.sizeShare) || math.Abs(share-1) < math.Abs(v.sizeShare-1) {
 					v.sizeShare = share
@@ -127,7 +127,7 @@ func strays(list []found, faults []fault) (near, caused, beyond int, names []str
 				return true
 			}
 			for _, t := range g.teeth {
-				if dentition.ToothID(t) == f.upper || dentition.ToothID(t) == f.lower {
+				if t.Tooth() == f.upper || t.Tooth() == f.lower {
 					return true
 				}
 			}
@@ -137,7 +137,7 @@ func strays(list []found, faults []fault) (near, caused, beyond int, names []str
 	for i := range list {
 		if own(&list[i]) {
 			for _, p := range list[i].explains {
-				explained = append(explained, found{movement: list[i].movement, upper: dentition.ToothID(p.Upper), lower: dentition.ToothID(p.Lower)})
+				explained = append(explained, found{movement: list[i].movement, upper: p.Upper.Tooth(), lower: p.Lower.Tooth()})
 			}
 		}
 	}

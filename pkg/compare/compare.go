@@ -11,7 +11,6 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -246,7 +245,7 @@ func teeth(a, b *findings.Findings) []Tooth {
 func leastOf(x *findings.Excursion, t findings.Part, begun float64) (least float64, ok bool) {
 	least = math.Inf(1)
 	for i := range x.Frames {
-		if d, has := x.Frames[i].Clearance(dentition.ToothID(t)); has && x.Frames[i].TravelMM >= begun {
+		if d, has := x.Frames[i].Clearance(t.Tooth()); has && x.Frames[i].TravelMM >= begun {
 			least, ok = min(least, d), true
 		}
 	}

@@ -132,7 +132,7 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options
 		return nil, err
 	}
 	for _, r := range f.Restore {
-		m, err := NewRoomMap(ctx, pair, f, dentition.ToothID(r.Tooth), o)
+		m, err := NewRoomMap(ctx, pair, f, r.Tooth.Tooth(), o)
 		if err != nil {
 			return nil, err
 		}

@@ -10,12 +10,15 @@ import (
 // without labels. It is written as the ISO 3950 code or null.
 type Part dentition.ToothID
 
+// Tooth is the tooth, [dentition.NoTooth] for none.
+func (p Part) Tooth() dentition.ToothID { return dentition.ToothID(p) }
+
 // MarshalJSON implements json.Marshaler.
 func (p Part) MarshalJSON() ([]byte, error) {
-	if dentition.ToothID(p) == dentition.NoTooth {
+	if p.Tooth() == dentition.NoTooth {
 		return []byte("null"), nil
 	}
-	return json.Marshal(dentition.ToothID(p).String())
+	return json.Marshal(p.Tooth().String())
 }
 
 // UnmarshalJSON implements json.Unmarshaler.
@@ -35,10 +38,10 @@ func (p *Part) UnmarshalJSON(b []byte) error {
 
 // String is the ISO 3950 code, or a dash for none.
 func (p Part) String() string {
-	if dentition.ToothID(p) == dentition.NoTooth {
+	if p.Tooth() == dentition.NoTooth {
 		return "–"
 	}
-	return dentition.ToothID(p).String()
+	return p.Tooth().String()
 }
 
 // Pair names two teeth.
@@ -66,8 +69,8 @@ func PairIn(n dentition.Notation, upper, lower Part) string {
 
 // In is the tooth in a notation, a dash for none.
 func (p Part) In(n dentition.Notation) string {
-	if dentition.ToothID(p) == dentition.NoTooth {
+	if p.Tooth() == dentition.NoTooth {
 		return p.String()
 	}
-	return n.Format(dentition.ToothID(p))
+	return n.Format(p.Tooth())
 }

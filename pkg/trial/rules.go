@@ -68,12 +68,12 @@ func newRules(x *Examined, t target, a *casefile.Adjust) *rules {
 		}
 	}
 	for _, s := range x.Findings.Centric.Support {
-		r.stops[dentition.ToothID(s.Tooth)] = s.Stops
+		r.stops[s.Tooth.Tooth()] = s.Stops
 	}
 	for i := range x.Findings.Centric.Findings {
 		f := &x.Findings.Centric.Findings[i]
 		if highThroughout(x.Findings, f) {
-			r.tips[dentition.ToothID(f.Upper)], r.tips[dentition.ToothID(f.Lower)] = true, true
+			r.tips[f.Upper.Tooth()], r.tips[f.Lower.Tooth()] = true, true
 		}
 	}
 	return r
@@ -157,7 +157,7 @@ func (r *rules) favoured(t dentition.ToothID, s anatomy.Slope) bool {
 // whose stops are better secured gives.
 func (r *rules) secured(t dentition.ToothID) float64 {
 	for _, g := range r.target.goals {
-		up, lo := dentition.ToothID(g.upper), dentition.ToothID(g.lower)
+		up, lo := g.upper.Tooth(), g.lower.Tooth()
 		switch t {
 		case up:
 			if r.stops[up] < r.stops[lo] {

@@ -95,9 +95,9 @@ func (w *work) stage(step int, a *casefile.Adjust, x *Examined, t target) error 
 func (t *target) teethOf(jaw dentition.Jaw, cast *casts.Cast) [256]bool {
 	var out [256]bool
 	for _, g := range t.goals {
-		k := dentition.ToothID(g.upper)
+		k := g.upper.Tooth()
 		if jaw == dentition.Lower {
-			k = dentition.ToothID(g.lower)
+			k = g.lower.Tooth()
 		}
 		f, ok := cast.Frames[k]
 		if !ok {

@@ -306,7 +306,7 @@ func (y *yielder) beyond(s *findings.YieldStep) bool {
 		return sp.Soft*mm + (sp.Firm-sp.Soft)*max(0, mm-sp.Free)
 	}
 	return slices.ContainsFunc(s.Teeth, func(l findings.YieldLoad) bool {
-		t := slices.Index(y.teeth, dentition.ToothID(l.Tooth))
+		t := slices.Index(y.teeth, l.Tooth.Tooth())
 		return pull(y.spring[t][0], l.AxialUm) > measuredAxialN || pull(y.spring[t][1], l.LateralUm) > measuredLateralN
 	})
 }
@@ -334,7 +334,7 @@ func onlyYielding(y *findings.Yielding, record *casefile.Record) []findings.Yiel
 			seen = seen || (m.Upper == dentition.NoTooth || findings.Part(m.Upper) == s.Upper) &&
 				(m.Lower == dentition.NoTooth || findings.Part(m.Lower) == s.Lower)
 		}
-		for _, tooth := range [2]dentition.ToothID{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower)} {
+		for _, tooth := range [2]dentition.ToothID{s.Upper.Tooth(), s.Lower.Tooth()} {
 			seen = seen || record.Foil[tooth] == casefile.Holds && first(tooth)
 		}
 		if seen {

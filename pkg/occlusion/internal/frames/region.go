@@ -26,7 +26,7 @@ func RegionOf(working dentition.Side, up, lo findings.Part) Region {
 	case t == dentition.NoTooth:
 		return Nowhere
 	case t.Type().Anterior() && working != 0 && t.Side() != working:
-		if t.Type() == dentition.Canine || dentition.ToothID(lo) != dentition.NoTooth && !dentition.ToothID(lo).Type().Anterior() {
+		if t.Type() == dentition.Canine || lo.Tooth() != dentition.NoTooth && !lo.Tooth().Type().Anterior() {
 			return NonworkingBack
 		}
 		return NonworkingFront
@@ -43,9 +43,9 @@ func RegionOf(working dentition.Side, up, lo findings.Part) Region {
 // Known is the upper tooth of a pair, or the lower one where there is no upper.
 func Known(up, lo findings.Part) dentition.ToothID {
 	if up != 0 {
-		return dentition.ToothID(up)
+		return up.Tooth()
 	}
-	return dentition.ToothID(lo)
+	return lo.Tooth()
 }
 
 // Desired says whether teeth there may guide: the anterior teeth, and in lateral

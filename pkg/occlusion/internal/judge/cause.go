@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
@@ -22,8 +21,8 @@ const tippedDeg = 12.0
 func (m *Movement) causes(e *frames.Setup, h *Shape, f *findings.Finding) []findings.Cause {
 	var out []findings.Cause
 	out = append(out, m.steepness(e, f, f.FromMM)...)
-	out = append(out, h.standing(dentition.ToothID(f.Upper))...)
-	out = append(out, h.standing(dentition.ToothID(f.Lower))...)
+	out = append(out, h.standing(f.Upper.Tooth())...)
+	out = append(out, h.standing(f.Lower.Tooth())...)
 	if m.Working == 0 {
 		out = append(out, h.overlap()...)
 	}
@@ -50,7 +49,7 @@ func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []
 	out := m.steepness(e, f, f.AtMM)
 	for i := range m.x.Disclusion {
 		if d := &m.x.Disclusion[i]; m.tooLate(d) {
-			out = append(out, h.standing(dentition.ToothID(d.Tooth))...)
+			out = append(out, h.standing(d.Tooth.Tooth())...)
 		}
 	}
 	if m.x.Guidance != nil {

@@ -143,7 +143,7 @@ func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings
 		case frames.Nowhere:
 			known--
 		case frames.Front, frames.NonworkingFront:
-			if dentition.ToothID(p.Upper).Type() == dentition.Canine && m.Place(p.Upper, p.Lower) == frames.Front {
+			if p.Upper.Tooth().Type() == dentition.Canine && m.Place(p.Upper, p.Lower) == frames.Front {
 				canine++
 			} else {
 				incisor++

@@ -2,7 +2,6 @@ package judge
 
 import (
 	"github.com/cusptrace/cusptrace/pkg/contact"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -72,7 +71,7 @@ func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Cont
 		return findings.KindProtrusiveContact, findings.KindProtrusiveInterference
 	case frames.WorkingBack:
 		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
-		if e.Lingual(f.Pose.Pose, dentition.ToothID(c.Upper), dentition.ToothID(c.Lower), p, p) {
+		if e.Lingual(f.Pose.Pose, c.Upper.Tooth(), c.Lower.Tooth(), p, p) {
 			return findings.KindWorkingContact, findings.KindWorkingInterference
 		}
 	}

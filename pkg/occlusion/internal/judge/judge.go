@@ -164,8 +164,8 @@ func locate(e *frames.Setup, x *findings.Excursion, f *findings.Finding) {
 		return
 	}
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
-	f.UpperAt = Site(e.Casts.Upper, dentition.ToothID(f.Upper), p)
-	f.LowerAt = Site(e.Casts.Lower, dentition.ToothID(f.Lower), x.Frames[i].Pose.Inverse().Apply(p))
+	f.UpperAt = Site(e.Casts.Upper, f.Upper.Tooth(), p)
+	f.LowerAt = Site(e.Casts.Lower, f.Lower.Tooth(), x.Frames[i].Pose.Inverse().Apply(p))
 }
 
 // Site is where on a tooth a point of a cast lies, in words; empty off the teeth.

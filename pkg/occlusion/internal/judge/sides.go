@@ -60,7 +60,7 @@ func Sides(e *frames.Setup, h *Shape, xs []findings.Excursion) error {
 			continue
 		}
 		locate(e, &xs[i], f)
-		f.Causes = append(h.standing(dentition.ToothID(f.Upper)), h.standing(dentition.ToothID(f.Lower))...)
+		f.Causes = append(h.standing(f.Upper.Tooth()), h.standing(f.Lower.Tooth())...)
 		if f.Causes == nil {
 			f.Causes = []findings.Cause{}
 		}
@@ -161,7 +161,7 @@ func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	}
 	carrier := func(i int) (findings.Pair, bool) {
 		c := own.Frames[is.frame[i]].Carrier
-		if c == nil || dentition.ToothID(c.Upper) == dentition.NoTooth || dentition.ToothID(c.Lower) == dentition.NoTooth {
+		if c == nil || c.Upper.Tooth() == dentition.NoTooth || c.Lower.Tooth() == dentition.NoTooth {
 			return findings.Pair{}, false
 		}
 		return findings.Pair{Upper: c.Upper, Lower: c.Lower}, m.Place(c.Upper, c.Lower).Desired()

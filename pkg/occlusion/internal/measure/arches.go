@@ -48,7 +48,7 @@ func Arches(casts *casts.Casts) *findings.Arches {
 
 // described are the widths that the text gives: across canines and first molars.
 func described(t findings.Part) bool {
-	k := dentition.ToothID(t).Type()
+	k := t.Tooth().Type()
 	return k == dentition.Canine || k == dentition.FirstMolar
 }
 

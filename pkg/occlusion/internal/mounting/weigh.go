@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
@@ -130,6 +129,6 @@ func answersFront(r *findings.Record) bool {
 		return false
 	}
 	return slices.ContainsFunc(r.Teeth, func(t findings.RecordTooth) bool {
-		return dentition.ToothID(t.Tooth).Type().Anterior() && t.Mouth != casefile.Hold("")
+		return t.Tooth.Tooth().Type().Anterior() && t.Mouth != casefile.Hold("")
 	})
 }

@@ -26,7 +26,7 @@ func GapOfPair(e *frames.Setup, f *findings.Findings) pairGap {
 			q = fr.Pose.Pose
 		}
 		upper, lower := e.Casts.Upper, e.Casts.Lower
-		up, lo := slices.Index(upper.ByPart, dentition.ToothID(p.Upper)), slices.Index(lower.ByPart, dentition.ToothID(p.Lower))
+		up, lo := slices.Index(upper.ByPart, p.Upper.Tooth()), slices.Index(lower.ByPart, p.Lower.Tooth())
 		g, ok := contact.PartGap(upper.Arch, lower.Arch, up, lo, q, &s)
 		return 1000 * g.Dist, ok
 	}

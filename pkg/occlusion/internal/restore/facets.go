@@ -144,7 +144,7 @@ func facetOpponent(f *findings.WearFacet, upper, lower findings.Part) findings.P
 // arch is in a pose.
 func bearsIn(w *findings.WearFacet, at findings.Vec, pose kinematics.Pose) bool {
 	p := at.R3()
-	if dentition.ToothID(w.Tooth).Jaw() == dentition.Lower {
+	if w.Tooth.Tooth().Jaw() == dentition.Lower {
 		p = pose.Inverse().Apply(p)
 	}
 	return onFace(w, p)

@@ -47,7 +47,7 @@ func why(k findings.Kind) findings.Sentence { return language.Say("avoid." + str
 
 // restore fills in what to heed for a tooth; movements are those of the excursions.
 func restore(e *frames.Setup, r *findings.Restoration, f *findings.Findings, movements []judge.Movement) {
-	tooth := dentition.ToothID(r.Tooth)
+	tooth := r.Tooth.Tooth()
 	upper := tooth.Jaw() == dentition.Upper
 	for i := range f.Centric.Stops {
 		s := &f.Centric.Stops[i]
@@ -151,7 +151,7 @@ func guideFor(tooth dentition.ToothID, working dentition.Side, x *findings.Excur
 	}
 	best := math.MaxInt
 	for _, g := range x.Guidance.Guides {
-		own, other := dentition.ToothID(g.Upper), dentition.ToothID(g.Lower)
+		own, other := g.Upper.Tooth(), g.Lower.Tooth()
 		if tooth.Jaw() == dentition.Lower {
 			own, other = other, own
 		}

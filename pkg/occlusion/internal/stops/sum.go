@@ -3,7 +3,6 @@ package stops
 import (
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -44,7 +43,7 @@ func describePosteriorTeeth(teeth []findings.ToothStops) []findings.Sentence {
 	for i := range teeth {
 		t := &teeth[i]
 		switch {
-		case dentition.ToothID(t.Tooth).Type().Anterior():
+		case t.Tooth.Tooth().Type().Anterior():
 		case t.Stops == 0:
 			none = append(none, language.Only(t.Tooth))
 		default:

@@ -3,7 +3,6 @@ package stops
 import (
 	"strings"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -17,7 +16,7 @@ func describeToothStops(s *findings.ToothStops) findings.Sentence {
 	if s.AxialShare != nil {
 		along := language.With{"share": 100 * *s.AxialShare, "direction": aside(s.Load.R3())}
 		first["along"] = language.Say("stops.tooth.along", along)
-		if !*s.Axial && !dentition.ToothID(s.Tooth).Type().Anterior() {
+		if !*s.Axial && !s.Tooth.Tooth().Type().Anterior() {
 			first["along"] = language.Say("stops.tooth.aside", along)
 		}
 	}

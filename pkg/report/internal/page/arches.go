@@ -69,7 +69,7 @@ func archWidths(r words.Reader, widths []findings.ArchWidth) factTable {
 	row := map[cusp]int{}
 	dash := r.Say("dash")
 	for _, w := range widths {
-		id := dentition.ToothID(w.Right)
+		id := w.Right.Tooth()
 		c := cusp{id.Type(), w.Landmark}
 		i, ok := row[c]
 		if !ok {

@@ -36,7 +36,7 @@ func centricStops(r words.Reader, f *findings.Findings) []jawStops {
 		return chart.Place(a.Tooth.String()) - chart.Place(b.Tooth.String())
 	})
 	for _, t := range teeth {
-		id := dentition.ToothID(t.Tooth)
+		id := t.Tooth.Tooth()
 		row := toothStop{Code: t.Tooth.In(r.Notation), Name: id.Name(), Gap: quantity(r, t.GapUm, "µm"),
 			Thin: foilMark{string(t.Class), class(r, t.Class)}}
 		for _, foil := range words.FoilsOf(f) {

@@ -3,7 +3,6 @@ package page
 import (
 	"fmt"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
@@ -23,7 +22,7 @@ func restorePart(r words.Reader, f *findings.Findings) facts {
 
 func restoreTooth(r words.Reader, x *findings.Restoration) facts {
 	code := x.Tooth.In(r.Notation)
-	part := facts{Title: code + ", " + dentition.ToothID(x.Tooth).Name(), Text: r.Write(x.Text)}
+	part := facts{Title: code + ", " + x.Tooth.Tooth().Name(), Text: r.Write(x.Text)}
 	for _, t := range [...]factTable{restoreContacts(r, x), restoreGuidance(r, x), restoreWear(r, x), restoreRoom(r, x)} {
 		if len(t.Rows) > 0 {
 			part.Tables = append(part.Tables, t)
@@ -106,7 +105,7 @@ func restoreWear(r words.Reader, x *findings.Restoration) factTable {
 
 func restoreRoom(r words.Reader, x *findings.Restoration) factTable {
 	t := titled(r, newTable(r, "", "head.movement", "restore.least", "head.at"), "restore.room", x.Tooth)
-	t.Note = r.Say("restore.room.note", language.With{"file": words.RoomFile(dentition.ToothID(x.Tooth))})
+	t.Note = r.Say("restore.room.note", language.With{"file": words.RoomFile(x.Tooth.Tooth())})
 	for _, m := range x.Room {
 		at, travel := place3D{TravelMM: m.AtMM}, r.Say("dash")
 		if m.Movement != findings.Closed {

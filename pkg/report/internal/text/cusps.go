@@ -23,7 +23,7 @@ func cuspTable(r words.Reader, f *findings.Findings) string {
 	}
 	t := newTable(nil, head...)
 	for _, a := range f.CuspAngles {
-		tooth := dentition.ToothID(a.Tooth)
+		tooth := a.Tooth.Tooth()
 		if tooth.Type() != dentition.FirstMolar {
 			continue
 		}

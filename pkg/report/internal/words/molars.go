@@ -20,7 +20,7 @@ const (
 func FirstMolars(x *findings.Excursion) language.Sentence {
 	var out []language.Sentence
 	for _, d := range x.Disclusion {
-		t := dentition.ToothID(d.Tooth)
+		t := d.Tooth.Tooth()
 		mm, ok := d.ClearanceMM["3"]
 		if t.Jaw() != dentition.Upper || t.Type() != dentition.FirstMolar || !ok {
 			continue

@@ -51,7 +51,7 @@ func LeastClearance(fr *findings.Frame, g Group) language.Sentence {
 		return language.Say("dash")
 	}
 	teeth := language.Join(language.Commas(at))
-	if len(at) == 2 && dentition.ToothID(at[0]).Jaw() != dentition.ToothID(at[1]).Jaw() {
+	if len(at) == 2 && at[0].Tooth().Jaw() != at[1].Tooth().Jaw() {
 		teeth = language.Join(language.Commas([]findings.Pair{{Upper: at[0], Lower: at[1]}}))
 	}
 	if least < touchingMM {
