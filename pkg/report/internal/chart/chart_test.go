@@ -98,3 +98,24 @@ func TestFramesOnAnAreaKeepTheirOrder(t *testing.T) {
 	require.InDelta(t, a.top, a.down(1), 1e-12)
 	require.False(t, math.Signbit(a.across(2)))
 }
+
+// Both charts of a movement have the same travel axis, mark the edge-to-edge position
+// there, and part the arches.
+func TestChartsShareTheirAxis(t *testing.T) {
+	x, edge := clearance(), 1.5
+	r := words.Reader{Language: language.English()}
+	x.Guidance = &findings.Course{EdgeToEdgeMM: &edge}
+	c, err := Clearance(r, x)
+	require.NoError(t, err)
+	o := Opening(r, x)
+	c.SVG, o.SVG = "", c.SVG+o.SVG
+	both := string(o.SVG)
+	o.SVG = ""
+	require.Equal(t, c, o)
+	at := num((c.Left + (1.5-c.First)/(c.Last-c.First)*(c.Right-c.Left)) * chartWidth)
+	require.Equal(t, 2, strings.Count(both, `<line x1="`+at+`"`))
+	require.Equal(t, []string{"16", "", "lower"}, parted([]string{"16", "lower"}))
+	require.Equal(t, []string{"16", "26", "", "46", "36"}, parted([]string{"16", "26", "46", "36"}))
+	require.Equal(t, []string{"46"}, parted([]string{"46"}))
+	require.Empty(t, parted(nil))
+}

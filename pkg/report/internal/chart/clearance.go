@@ -27,7 +27,7 @@ const touchingMM = 0.0005
 // dot where it touches. It is empty where no clearance is known, or at one travel
 // only.
 func Clearance(r words.Reader, x *findings.Excursion) (Chart, error) {
-	parts := archOrder(x)
+	parts := parted(archOrder(x))
 	if len(parts) == 0 || len(x.Frames) < 2 {
 		return Chart{}, nil
 	}
@@ -44,6 +44,8 @@ func Clearance(r words.Reader, x *findings.Excursion) (Chart, error) {
 		names = append(names, tick{rows - 1 - float64(k), label})
 	}
 	a.leftNames(names)
+	a.height += edgeHigh
+	a.top, a.bottom = a.top+edgeHigh, a.bottom+edgeHigh
 	a.bottomAxis(r.Say("chart.travel"), wholes(a.x))
 	var picture bytes.Buffer
 	if err := png.Encode(&picture, clearanceMap(parts, x)); err != nil {
@@ -57,8 +59,22 @@ func Clearance(r words.Reader, x *findings.Excursion) (Chart, error) {
 			}
 		}
 	}
+	a.edge(r, x)
 	return a.chart(), nil
 }
+
+// parted puts an empty row between the upper and the lower teeth.
+func parted(names []string) []string {
+	for i := 1; i < len(names); i++ {
+		if Place(names[i-1]) < firstLower && Place(names[i]) >= firstLower {
+			return slices.Insert(slices.Clone(names), i, "")
+		}
+	}
+	return names
+}
+
+// firstLower is the least place of a lower tooth.
+const firstLower = 450
 
 // mostColumns bounds the size of the picture behind a chart of clearance.
 const mostColumns = 2000

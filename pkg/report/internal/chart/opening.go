@@ -17,9 +17,11 @@ func Opening(r words.Reader, x *findings.Excursion) Chart {
 	}
 	room := max(hi-lo, 0.05)
 	first, last := span(x)
-	a := newArea(openingHigh, 46, axis{first, last}, axis{lo - 0.06*room, hi + 0.42*room})
+	a := newArea(openingHigh, plotLeft, axis{first, last}, axis{lo - 0.06*room, hi + 0.42*room})
+	a.top += edgeHigh
 	across, up := wholes(a.x), even(a.y)
 	a.grid(across, up)
+	a.edge(r, x)
 	a.bottomAxis(r.Say("chart.travel"), across)
 	a.leftAxis(r.Say("chart.axis.opening"), up)
 	curve := make([]point, len(x.Frames))

@@ -8,6 +8,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
 // Lengths of a drawing, in points of 1/72 inch.
@@ -19,6 +22,8 @@ const (
 	topHigh     = 4.0  // above the data
 	bottomHigh  = 34.0 // below it, for ticks, numbers and title
 	rightWide   = 7.0  // half of the last number
+	plotLeft    = 46.0 // room left of the data, alike in all charts, so that they share their travel axis
+	edgeHigh    = 12.0 // above the data, for what marks the edge-to-edge position
 	letterWide  = 5.0  // of a digit of 9 points, for what stands left of the data
 )
 
@@ -173,10 +178,27 @@ func (a *area) leftNames(names []tick) {
 	for _, t := range names {
 		longest = max(longest, len([]rune(t.label)))
 	}
-	a.left = float64(longest)*letterWide + 9
+	a.left = max(plotLeft, float64(longest)*letterWide+9)
 	for _, t := range names {
 		a.text(a.left-4, a.down(t.at)+3, "end", "9", t.label)
 	}
+}
+
+// edge marks the travel at which the guiding teeth stand edge to edge, where that is
+// reached.
+func (a *area) edge(r words.Reader, x *findings.Excursion) {
+	if x.Guidance == nil || x.Guidance.EdgeToEdgeMM == nil {
+		return
+	}
+	at := a.across(*x.Guidance.EdgeToEdgeMM)
+	a.stroke("#fff", 3, at, a.top, at, a.bottom)
+	fmt.Fprintf(&a.svg, `<line x1="%s" y1="%s" x2="%s" y2="%s" stroke="%s" stroke-width="1.2" stroke-dasharray="4 2"/>`+"\n",
+		num(at), num(a.top), num(at), num(a.bottom), ink)
+	anchor := "start"
+	if at > a.left+0.8*(a.right-a.left) {
+		anchor = "end" // inside the frame
+	}
+	a.text(at, a.top-3, anchor, "8.5", r.Say("chart.edge"))
 }
 
 // picture fills the data area with a PNG file; its pixels keep their edges.

@@ -95,3 +95,29 @@ func underLoad(r words.Reader, y *findings.Yielding) facts {
 	out.Tables = append(out.Tables, t)
 	return out
 }
+
+// givenPart tells in which order pairs of teeth meet as the casts close, as they were
+// given and as they were examined.
+func givenPart(r words.Reader, f *findings.Findings) facts {
+	out := facts{Title: r.Say("label.given")}
+	steps := func(key string, list []findings.Step, places bool) {
+		if len(list) == 0 {
+			return
+		}
+		t := newTable(r, key, "head.teeth", "staircase.high")
+		t.Folded, t.Note = true, r.Say("staircase.note")
+		for i := range list {
+			t.Rows = append(t.Rows, []string{pair(r, list[i].Upper, list[i].Lower), optional(r, list[i].HeightUm, "µm")})
+			if places {
+				t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&list[i].PointMM)})
+			}
+		}
+		out.Tables = append(out.Tables, t)
+	}
+	if g := f.Settling.Given; g != nil {
+		out.Text = r.Write(g.Text)
+		steps("staircase.given", g.Staircase, false)
+	}
+	steps("staircase.examined", f.Centric.Staircase, true)
+	return out
+}

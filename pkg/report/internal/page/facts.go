@@ -200,6 +200,16 @@ func (f *facts) withoutPlaces() {
 	}
 }
 
+// fold leaves of the tables their titles, until they are opened.
+func (f *facts) fold() {
+	for i := range f.Tables {
+		f.Tables[i].Folded = true
+	}
+	for i := range f.Parts {
+		f.Parts[i].fold()
+	}
+}
+
 // factTable is a list of like things.
 type factTable struct {
 	Title string

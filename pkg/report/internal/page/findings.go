@@ -1,10 +1,13 @@
 package page
 
 import (
+	"html/template"
+	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/plan"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
 
@@ -15,6 +18,15 @@ type judgement struct {
 	Numbers  []fact
 	High     bool // it has a height
 	Go       *place3D
+
+	// Number is its place in the list, Weight how much it matters, Sign the shape of
+	// that with the number, and Teeth those that it is about.
+	Number int
+	Weight plan.Weight
+	Weighs string // the weight in a word
+	Sign   template.HTML
+	Teeth  []findings.Part
+	about  *findings.Finding
 }
 
 // judgements are findings in their order.
@@ -26,8 +38,15 @@ func judgements(r words.Reader, f *findings.Findings, list []*findings.Finding) 
 		}
 	}
 	var out []judgement
-	for _, g := range list {
-		out = append(out, judge(r, of[g], g))
+	for i, g := range list {
+		j := judge(r, of[g], g)
+		j.Number, j.Weight, j.about = i+1, plan.WeightOf(g), g
+		j.Weighs = r.Say("weight." + string(j.Weight))
+		// Shapes and numbers of our own, no text of the case.
+		j.Sign = template.HTML(`<svg class="sign ` + string(j.Weight) + `" viewBox="-16 -16 32 32" aria-hidden="true">` +
+			plan.Shape(j.Weight, j.Number) + "</svg>")
+		j.Teeth = slices.Concat([]findings.Part{g.Upper, g.Lower}, g.Teeth)
+		out = append(out, j)
 	}
 	return out
 }

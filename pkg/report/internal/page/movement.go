@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -22,8 +21,6 @@ type pageMovement struct {
 	Far       string // end of the colours of the chart of clearance, µm
 	Rows      []movementRow
 	Groups    []string
-	Findings  []judgement
-	Normal    []judgement
 	More      facts
 }
 
@@ -38,22 +35,12 @@ type movementRow struct {
 	Go                                 *place3D
 }
 
-// glanceRow is a movement in one line.
-type glanceRow struct {
-	Title string
-	ID    string
-	Cells []string
-}
-
-// newMovement gathers what the page shows of a movement, with those of its findings;
-// rest are the parts of it that the page does not know.
-func newMovement(r words.Reader, x *findings.Excursion, p *Page, rest []member) (pageMovement, error) {
+// newMovement gathers what the page shows of a movement; rest are the parts of it that the page does not know.
+func newMovement(r words.Reader, x *findings.Excursion, rest []member) (pageMovement, error) {
 	m := pageMovement{
 		ID: "movement-" + string(x.Movement), Name: string(x.Movement), Title: r.Write(words.MovementTitle(x.Movement)), Short: r.Say("movement.short." + string(x.Movement)),
-		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(x.Ended), Findings: p.Findings, Normal: p.Normal,
+		Far: words.Micrometres(1000 * chart.ClearanceRange), Ended: r.Write(x.Ended),
 	}
-	other := func(j judgement) bool { return j.Movement != x.Movement }
-	m.Findings, m.Normal = slices.DeleteFunc(slices.Clone(p.Findings), other), slices.DeleteFunc(slices.Clone(p.Normal), other)
 	m.More = tell(r, "", rest)
 	if len(x.Frames) == 0 {
 		return m, nil
@@ -90,7 +77,7 @@ func (m *pageMovement) rows(r words.Reader, x *findings.Excursion) {
 	for _, i := range words.SummaryFrames(x) {
 		fr := &x.Frames[i]
 		row := movementRow{
-			Travel: fmt.Sprintf("%.4g mm", fr.TravelMM), Opening: fmt.Sprintf("%.2f°", fr.OpeningDeg), Carrier: r.Write(words.Guiding(fr, labelled)),
+			Travel: travel(r, x, fr.TravelMM), Opening: fmt.Sprintf("%.2f°", fr.OpeningDeg), Carrier: r.Write(words.Guiding(fr, labelled)),
 			Contacts: r.Write(language.Join(language.Commas(words.Pairs(fr.Contacts)))), Go: &place3D{Movement: x.Movement, TravelMM: fr.TravelMM},
 		}
 		if c := fr.Carrier; c != nil {
@@ -103,21 +90,6 @@ func (m *pageMovement) rows(r words.Reader, x *findings.Excursion) {
 		}
 		m.Rows = append(m.Rows, row)
 	}
-}
-
-// glance is what guides at the travels that are summed up.
-func glance(r words.Reader, x *findings.Excursion, m *pageMovement) glanceRow {
-	row := glanceRow{Title: m.Title, ID: m.ID}
-	for _, travel := range words.SummaryTravels {
-		cell := r.Say("dash")
-		for i := range x.Frames {
-			if fr := &x.Frames[i]; math.Abs(fr.TravelMM-travel) < 1e-9 && fr.Carrier != nil {
-				cell = pair(r, fr.Carrier.Upper, fr.Carrier.Lower)
-			}
-		}
-		row.Cells = append(row.Cells, cell)
-	}
-	return row
 }
 
 // guidanceTables tell what guides, and in which pattern.
@@ -140,7 +112,9 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: s.FromMM})
 	}
 	out := []factTable{t}
+	out[0].Folded = true
 	t = newTable(r, "pattern.table", "pattern.incisal", "head.travel", "finding.foil", "pattern.pattern", "head.contacts")
+	t.Folded = true
 	for i := 0; i < len(c.Patterns); {
 		p := &c.Patterns[i]
 		var foils []string // that show the same
@@ -149,7 +123,7 @@ func guidanceTables(r words.Reader, x *findings.Excursion) []factTable {
 			foils = append(foils, words.Micrometres(c.Patterns[i].FoilUm.Um()))
 		}
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprintf("%.4g mm", p.AtMM), fmt.Sprintf("%.4g mm", p.TravelMM), strings.Join(foils, ", ") +
+			fmt.Sprintf("%.4g mm", p.AtMM), travel(r, x, p.TravelMM), strings.Join(foils, ", ") +
 				" µm", r.Write(words.Pattern(p.Pattern)), listed(r, p.Pairs),
 		})
 		t.Go = append(t.Go, &place3D{Movement: x.Movement, TravelMM: p.TravelMM})
@@ -164,7 +138,7 @@ func disclusionTable(r words.Reader, x *findings.Excursion) []factTable {
 	}
 	t := newTable(r, "disclusion.table", "head.tooth", "disclusion.from", "disclusion.at1", "disclusion.at2",
 		"disclusion.at3", "disclusion.edge", "disclusion.end")
-	t.Note = r.Write(words.FirstMolars(x))
+	t.Folded, t.Note = true, r.Write(words.FirstMolars(x))
 	if c := x.Guidance; c != nil && c.EdgeToEdgeMM != nil {
 		t.Head[5] = r.Say("disclusion.edge.at", language.With{"at": *c.EdgeToEdgeMM})
 	}
@@ -204,4 +178,13 @@ func smoothness(r words.Reader, s *findings.Smoothness) string {
 // listed writes sentences with commas.
 func listed(r words.Reader, list []findings.Sentence) string {
 	return r.Write(language.Join(language.Commas(list)))
+}
+
+// travel writes a travel, and whether it is beyond the edge-to-edge position.
+func travel(r words.Reader, x *findings.Excursion, mm float64) string {
+	with := language.With{"at": mm}
+	if c := x.Guidance; c != nil && c.EdgeToEdgeMM != nil && mm > *c.EdgeToEdgeMM {
+		with["edge"] = language.Say("restore.beyond")
+	}
+	return r.Say("movement.at", with)
 }

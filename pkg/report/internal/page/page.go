@@ -16,6 +16,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/plan"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/view"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 )
@@ -30,14 +31,16 @@ type Page struct {
 	Lang      string // of the text, a BCP 47 tag
 	Title     string
 	Style     template.CSS
-	Codes     string // how teeth are named
-	Reduction bool   // a finding could be taken for work to do
-	Remount   bool   // the mounting is not acceptable
-	Robust    bool   // findings were tried with other settings
+	Reduction bool // a finding could be taken for work to do
+	Remount   bool // the mounting is not acceptable
+	Robust    bool // findings were tried with other settings
 	Mounting  mountingCard
 	Findings  []judgement
-	Normal    []judgement // what is as usual
-	Glance    []glanceRow
+	Normal    []judgement   // what is as usual
+	Chart     template.HTML // the occlusal chart
+	Key       []keyEntry
+	Teeth     []toothCard
+	Given     facts // what the casts showed as they were given
 	Notes     []string
 	View      *view.Bundle
 	Stills    []pageStill
@@ -71,8 +74,6 @@ type mountingCard struct {
 	Relation string
 	Closed   string
 	How      string
-	Given    string      // what the given relation showed
-	Stairs   []factTable // of closing in the given relation
 }
 
 type pageStill struct {
@@ -84,7 +85,8 @@ type pageStill struct {
 var (
 	knownTop = []string{"format", "version", "name", "inputs", "mount", "settings", "thresholds", "warnings", "scans",
 		"notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
-	knownCentric  = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting"}
+	knownCentric = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting",
+		"staircase", "findings"}
 	knownMovement = []string{"movement", "frames", "findings", "guidance", "disclusion", "smoothness", "cusp_paths", "ended_mm", "ended"}
 )
 
@@ -101,7 +103,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
 	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style),
-		Codes: r.Write(words.Notation(f.Notation)), Origin: newOrigin(version, f.Inputs), Scale: gradient()}
+		Origin: newOrigin(version, f.Inputs), Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
 	}
@@ -117,6 +119,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	}
 	whole.write(f.Notation, said)
 	p.judge(f)
+	p.chart(f, d)
 	p.close(f, &whole)
 	if err := p.move(f, &whole); err != nil {
 		return nil, err
@@ -126,6 +129,9 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		p.Rooms = append(p.Rooms, words.RoomFile(x.Tooth))
 	}
 	p.Settings = settingsParts(r, f)
+	for i := range p.Settings {
+		p.Settings[i].fold()
+	}
 	p.Doubt = r.Say("page.doubt", language.With{"doubt": language.Um(f.Thresholds.ScanDoubtUm)})
 	for _, s := range pictures {
 		p.Stills = append(p.Stills, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt,
@@ -145,13 +151,9 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 func (p *Page) judge(f *findings.Findings) {
 	r := p.reader
 	p.Mounting = mountingCard{r.Write(words.Verdict(f.Centric.Mounting.Verdict)), nil, r.Write(words.Relation(f)),
-		r.Write(words.Closed(f)), r.Write(words.Mounting(f)), "", nil}
+		r.Write(words.Closed(f)), r.Write(words.Mounting(f))}
 	for _, s := range words.Reasons(&f.Centric.Mounting) {
 		p.Mounting.Reasons = append(p.Mounting.Reasons, r.Write(s))
-	}
-	if g := f.Settling.Given; g != nil {
-		p.Mounting.Given = r.Write(g.Text)
-		p.Mounting.Stairs = staircase(r, g)
 	}
 	list := words.BySeverity(f)
 	p.Findings, p.Normal = judgements(r, f, list), judgements(r, f, words.Normal(f))
@@ -159,29 +161,23 @@ func (p *Page) judge(f *findings.Findings) {
 	p.Robust, p.Remount = words.Tried(list), f.Centric.Mounting.Verdict == findings.Remount
 }
 
-// staircase is the steps of closing in the given relation, in their order.
-func staircase(r words.Reader, g *findings.Given) []factTable {
-	if len(g.Staircase) == 0 {
-		return nil
+// chart draws the occlusal chart and fills in the cards of the teeth.
+func (p *Page) chart(f *findings.Findings, d *display.Display) {
+	var signs []plan.Sign
+	for _, j := range p.Findings {
+		signs = append(signs, plan.Sign{Number: j.Number, Weight: j.Weight, Finding: j.about, Movement: j.Movement})
 	}
-	t := newTable(r, "page.stairs", "page.stairs.pair", "page.stairs.opening", "page.stairs.height")
-	t.Folded, t.Note = true, r.Say("page.stairs.note")
-	for i := range g.Staircase {
-		s := &g.Staircase[i]
-		height := orDash(r, "")
-		if s.HeightUm != nil {
-			height = r.Say("page.stairs.um", language.With{"um": *s.HeightUm})
-		}
-		t.Rows = append(t.Rows, []string{pair(r, s.Upper, s.Lower), r.Say("page.stairs.deg", language.With{"deg": s.OpeningDeg}), height})
-		t.Go = append(t.Go, &place3D{Point: (*[3]float64)(&s.PointMM)})
+	p.Chart = plan.Draw(p.reader, f, d, signs)
+	if p.Chart != "" {
+		p.Teeth, p.Key = toothCards(p.reader, f, p.Findings), key(p.reader, f, p.Findings)
 	}
-	return []factTable{t}
 }
 
 // close fills in the closing and what belongs to it.
 func (p *Page) close(f *findings.Findings, whole *node) {
 	r := p.reader
 	p.Jaws, p.Stops, p.Load, p.Mouth = centricStops(r, f), stopsPart(r, &f.Centric), underLoad(r, f.Yielding), mouth(r, f.Record)
+	p.Given = givenPart(r, f)
 	p.FoilText = r.Write(f.Centric.FoilText)
 	if c, ok := whole.get("centric"); ok {
 		p.Closing = tell(r, "", c.without(knownCentric...))
@@ -196,12 +192,11 @@ func (p *Page) move(f *findings.Findings, whole *node) error {
 	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		m, err := newMovement(p.reader, x, p, nodes[i].without(knownMovement...))
+		m, err := newMovement(p.reader, x, nodes[i].without(knownMovement...))
 		if err != nil {
 			return err
 		}
 		p.Movements = append(p.Movements, m)
-		p.Glance = append(p.Glance, glance(p.reader, x, &m))
 	}
 	return nil
 }
@@ -217,6 +212,9 @@ func moreParts(r words.Reader, f *findings.Findings, whole *node) []pagePart {
 		{"arches", r.Say("nav.arches"), archesPart(r, f.Arches)},
 	} {
 		if !part.Empty() {
+			if part.ID != "restore" {
+				part.fold()
+			}
 			out = append(out, part)
 		}
 	}
@@ -242,6 +240,11 @@ func (p *Page) withoutPlaces() {
 	}
 	unlink(p.Findings)
 	unlink(p.Normal)
+	for i := range p.Teeth {
+		unlink(p.Teeth[i].Of)
+		p.Teeth[i].Card.withoutPlaces()
+	}
+	p.Given.withoutPlaces()
 	for i := range p.Jaws {
 		for k := range p.Jaws[i].Teeth {
 			p.Jaws[i].Teeth[k].Go = nil
@@ -249,8 +252,6 @@ func (p *Page) withoutPlaces() {
 	}
 	for i := range p.Movements {
 		m := &p.Movements[i]
-		unlink(m.Findings)
-		unlink(m.Normal)
 		for k := range m.Rows {
 			m.Rows[k].Go = nil
 		}

@@ -31,7 +31,7 @@ func stopsPart(r words.Reader, c *findings.Centric) facts {
 		"stops.stoppers", "stops.equalisers")
 	teeth.Note = r.Say("stops.teeth.note")
 	cusps := newTable(r, "stops.cusps", "cusps.cusp", "finding.foil", "head.gap", "stops.count", "stops.stand")
-	cusps.Folded = true
+	t.Folded, teeth.Folded, cusps.Folded = true, true, true
 	for i := range c.Support {
 		s := &c.Support[i]
 		if s.Stops > 0 {

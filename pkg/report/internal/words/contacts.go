@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -110,4 +111,9 @@ func SortedKeys[V any](m map[string]V) []string {
 	}
 	slices.Sort(keys)
 	return keys
+}
+
+// Named is a tooth with its code and its name, for sentences that give both.
+func Named(r Reader, t dentition.ToothID) language.With {
+	return language.With{"code": r.Notation.Format(t), "name": t.Name()}
 }

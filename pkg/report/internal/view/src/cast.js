@@ -1,23 +1,8 @@
-// One arch: its surface, coloured by clearance, with the marks of contacts
-// painted on it.
+// One arch: its surface, coloured by clearance, with the marks of contacts on it.
 import * as THREE from "three";
+import { Marks } from "./marks.js";
 
 export const FAR = 32767; // µm, beyond the map
-export const MARKS = 24; // at most, on one arch
-
-const markCode = `
-  for (int i = 0; i < ${MARKS}; i++) {
-    if (i >= markCount) break;
-    vec3 off = vPlace - marks[i].xyz;
-    float r = length(off) / marks[i].w;
-    float kind = kinds[i];
-    if (r > 1.0 || (kind < 0.5 && r < 0.5)) continue;
-    bool rim = r > 0.85 || (kind < 0.5 && r < 0.62);
-    // A cross tells the pair that carries.
-    vec2 c = vec2(dot(off, acrossX), dot(off, acrossY)) / marks[i].w;
-    if (kind > 1.5 && min(abs(c.x - c.y), abs(c.x + c.y)) < 0.2) rim = true;
-    diffuseColor.rgb = rim ? vec3(1.0) : vec3(0.008);
-  }`;
 
 export class Cast {
   constructor(data, facts) {
@@ -33,29 +18,22 @@ export class Cast {
     g.setAttribute("overlap", new THREE.BufferAttribute(this.overlap, 1, true));
     g.setIndex(new THREE.BufferAttribute(data.corners, 1));
     this.gap = new Float32Array(n);
-    this.uniforms = {
-      marks: { value: Array.from({ length: MARKS }, () => new THREE.Vector4()) },
-      kinds: { value: new Float32Array(MARKS) },
-      markCount: { value: 0 },
-      acrossX: { value: new THREE.Vector3(1, 0, 0) },
-      acrossY: { value: new THREE.Vector3(0, 1, 0) },
-    };
     this.material = new THREE.MeshLambertMaterial({ vertexColors: true, side: THREE.DoubleSide });
     this.material.onBeforeCompile = (shader) => {
-      Object.assign(shader.uniforms, this.uniforms);
       shader.vertexShader = shader.vertexShader
         .replace("#include <common>", "#include <common>\nattribute float overlap;\nvarying vec3 vPlace;\nvarying float vOverlap;")
         .replace("#include <begin_vertex>", "#include <begin_vertex>\nvPlace = position;\nvOverlap = overlap;");
       shader.fragmentShader = shader.fragmentShader
-        .replace("#include <common>", `#include <common>
-varying vec3 vPlace;\nvarying float vOverlap;
-uniform vec4 marks[${MARKS}];\nuniform float kinds[${MARKS}];\nuniform int markCount;\nuniform vec3 acrossX;\nuniform vec3 acrossY;`)
+        .replace("#include <common>", "#include <common>\nvarying vec3 vPlace;\nvarying float vOverlap;")
         .replace("#include <color_fragment>", `#include <color_fragment>
   if (vOverlap > 0.5 && mod(vPlace.x + vPlace.y + vPlace.z, 0.5) < 0.17) diffuseColor.rgb = vec3(1.0);
-  if (!gl_FrontFacing) diffuseColor.rgb = vec3(0.27, 0.25, 0.24);${markCode}`);
+  if (!gl_FrontFacing) diffuseColor.rgb = vec3(0.27, 0.25, 0.24);`);
     };
     this.mesh = new THREE.Mesh(g, this.material);
     this.mesh.matrixAutoUpdate = false;
+    this.marks = new Marks(g, data.corners);
+    this.mesh.add(...this.marks.layers);
+    this.number = number(g, data.teeth);
   }
 
   // show colours the surface between two maps, t from 0 to 1. limit is the far
@@ -86,23 +64,38 @@ uniform vec4 marks[${MARKS}];\nuniform float kinds[${MARKS}];\nuniform int markC
     this.mesh.geometry.attributes.overlap.needsUpdate = true;
   }
 
-  // mark paints contacts: points in the arch's own frame.
-  mark(list) {
-    const u = this.uniforms;
-    u.markCount.value = Math.min(MARKS, list.length);
-    list.slice(0, MARKS).forEach((m, i) => {
-      u.marks.value[i].set(...m.at, m.radius);
-      u.kinds.value[i] = m.kind;
-    });
-  }
-
   fade(how) {
     this.mesh.visible = how !== "hide";
     this.material.transparent = how === "fade";
     this.material.opacity = how === "fade" ? 0.35 : 1;
     this.material.depthWrite = how !== "fade";
     this.material.needsUpdate = true;
+    this.marks.fade(how === "fade" ? 0.45 : 1);
+    this.faded = how === "fade";
   }
+
+  // numbered draws the surface in the numbers of its teeth while it is on, without what
+  // is seen through.
+  numbered(on) {
+    this.mesh.material = on ? this.number : this.material;
+    if (on) this.wasVisible = this.mesh.visible;
+    this.mesh.visible = on ? this.mesh.visible && !this.faded : this.wasVisible;
+    for (const l of this.marks.layers) l.layers.set(on ? 1 : 0);
+  }
+}
+
+// number is a material that draws each triangle in the number of its tooth, those between
+// teeth in none.
+function number(geometry, teeth) {
+  geometry.setAttribute("tooth", new THREE.BufferAttribute(teeth, 1));
+  return new THREE.ShaderMaterial({
+    side: THREE.DoubleSide,
+    clipping: true,
+    vertexShader: `attribute float tooth;\nflat varying float vTooth;\nvarying float vMixed;\n#include <common>\n#include <clipping_planes_pars_vertex>
+void main() {\nvTooth = vMixed = tooth;\n#include <begin_vertex>\n#include <project_vertex>\n#include <clipping_planes_vertex>\n}`,
+    fragmentShader: `flat varying float vTooth;\nvarying float vMixed;\n#include <common>\n#include <clipping_planes_pars_fragment>
+void main() {\n#include <clipping_planes_fragment>\ngl_FragColor = vec4(abs(vMixed - vTooth) < 0.01 ? vTooth / 255.0 : 0.0, 0.0, 0.0, 1.0);\n}`,
+  });
 }
 
 // linear is an sRGB byte as a linear 16-bit number: the renderer works in linear

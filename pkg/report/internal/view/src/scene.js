@@ -64,6 +64,9 @@ export class Scene {
     this.camera.position.copy(c).addScaledVector(d, away);
     this.half = view.half || 0;
     this.clip();
+    // No nearer than a cusp, no farther than where the casts are still seen.
+    this.controls.minDistance = 12;
+    this.controls.maxDistance = 2.5 * away;
     this.controls.update();
     this.draw();
   }
@@ -118,14 +121,52 @@ export class Scene {
   }
 
   now() {
-    const e = this.camera.matrixWorld.elements;
-    for (const [cast, m] of [[this.upper, this.upper.mesh.matrix], [this.lower, this.lower.mesh.matrix]]) {
-      const back = new THREE.Matrix4().extractRotation(m).transpose();
-      cast.uniforms.acrossX.value.set(e[0], e[1], e[2]).applyMatrix4(back);
-      cast.uniforms.acrossY.value.set(e[4], e[5], e[6]).applyMatrix4(back);
-    }
     this.renderer.render(this.scene, this.camera);
     this.after();
+  }
+
+  // seenTeeth is where each tooth is seen, by its number: a spot of the picture in shares
+  // of its width and height that lies on the tooth, nearest to the middle of what is seen
+  // of it. Slivers count for nothing.
+  seenTeeth() {
+    const c = this.renderer.domElement;
+    const w = Math.max(1, Math.min(480, c.clientWidth)), h = Math.max(1, Math.round((w * c.clientHeight) / c.clientWidth));
+    if (!this.target || this.target.width !== w || this.target.height !== h) {
+      this.target?.dispose();
+      this.target = new THREE.WebGLRenderTarget(w, h);
+      this.pixels = new Uint8Array(4 * w * h);
+    }
+    const casts = [this.upper, this.lower];
+    casts.forEach((x) => x.numbered(true));
+    this.renderer.setRenderTarget(this.target);
+    this.renderer.clear();
+    this.renderer.render(this.scene, this.camera);
+    this.renderer.readRenderTargetPixels(this.target, 0, 0, w, h, this.pixels);
+    this.renderer.setRenderTarget(null);
+    casts.forEach((x) => x.numbered(false));
+    const sums = new Map();
+    const each = (visit) => {
+      // Off the border of what is seen: all neighbours show the same tooth.
+      for (let y = 1; y < h - 1; y++)
+        for (let x = 1; x < w - 1; x++) {
+          const at = 4 * (y * w + x), tooth = this.pixels[at];
+          const same = (d) => this.pixels[at + d] === tooth;
+          if (tooth && same(4) && same(-4) && same(4 * w) && same(-4 * w)) visit(tooth, x, y);
+        }
+    };
+    each((tooth, x, y) => {
+      const s = sums.get(tooth) || { n: 0, x: 0, y: 0, far: Infinity };
+      s.n++;
+      s.x += x;
+      s.y += y;
+      sums.set(tooth, s);
+    });
+    each((tooth, x, y) => {
+      const s = sums.get(tooth), far = Math.hypot(x - s.x / s.n, y - s.y / s.n);
+      if (far < s.far) Object.assign(s, { far, at: [(x + 0.5) / w, 1 - (y + 0.5) / h] });
+    });
+    const least = (w * h) / 2500;
+    return new Map([...sums].filter(([, s]) => s.n >= least).map(([tooth, s]) => [tooth, s.at]));
   }
 
   // pick is what lies under a spot of the picture, each from -1 to 1.
@@ -133,7 +174,7 @@ export class Scene {
     const ray = new THREE.Raycaster();
     ray.setFromCamera(new THREE.Vector2(x, y), this.camera);
     const casts = [this.upper, this.lower].filter((c) => c.mesh.visible);
-    for (const hit of ray.intersectObjects(casts.map((c) => c.mesh))) {
+    for (const hit of ray.intersectObjects(casts.map((c) => c.mesh), false)) {
       if (this.renderer.clippingPlanes.some((p) => p.distanceToPoint(hit.point) < 0)) continue;
       const cast = hit.object === this.upper.mesh ? this.upper : this.lower;
       const vertex = [hit.face.a, hit.face.b, hit.face.c].sort((a, b) => distance(cast, a, hit) - distance(cast, b, hit))[0];

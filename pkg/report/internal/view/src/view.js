@@ -1,6 +1,7 @@
 // The 3D view of the report: joins the scene with the controls of the page.
 import * as THREE from "three";
 import { FAR } from "./cast.js";
+import { followTeeth, showTooth } from "./cards.js";
 import { read } from "./data.js";
 import { Scene, matrix, views } from "./scene.js";
 
@@ -31,12 +32,12 @@ class View {
     this.pointer();
     this.keys();
     this.foils();
-    scene.after = () => this.placeCodes();
+    scene.after = () => this.codesWhenStill();
     new ResizeObserver(() => scene.resize()).observe($("stage"));
     scene.resize();
     this.cursors();
     this.choose(null);
-    this.look(views[0]);
+    this.look(views.find((v) => v.name === "upper"));
     window.addEventListener("hashchange", () => this.follow());
     document.addEventListener("click", (e) => {
       const a = e.target.closest("a.go");
@@ -90,6 +91,7 @@ class View {
   choose(m) {
     this.play(false);
     this.movement = m;
+    this.mark();
     for (const [x, b] of this.choices) b.setAttribute("aria-pressed", String(x === m));
     const slider = $("travel");
     slider.max = this.frames.length - 1;
@@ -119,9 +121,11 @@ class View {
     $("travel-out").textContent = this.movement ? this.say("view.at", { travel: travel.toFixed(1), opening: f.opening.toFixed(2) }) : this.say("view.at.closed");
     $("travel").setAttribute("aria-valuetext", $("travel-out").textContent);
     this.refresh();
+    // Only another guiding pair is announced, not every station.
+    const told = f.carrier ? this.say("view.guiding", { pair: `${this.tooth(f.carrier.upper)}/${this.tooth(f.carrier.lower)}` }) : "";
+    if ($("announce").textContent !== told) $("announce").textContent = told;
     const pairs = [...new Set(f.contacts.map((c) => `${this.tooth(c.upper)}/${this.tooth(c.lower)}`))];
-    const carrier = f.carrier ? this.say("view.guiding", { pair: `${this.tooth(f.carrier.upper)}/${this.tooth(f.carrier.lower)}` }) + " " : "";
-    $("state").textContent = carrier + (pairs.length ? this.say("view.contacts", { pairs: pairs.join(", ") }) : this.say("view.contacts.none"));
+    $("state").textContent = (told && told + " ") + (pairs.length ? this.say("view.contacts", { pairs: pairs.join(", ") }) : this.say("view.contacts.none"));
     for (const c of this.lines) {
       const on = this.movement && c.movement === this.movement.movement;
       c.line.hidden = !on;
@@ -137,12 +141,10 @@ class View {
     const [a, b, t] = this.maps(f.travel || 0);
     this.scene.upper.show(a, b, t, limit);
     this.scene.lower.show(a, b, t, limit);
-    const marks = $("show-marks").checked ? this.marks(f) : [];
-    this.scene.upper.mark(marks);
-    const closed = matrix(f.pose).multiply(this.scene.settling).invert();
-    this.scene.lower.mark(marks.map((m) => ({ ...m, at: new THREE.Vector3(...m.at).applyMatrix4(closed).toArray() })));
+    const shown = $("show-marks").checked, first = $("show-moment").checked ? this.index : 0;
+    for (const cast of [this.scene.upper, this.scene.lower]) cast.marks.show(shown ? first : 0, shown ? this.index : -1);
     $("legend-to").textContent = this.room ? this.say("view.room.to", { um: limit }) : limit ? this.say("view.gap.end", { um: limit }) : "";
-    $("legend").hidden = !limit && !marks.length;
+    $("legend").hidden = !limit && !shown;
     $("bite-out").textContent = `${bite}°`;
     this.scene.draw();
   }
@@ -168,13 +170,26 @@ class View {
     return [a.i, b.i, b.travel > a.travel ? (travel - a.travel) / (b.travel - a.travel) : 0];
   }
 
-  marks(f) {
+  // mark puts the marks of all stations of the movement on both arches, each station
+  // where the lower arch stands then.
+  mark() {
     const thin = this.facts.foils[0];
-    const of = (c) => {
-      const carries = f.carrier && f.carrier.upper === c.upper && f.carrier.lower === c.lower && c.foil_um === thin;
-      return { at: c.point_mm, radius: Math.max(0.5, Math.sqrt(c.area_mm2 / Math.PI)) * (c.foil_um === thin ? 1 : 1.3), kind: c.foil_um !== thin ? 0 : carries ? 2 : 1 };
-    };
-    return f.contacts.map(of).sort((a, b) => a.kind - b.kind);
+    const upper = [], lower = [];
+    this.frames.forEach((f, station) => {
+      const back = matrix(f.pose).multiply(this.scene.settling).invert();
+      for (const c of f.contacts) {
+        const guides = f.carrier && f.carrier.upper === c.upper && f.carrier.lower === c.lower && c.foil_um === thin;
+        const m = { radius: Math.max(0.4, Math.sqrt(c.area_mm2 / Math.PI)), kind: c.foil_um !== thin ? 0 : guides ? 2 : 1, station };
+        upper.push({ ...m, at: c.centre_mm, normal: c.normal });
+        lower.push({
+          ...m,
+          at: new THREE.Vector3(...c.centre_mm).applyMatrix4(back).toArray(),
+          normal: new THREE.Vector3(...c.normal).transformDirection(back).toArray(),
+        });
+      }
+    });
+    this.scene.upper.marks.set(upper);
+    this.scene.lower.marks.set(lower);
   }
 
   play(on) {
@@ -188,10 +203,13 @@ class View {
       if (!this.playing) return;
       if (last) travel += (1.5 * (now - last)) / 1000; // mm of the condyle
       last = now;
-      let i = this.index;
-      while (i < this.frames.length - 1 && this.frames[i + 1].travel <= travel) i++;
-      if (i !== this.index) this.go(i);
-      if (i === this.frames.length - 1) this.play(false);
+      // One station a picture at most, so that none is skipped, however slow the machine;
+      // the way that it could not keep up with is forgotten.
+      if (this.frames[this.index + 1].travel <= travel) {
+        this.go(this.index + 1);
+        travel = Math.min(travel, this.frame.travel + 0.1);
+      }
+      if (this.index === this.frames.length - 1) this.play(false);
       else requestAnimationFrame(step);
     };
     requestAnimationFrame(step);
@@ -205,7 +223,7 @@ class View {
         this.scene.draw();
       });
     }
-    for (const id of ["colours", "bite", "show-marks"]) $(id).addEventListener("input", () => this.refresh());
+    for (const id of ["colours", "bite", "show-marks", "show-moment"]) $(id).addEventListener("input", () => this.refresh());
     $("show-codes").addEventListener("input", () => this.scene.draw());
     for (const id of ["section", "section-at"]) {
       $(id).addEventListener("input", () => {
@@ -244,30 +262,40 @@ class View {
         const span = document.createElement("span");
         span.textContent = t.code;
         $("codes").append(span);
-        this.labels.push({ span, cast, at: new THREE.Vector3(...t.centre), outward: new THREE.Vector3(...t.outward) });
+        span.hidden = true;
+        this.labels.push({ span, number: t.number });
       }
     }
   }
 
+  // codesWhenStill hides the codes while something moves, and puts them back when it
+  // has stopped.
+  codesWhenStill() {
+    for (const l of this.labels) l.span.hidden = true;
+    clearTimeout(this.still);
+    if ($("show-codes").checked) this.still = setTimeout(() => this.placeCodes(), 120);
+  }
+
+  // placeCodes puts each code on what is seen of its tooth, if anything is.
   placeCodes() {
     const canvas = this.scene.renderer.domElement;
-    const w = canvas.clientWidth, h = canvas.clientHeight;
-    const eye = new THREE.Vector3();
+    const seen = this.scene.seenTeeth();
     for (const l of this.labels) {
-      const p = l.at.clone().applyMatrix4(l.cast.mesh.matrix);
-      eye.copy(this.scene.camera.position).sub(p).normalize();
-      const cut = this.scene.renderer.clippingPlanes.some((q) => q.distanceToPoint(p) < 0);
-      const facing = Math.abs(eye.z) > 0.75 || this.scene.half || l.outward.dot(eye) > 0.25;
-      const shown = $("show-codes").checked && l.cast.mesh.visible && facing && !cut;
-      l.span.hidden = !shown;
-      if (!shown) continue;
-      p.project(this.scene.camera);
-      l.span.style.transform = `translate(${((p.x + 1) / 2) * w}px, ${((1 - p.y) / 2) * h}px) translate(-50%, -50%)`;
+      const at = seen.get(l.number);
+      l.span.hidden = !at;
+      if (at) l.span.style.transform = `translate(${at[0] * canvas.clientWidth}px, ${at[1] * canvas.clientHeight}px) translate(-50%, -50%)`;
     }
   }
 
   pointer() {
     const canvas = this.scene.renderer.domElement;
+    // The view is in use once it has the focus; until then the wheel and a finger that
+    // goes up or down scroll the page.
+    canvas.style.touchAction = "pan-y";
+    canvas.addEventListener("focus", () => (canvas.style.touchAction = "none"));
+    canvas.addEventListener("blur", () => (canvas.style.touchAction = "pan-y"));
+    canvas.addEventListener("pointerup", () => canvas.focus({ preventScroll: true }));
+    $("stage").addEventListener("wheel", (e) => document.activeElement !== canvas && e.stopPropagation(), { capture: true, passive: true });
     let waiting = null;
     const ask = (e) => {
       const r = canvas.getBoundingClientRect();
@@ -282,6 +310,16 @@ class View {
     };
     canvas.addEventListener("pointermove", (e) => e.buttons === 0 && ask(e));
     canvas.addEventListener("pointerup", ask);
+    // A click that does not turn the casts opens the card of the tooth under it.
+    let pressed = null;
+    canvas.addEventListener("pointerdown", (e) => (pressed = e.isPrimary && e.button === 0 ? [e.clientX, e.clientY] : null));
+    canvas.addEventListener("click", (e) => {
+      if (!pressed || Math.hypot(e.clientX - pressed[0], e.clientY - pressed[1]) > 5) return;
+      const r = canvas.getBoundingClientRect();
+      const hit = this.scene.pick(((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2);
+      const number = hit && hit.cast.data.teeth[hit.vertex];
+      if (number && e.pointerType !== "touch") showTooth(String(number));
+    });
     canvas.addEventListener("pointerleave", () => ($("tip").hidden = true));
   }
 
@@ -307,7 +345,11 @@ class View {
       }
     }
     tip.replaceChildren();
-    const head = document.createElement("strong");
+    const head = document.createElement(tooth ? "a" : "strong"); // to the card, for those who tap
+    if (tooth) {
+      head.className = "tooth";
+      head.href = "#tooth-" + tooth.number;
+    }
     head.textContent = tooth ? `${tooth.code} ${tooth.name}` : hit.cast.data.codes.length ? this.say("view.no_tooth") : this.say("view.surface");
     tip.append(head, lines.join("; "));
     this.picked = tooth ? tooth.code : null;
@@ -317,6 +359,7 @@ class View {
     const canvas = this.scene.renderer.domElement;
     const { controls, camera } = this.scene;
     canvas.addEventListener("keydown", (e) => {
+      if (e.ctrlKey || e.metaKey || e.altKey) return; // the browser's
       const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
       if (turn && e.shiftKey) {
         const s = 0.03 * camera.position.distanceTo(controls.target);
@@ -344,16 +387,24 @@ class View {
       } else if (views[+e.key - 1]) this.look(views[+e.key - 1]);
       else if (e.key === "PageDown") this.go(this.index + 1);
       else if (e.key === "PageUp") this.go(this.index - 1);
+      else if (e.key === "Escape") canvas.blur();
       else if (e.key === " " && this.movement) this.play(!this.playing);
       else return;
       e.preventDefault();
     });
   }
 
-  // follow goes where a link says: #at=MOVEMENT:TRAVEL:X,Y,Z.
+  // follow goes where a link says, #at=MOVEMENT:TRAVEL:X,Y,Z, and scrolls there.
   follow() {
-    const m = /^#at=(\w*):([\d.e+-]+)(?::([\d.,-]+))?$/.exec(decodeURIComponent(location.hash));
-    if (!m) return;
+    // What does not decode or has no numbers is no place.
+    let to = "";
+    try {
+      to = decodeURIComponent(location.hash);
+    } catch {
+      return;
+    }
+    const m = /^#at=(\w*):([\d.e+-]+)(?::(-?[\d.]+,-?[\d.]+,-?[\d.]+))?$/.exec(to);
+    if (!m || !Number.isFinite(+m[2]) || (m[3] && !m[3].split(",").every((v) => Number.isFinite(+v)))) return;
     const movement = this.facts.movements.find((x) => x.movement === m[1] && x.frames.length) || null;
     this.choose(movement);
     let best = 0;
@@ -372,6 +423,7 @@ class View {
   }
 }
 
+followTeeth();
 start().catch((e) => {
   $("viewer").hidden = true;
   $("no-view").hidden = false;
