@@ -2,13 +2,17 @@ package report_test
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report"
 )
 
@@ -32,15 +36,39 @@ func TestPageInBrowser(t *testing.T) {
 	dir := t.TempDir()
 	made, err := theReport()
 	require.NoError(t, err)
-	for name, content := range made.files {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name), content, 0o600))
+	doc := withInterferences(made.findings)
+	r := report.Report{Findings: doc, Display: made.display, Version: "v1"}
+	files, err := r.Files(context.Background(), report.Options{})
+	require.NoError(t, err)
+	for _, x := range files {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, x.Name), x.Content, 0o600))
 	}
-	var findings bytes.Buffer
-	require.NoError(t, report.WriteJSON(&findings, made.findings))
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), findings.Bytes(), 0o600))
+	var text bytes.Buffer
+	require.NoError(t, report.WriteJSON(&text, doc))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), text.Bytes(), 0o600))
 	cmd := exec.Command("node", "--test", "test.mjs")
 	cmd.Dir = filepath.Join("internal", "view")
 	cmd.Env = append(os.Environ(), "CUSPTRACE_REPORT="+dir)
 	out, err := cmd.CombinedOutput()
 	require.NoError(t, err, "%s", out)
+}
+
+// withInterferences are findings with two interferences more, which rows of cusps do not
+// have: at the first contact of the third station of the first two movements, the second
+// one below the scan uncertainty. The report computes nothing about teeth; it shows what
+// it is given.
+func withInterferences(f *findings.Findings) *findings.Findings {
+	doc := *f
+	doc.Excursions = slices.Clone(f.Excursions)
+	for i := range 2 {
+		x := &doc.Excursions[i]
+		fr := &x.Frames[2]
+		c, high := &fr.Contacts[0], 200.0-180*float64(i)
+		x.Findings = append(slices.Clone(x.Findings), findings.Finding{
+			Kind: findings.KindWorkingInterference, Severity: 1 + i, Upper: c.Upper, Lower: c.Lower, FromMM: fr.TravelMM, ToMM: fr.TravelMM,
+			AtMM: fr.TravelMM, PointMM: &c.PointMM, HeightUm: &high, FoilUm: c.FoilUm, Doubtful: i == 1,
+			Text: language.Literal("Interference of a test in " + string(x.Movement) + " movement."),
+		})
+	}
+	return &doc
 }

@@ -18,7 +18,7 @@ let browser, desk, phone;
 const asked = [], said = [];
 
 async function open(options) {
-  const page = await (await browser.newContext({ ...options, reducedMotion: "reduce" })).newPage();
+  const page = await (await browser.newContext({ ...options, reducedMotion: "reduce", deviceScaleFactor: 0.5 })).newPage();
   page.setDefaultTimeout(90000); // a busy machine with a software renderer is slow
   page.on("request", (r) => asked.push(r.url()));
   page.on("dialog", (d) => said.push("dialog " + d.message()));
@@ -159,7 +159,11 @@ test("the occlusal chart has every tooth, stop and sign", async () => {
   const thin = Math.min(...findings.centric.contacts.map((c) => c.foil_um));
   const closed = findings.centric.contacts.filter((c) => c.foil_um === thin);
   assert.equal(r.stops, closed.filter((c) => c.upper).length + closed.filter((c) => c.lower).length);
-  assert.ok(r.signs.length > 0 && r.signs.every((n) => n >= 1 && n <= r.rows), `${r.signs} of ${r.rows}`);
+  // Each finding with a place has its sign on both of its teeth.
+  const found = findings.excursions.flatMap((x) => x.findings).filter((g) => g.kind !== "guidance").sort((a, b) => a.severity - b.severity);
+  assert.ok(found.length > 1);
+  assert.equal(r.rows, found.length);
+  assert.deepEqual(r.signs.sort(), found.flatMap((g, i) => (g.point_mm ? [g.upper, g.lower].filter(Boolean).map(() => i + 1) : [])));
   assert.ok(r.high < 1000, `the chart ends at ${r.high} px`);
 });
 
@@ -198,6 +202,7 @@ test("a tooth's card opens from the chart, the table and the view", async () => 
 test("codes lie on their own teeth and are hidden where those are", async () => {
   for (const side of ["Right side", "Front", "Upper occlusal", "Left lingual"]) {
     await desk.click(`#views button:text-is("${side}")`);
+    await desk.evaluate(() => window.cusptraceView.scene.now()); // which hides those of the view before
     await desk.waitForFunction(() => document.querySelectorAll("#codes span:not([hidden])").length > 3);
     const wrong = await desk.evaluate(() => {
       const v = window.cusptraceView, stage = document.getElementById("stage").getBoundingClientRect();
@@ -460,8 +465,9 @@ test("headings, labels, tables and contrast are as WCAG AA wants them", async ()
       const [r, g, b] = getComputedStyle(t).fill.match(/[\d.]+/g).map(Number);
       over.push(1.05 / (light([r, g, b]) + 0.05));
     }
+    // Cards of teeth are alike: two stand for all.
     const tell = (list) => list.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(" ") + " " + n.any.map((a) => a.message).join("; ")).slice(0, 3).join(" | ")}`);
-    const got = await axe.run({ exclude: ["#codes", "#legend", ".plot", "#chart svg", "svg.sign"] }, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] });
+    const got = await axe.run({ exclude: ["#codes", "#legend", ".plot", "#chart svg", "svg.sign", ".tooth-card:nth-of-type(n + 3)"] }, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] });
     const chart = await axe.run({ include: ["#chart"] }, { runOnly: { type: "rule", values: ["link-name", "aria-allowed-attr", "aria-allowed-role", "svg-img-alt"] } });
     got.violations.push(...chart.violations);
     return { wrong: tell(got.violations), unsure: tell(got.incomplete), contrast: got.passes.find((p) => p.id === "color-contrast").nodes.length, over };
