@@ -285,19 +285,19 @@ func (a stay) program(kinematics.Pose, float64) *qp.Problem {
 func (stay) slope(kinematics.Pose, kinematics.Twist) float64     { return 0 }
 func (stay) refine(*qp.Problem, kinematics.Pose, []float64) bool { return false }
 
-// press is the aim of seating: the potential −F·P(a) of a force F that acts on
+// pressing is the aim of seating: the potential −F·P(a) of a force F that acts on
 // the point a of the lower arch.
-type press struct {
+type pressing struct {
 	Press
 	frame  kinematics.TwistFrame
 	metric [36]float64
 }
 
-func (a press) value(p kinematics.Pose) float64 {
+func (a pressing) value(p kinematics.Pose) float64 {
 	return -r3.Dot(a.Direction, r3.Sub(p.Apply(a.Point), a.Point))
 }
 
-func (a press) program(pose kinematics.Pose, radius float64) *qp.Problem {
+func (a pressing) program(pose kinematics.Pose, radius float64) *qp.Problem {
 	p := &qp.Problem{H: make([]float64, 36), G: make([]float64, 6)}
 	for i, m := range a.metric {
 		p.H[i] = m / radius
@@ -308,7 +308,7 @@ func (a press) program(pose kinematics.Pose, radius float64) *qp.Problem {
 	return p
 }
 
-func (a press) slope(pose kinematics.Pose, x kinematics.Twist) float64 {
+func (a pressing) slope(pose kinematics.Pose, x kinematics.Twist) float64 {
 	v := 0.0
 	for i, w := range a.frame.Along(pose.Apply(a.Point), a.Direction) {
 		v -= w * x[i]
@@ -316,7 +316,7 @@ func (a press) slope(pose kinematics.Pose, x kinematics.Twist) float64 {
 	return v
 }
 
-func (press) refine(*qp.Problem, kinematics.Pose, []float64) bool { return false }
+func (pressing) refine(*qp.Problem, kinematics.Pose, []float64) bool { return false }
 
 // lift is the aim of the lift: the largest displacement of some points from where
 // they are given.

@@ -24,7 +24,7 @@ func TestSettleNothingLowerNear(t *testing.T) {
 	set, err := Settle(context.Background(), upper, lower, Options{})
 	require.NoError(t, err)
 	require.True(t, set.Seat.Taken)
-	a := press{Press: Press{Point: set.Seat.PressPointMM.R3(), Direction: set.Seat.PressDirection.R3()}}
+	a := pressing{Press: Press{Point: set.Seat.PressPointMM.R3(), Direction: set.Seat.PressDirection.R3()}}
 	rng := rand.New(rand.NewPCG(11, 1))
 	lowerNear := func(base kinematics.Pose) int {
 		n := 0

@@ -15,7 +15,7 @@ const playRise = 0.01
 // play measures how far the lower cast can go from its rest in each direction of
 // the horizontal plane, and turn in it, when it may rise by playRise: linear
 // programs on the gaps around the seat.
-func (s *Seat) play(ctx context.Context, a press, pose kinematics.Pose) ([]findings.Play, error) {
+func (s *Seat) play(ctx context.Context, a pressing, pose kinematics.Pose) ([]findings.Play, error) {
 	g, err := s.Feel.Feel(ctx, s.Frame, pose, 1.5*findings.PlayMost)
 	if err != nil {
 		return nil, err

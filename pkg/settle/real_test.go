@@ -91,7 +91,7 @@ func TestSettleReal(t *testing.T) {
 	// higher than where they hold after pushes of 10 µm, 4.5 mm away.
 	n, err := plate(lower)
 	require.NoError(t, err)
-	a := press{Press: Press{Point: tab.centre(), Direction: n}, frame: s.Frame, metric: s.Metric}
+	a := pressing{Press: Press{Point: tab.centre(), Direction: n}, frame: s.Frame, metric: s.Metric}
 	w := kinematics.TwistFrame{Centre: a.Point, Length: s.Frame.Length}
 	way := w.Pose(kinematics.Twist{0.5, 0.8, -0.8, 1.5 * math.Pi / 180 * w.Length})
 	way, err = s.approach(way, a.Direction, gapRest)

@@ -151,7 +151,7 @@ const liftSteps = 8
 // rest presses the casts together from a pose without overlap.
 func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinematics.Pose, tab *table,
 	o Options) (*findings.Seat, kinematics.Pose, error) {
-	a := press{frame: s.Frame, metric: s.Metric}
+	a := pressing{frame: s.Frame, metric: s.Metric}
 	if a.Point = tab.centre(); o.PressPoint != nil {
 		a.Point = *o.PressPoint
 	}
@@ -185,7 +185,7 @@ func (s *Seat) rest(ctx context.Context, upper, lower *casts.Cast, from kinemati
 }
 
 // press finds the seat and pushes the casts out of it.
-func (s *Seat) press(ctx context.Context, a press, pose kinematics.Pose) (fineEnd, error) {
+func (s *Seat) press(ctx context.Context, a pressing, pose kinematics.Pose) (fineEnd, error) {
 	pose, err := s.approach(pose, a.Direction, 0.02)
 	if err != nil {
 		return fineEnd{}, err
@@ -225,7 +225,7 @@ func (s *Seat) press(ctx context.Context, a press, pose kinematics.Pose) (fineEn
 
 // slide goes downhill to the next place that holds: in wide steps as far as those
 // lead, then in exact ones.
-func (s *Seat) slide(ctx context.Context, a press, pose kinematics.Pose) (fineEnd, error) {
+func (s *Seat) slide(ctx context.Context, a pressing, pose kinematics.Pose) (fineEnd, error) {
 	var e fineEnd
 	for range slideRounds {
 		p, err := s.coarse(ctx, a, pose)

@@ -254,7 +254,7 @@ func TestSettleAgainstNelderMead(t *testing.T) {
 	s, err := Settle(context.Background(), upper, lower, Options{PressPoint: &p.Point, PressDirection: &p.Direction, DoubtUm: 1e6})
 	require.NoError(t, err)
 	require.True(t, s.Seat.Locked)
-	a := press{Press: p, frame: kinematics.TwistFrame{Centre: r3.Vec{}, Length: 8}}
+	a := pressing{Press: p, frame: kinematics.TwistFrame{Centre: r3.Vec{}, Length: 8}}
 	var g contact.GapScratch
 	height := func(x []float64) float64 {
 		pose := s.Pose.Pose.Then(a.frame.Pose(kinematics.Twist{x[0], x[1], -0.3, x[2], x[3], x[4]}))
