@@ -114,7 +114,7 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 		m.Reasons = append(m.Reasons, language.Say(askFront))
 	}
 	if p, ok := onlyTouch(pairs, t); ok && m.Verdict == findings.Remount {
-		m.Reasons = append(m.Reasons, language.Say("mounting.only", language.With{"pair": p}))
+		m.Reasons = append(m.Reasons, language.Say(onlyPair, language.With{"pair": p}))
 	}
 	if len(middles) == len(areaTeeth) && m.Verdict != findings.Acceptable {
 		m.Tilt = tilt(middles, t.ScanDoubtUm)
@@ -124,6 +124,9 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 
 // askFront is what is said where the casts alone cannot tell an open bite from a tilt.
 const askFront = "mounting.bite"
+
+// onlyPair is what is said where the areas alone cannot tell a high pair from a tilt.
+const onlyPair = "mounting.only"
 
 // onlyFrontOpen says whether the anterior teeth alone are out of contact.
 func onlyFrontOpen(m *findings.Mounting) bool {

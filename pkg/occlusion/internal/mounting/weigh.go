@@ -102,6 +102,10 @@ func Weigh(f *findings.Findings) {
 		m.Verdict = findings.Undecided
 		first = append(first, language.Say("weigh.mouth"))
 	}
+	if high || v == confirms {
+		// The staircase or the mouth has told what it is that alone is in contact.
+		m.Reasons = slices.DeleteFunc(m.Reasons, func(s findings.Sentence) bool { return s.Key() == onlyPair })
+	}
 	first = append(first, agreement(f.Record, v)...)
 	m.Reasons = append(first, m.Reasons...)
 }

@@ -1,6 +1,7 @@
 package mounting
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -80,11 +81,13 @@ func TestWhatLeadsToWhat(t *testing.T) {
 		if m.Verdict = c.areas; c.areas != findings.Acceptable {
 			m.Tilt = &findings.Tilt{RollDeg: 0.1}
 		}
-		m.Reasons = []findings.Sentence{language.Literal("areas")}
+		m.Reasons = []findings.Sentence{language.Say(onlyPair, language.With{"pair": findings.Pair{Upper: 16, Lower: 46}}), language.Literal("areas")}
 		Weigh(f)
 		assert.Equal(t, c.want, m.Verdict, "%+v", c)
 		assert.Equal(t, c.tilt, m.Tilt != nil, "%+v", c)
 		assert.Equal(t, "areas", m.Reasons[len(m.Reasons)-1].String(), "the areas' reasons stay, behind the others")
+		asks := slices.ContainsFunc(m.Reasons, func(s findings.Sentence) bool { return s.Key() == onlyPair })
+		assert.Equal(t, c.shape != findings.ShapeHigh && voice(c.r) != confirms, asks, "%+v: what is answered is not asked", c)
 		if c.shape == findings.ShapeHigh {
 			assert.Greater(t, len(m.Reasons), 1, "rocking over one pair never ends in a bare verdict")
 		}
