@@ -98,7 +98,7 @@ func tellJaws(ctx context.Context, scans [2]string, u mesh.Unit) (exchanged bool
 			return inputError{err}
 		}
 		m, _ := mesh.Weld(raw, 0)
-		if err := inspect.CheckSize(m, u); err != nil {
+		if err := inspect.CheckArch(m, u); err != nil {
 			return inputError{fmt.Errorf("%s: %w", scans[i], err)}
 		}
 		jaws[i], sure[i], err = segment.LooksLike(ctx, m)

@@ -162,7 +162,7 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 		return inputError{err}
 	}
 	m, _ := mesh.Weld(raw, 0)
-	if err := inspect.CheckSize(m, u); err != nil {
+	if err := inspect.CheckArch(m, u); err != nil {
 		return fmt.Errorf("%s: %w", scan, err)
 	}
 	found, err := segment.Find(ctx, m, jaw, o)

@@ -111,7 +111,7 @@ func (s *session) readBoth(ctx context.Context, scans *[2]scan, meshes *[2]*mesh
 		}
 		meshes[i], scans[i].fits = m, assumed
 		var size *inspect.SizeError
-		if err := inspect.CheckSize(m, assumed); errors.As(err, &size) && size.Fits != mesh.UnitUnknown && unit == mesh.UnitUnknown {
+		if err := inspect.CheckArch(m, assumed); errors.As(err, &size) && size.Fits != mesh.UnitUnknown && unit == mesh.UnitUnknown {
 			scans[i].fits = size.Fits
 			return nil
 		} else if err != nil {

@@ -4,11 +4,16 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 )
 
+// noisyMM is the noise of a scan, mm, from which it is said: about the uncertainty at which
+// scans are taken. Our choice.
+const noisyMM = 0.03
+
 // ScanWarnings says what of a scan can show in the findings: labels on the wrong side,
-// holes in teeth (anywhere but at the rim, where there are no labels), loose parts and
-// triangles that lie inside out. The inspection of the scan tells where those are.
+// noise, slits, holes in teeth (anywhere but at the rim, where there are no labels), loose parts
+// and triangles that lie inside out. The inspection of the scan tells where those are.
 func ScanWarnings(c *Cast) []language.Sentence {
 	var out []language.Sentence
 	warn := func(key string, with language.With) {
@@ -19,13 +24,22 @@ func ScanWarnings(c *Cast) []language.Sentence {
 		warn("input.exchanged", language.With{})
 	}
 	t := mesh.BuildTopology(c.Whole)
+	if mm := inspect.Noise(t); mm >= noisyMM {
+		warn("input.noise", language.With{"um": 1000 * mm})
+	}
+	slits := inspect.TJunctions(t)
+	if slits > 0 {
+		warn("input.slits", language.With{"corners": slits})
+	}
 	switch n, longest := holes(c, t); {
+	case slits > 0: // whose borders are no holes, and whose parts are not loose
 	case n > 0 && c.Labels == nil:
 		warn("input.holes", language.With{"holes": n, "mm": longest})
 	case n > 0:
 		warn("input.holes.teeth", language.With{"holes": n, "mm": longest})
 	}
 	switch n := len(t.Components()) - 1; {
+	case slits > 0:
 	case n > 0 && c.Whole != c.Mesh():
 		warn("input.loose.out", language.With{"parts": n})
 	case n > 0:

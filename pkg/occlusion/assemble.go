@@ -2,6 +2,8 @@ package occlusion
 
 import (
 	"context"
+	"errors"
+	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
@@ -43,6 +45,9 @@ func settleCasts(c *casts.Casts, ctx context.Context, by *casefile.Case, lower *
 	}
 	var err error
 	if c.Settling, err = settle.Settle(ctx, c.Upper, c.Scanned, o); err != nil {
+		if w := casts.Wider(c.Upper, c.Scanned); errors.Is(err, settle.ErrSettle) && !w.Empty() {
+			return fmt.Errorf("%w; %v", err, w)
+		}
 		return err
 	}
 	pose := c.Settling.Pose.Pose

@@ -129,6 +129,9 @@ func warnings(pair *casts.Casts) []language.Sentence {
 	if pair.Upper.Teeth == nil || pair.Lower.Teeth == nil {
 		out = append(out, language.Say("input.surfaces"))
 	}
+	if w := casts.Wider(pair.Upper, pair.Lower); !w.Empty() {
+		out = append(out, w)
+	}
 	for _, c := range [2]*casts.Cast{pair.Upper, pair.Lower} {
 		if w := casts.LabelWarning(c); !w.Empty() {
 			out = append(out, w)

@@ -50,7 +50,7 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 		return nil, err
 	}
 	m, _ := mesh.Weld(raw, 0)
-	if err := inspect.CheckSize(m, c.Units); err != nil {
+	if err := inspect.CheckArch(m, c.Units); err != nil {
 		return nil, faultIn(path, err)
 	}
 	s := &casts.Scan{Mesh: m, Merged: raw.NumVertices() - m.NumVertices()}

@@ -10,6 +10,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/archnet"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -109,7 +110,13 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 	if err != nil {
 		return nil, err
 	}
-	return s.find(ctx, p, jaw, o)
+	r, err := s.find(ctx, p, jaw, o)
+	if errors.Is(err, ErrNoArch) {
+		if n := inspect.TJunctions(mesh.BuildTopology(m)); n > 0 {
+			return nil, fmt.Errorf("%w; its surface is slit at %d corners (T-junctions), export it without subdivision", err, n)
+		}
+	}
+	return r, err
 }
 
 // picture is the view of an arch in which most of teeth are seen; none where it shows no teeth.

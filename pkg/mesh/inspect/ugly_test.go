@@ -109,6 +109,51 @@ func TestUglySurfacesAreNamed(t *testing.T) {
 	}
 }
 
+// What cannot be measured is refused by name; what is ugly is not.
+func TestUnmeasurableSurfacesAreRefused(t *testing.T) {
+	clean := testcase.New(20).Upper
+	ugly := uglies(t, clean)
+	vault, err := testmesh.Grid(30).Transform(func(p r3.Vec) r3.Vec { // as a cast: open below
+		x, y := 2*p.X/30-1, 2*p.Y/30-1
+		return r3.Vec{X: 32 * x, Y: 26 * y, Z: 14 * (1 - max(x*x, y*y))}
+	})
+	require.NoError(t, err)
+	for name, c := range map[string]struct {
+		m    *mesh.Mesh
+		word string
+	}{
+		"clean":       {clean, ""},
+		"inside out":  {testmesh.Turned(vault), "inside out"},
+		"vault":       {vault, ""},
+		"two-sided":   {ugly["two-sided"], "two-sided"},
+		"soup":        {ugly["soup"], "hang together with no other"},
+		"flat":        {flattened(clean), "no surface"},
+		"T-junctions": {ugly["T-junctions"], ""},
+		"noise":       {ugly["noise"], ""},
+		"base":        {ugly["base"], ""},
+	} {
+		err := inspect.CheckArch(c.m, mesh.Millimetre)
+		if c.word == "" {
+			require.NoError(t, err, name)
+			continue
+		}
+		require.ErrorIs(t, err, inspect.ErrShape, name)
+		require.ErrorContains(t, err, c.word, name)
+	}
+	small, err := clean.Transform(func(p r3.Vec) r3.Vec { return r3.Scale(0.001, p) })
+	require.NoError(t, err)
+	require.ErrorIs(t, inspect.CheckArch(small, mesh.Millimetre), inspect.ErrSize)
+}
+
+// flattened is a surface all of whose triangles are points.
+func flattened(m *mesh.Mesh) *mesh.Mesh {
+	var tris [][3]mesh.VertexID
+	for _, c := range m.Triangles() {
+		tris = append(tris, [3]mesh.VertexID{c[0], c[0], c[0]})
+	}
+	return testmesh.New(append([]r3.Vec(nil), m.Vertices()...), tris)
+}
+
 // Crossings are counted as pairs, and touching is none.
 func TestSelfCrossings(t *testing.T) {
 	count := func(shift r3.Vec) int {
