@@ -105,7 +105,7 @@ func TestExamineOnAnyCores(t *testing.T) {
 
 // Both schemas fit what the command reads and writes.
 func TestSchemasFitRealOutput(t *testing.T) {
-	path := realCase(t, 0.8)
+	_, path := synthetic(t, nil)
 	dir := t.TempDir()
 	code, _, stderr := run(t, "examine", path, "-o", dir, "--tables-only")
 	require.Zero(t, code, stderr)

@@ -42,7 +42,7 @@ func main() {
 	var o options
 	flag.IntVar(&o.cases, "n", 100, "number of cases with faults")
 	flag.IntVar(&o.bases, "dentitions", 10, "number of dentitions that the cases share")
-	flag.IntVar(&o.triangles, "triangles", 40000, "triangles of each arch, about")
+	flag.IntVar(&o.triangles, "triangles", 110000, "triangles of each arch, about")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of all that is drawn")
 	flag.BoolVar(&o.verbose, "v", false, "print every case")
 	flag.Parse()

@@ -80,6 +80,25 @@ func TestRealOutputFitsTheSchema(t *testing.T) {
 	})
 }
 
+// prune keeps the first two objects of every list.
+func prune(v any) {
+	switch v := v.(type) {
+	case map[string]any:
+		for k, x := range v {
+			if list, ok := x.([]any); ok && len(list) > 2 {
+				if _, object := list[0].(map[string]any); object {
+					v[k] = list[:2]
+				}
+			}
+			prune(v[k])
+		}
+	case []any:
+		for _, x := range v {
+			prune(x)
+		}
+	}
+}
+
 // The schema holds every object to its keys: each key of a real findings file,
 // renamed or taken away, is noticed.
 func TestTheSchemaNoticesDrift(t *testing.T) {
@@ -92,6 +111,7 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 	require.NoError(t, err)
 	var doc map[string]any
 	require.NoError(t, json.Unmarshal(text, &doc))
+	prune(doc) // which is validated at every step
 	optional := []string{"name", "carrier", "unhindered", "interference", "pattern", "upper_site", "lower_site",
 		"overlap_um", "ended", "ended_mm", "1", "edge", "end", "guidance", "smoothness"}
 	tried := 0
@@ -99,7 +119,7 @@ func TestTheSchemaNoticesDrift(t *testing.T) {
 	walk = func(v any) {
 		switch v := v.(type) {
 		case []any:
-			for _, x := range v[:min(len(v), 2)] {
+			for _, x := range v {
 				walk(x)
 			}
 		case map[string]any:
