@@ -1,8 +1,10 @@
 package trial
 
 import (
+	"context"
 	"errors"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -45,11 +47,17 @@ func (w *work) form(step int, x *casefile.Wax) error {
 	if err := l.allow(w, now, x); err != nil {
 		return err
 	}
+	_, there := l.cast.Frames[x.Tooth]
+	if there {
+		if pose, err = ownFit(w.ctx, l.cast, x.Tooth, pose); err != nil {
+			return err
+		}
+	}
 	crown, err := mirrored(l.cast, twin, pose)
 	if err != nil {
 		return err
 	}
-	if _, there := l.cast.Frames[x.Tooth]; !there {
+	if !there {
 		return w.newCrown(step, l, crown)
 	}
 	l.along = l.cast.Frames[x.Tooth].Occlusal
@@ -115,15 +123,96 @@ func mirrorFit(c *casts.Cast, t dentition.ToothID) (kinematics.Pose, bool) {
 		if !ok {
 			return pose, false
 		}
-		turn := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
-		about := kinematics.Translation(r3.Scale(-1, centre)).Then(kinematics.Rotation(turn,
-			s1.Angle(r3.Norm(turn)))).Then(kinematics.Translation(r3.Add(centre, r3.Vec{X: x[3], Y: x[4], Z: x[5]})))
-		pose = pose.Then(about)
-		if r3.Norm(turn) < 1e-12 && math.Abs(x[3])+math.Abs(x[4])+math.Abs(x[5]) < 1e-12 {
+		by, still := smallMotion(x, centre)
+		if pose = pose.Then(by); still {
 			break
 		}
 	}
 	return pose, true
+}
+
+// smallMotion is the motion of a small turn x[0:3] about a centre and a shift x[3:6]; still says
+// that it moves nothing.
+func smallMotion(x [normal.Most]float64, centre r3.Vec) (by kinematics.Pose, still bool) {
+	turn := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
+	by = kinematics.Translation(r3.Scale(-1, centre)).Then(kinematics.Rotation(turn,
+		s1.Angle(r3.Norm(turn)))).Then(kinematics.Translation(r3.Add(centre, r3.Vec{X: x[3], Y: x[4], Z: x[5]})))
+	return by, r3.Norm(turn) < 1e-12 && math.Abs(x[3])+math.Abs(x[4])+math.Abs(x[5]) < 1e-12
+}
+
+// All are our choice.
+const (
+	ownReachMM = 1.0 // how far the tooth's own surface is looked for from the mirrored form's, mm
+	ownLeast   = 60  // vertices on which a fit to the own surface rests at least
+	ownRounds  = 30
+	ownScale   = 4.0 // medians from which a distance no longer counts
+)
+
+// ownFit moves a mirrored form that was fitted to the neighbours onto what is left of the tooth's
+// own surface: iterated closest points to planes (Y. Chen, G. Medioni, Image and Vision Computing
+// 10, 1992), with Tukey's weights (J. W. Tukey, Exploratory Data Analysis, 1977), by which what
+// is worn away counts for nothing. Where too little of the form lies near the tooth the fit to
+// the neighbours stays.
+func ownFit(ctx context.Context, c *casts.Cast, t dentition.ToothID, pose kinematics.Pose) (kinematics.Pose, error) {
+	form, err := mirrored(c, t.Mirror(), kinematics.Pose{})
+	if err != nil {
+		return pose, err
+	}
+	x, err := index.New(ctx, form, nil, index.Options{})
+	if err != nil {
+		return pose, err
+	}
+	own, err := surface.Cut(c.Mesh(), func(k mesh.TriID) bool { return c.Tooth(k) == t })
+	if err != nil {
+		return pose, err
+	}
+	centre := c.Frames[t].Centre
+	type pair struct {
+		at, normal r3.Vec // on the form where it is, and its normal there
+		off        float64
+	}
+	start := pose
+	for range ownRounds {
+		var pairs []pair
+		back := pose.Inverse()
+		for _, p := range own.Mesh.Vertices() {
+			h, ok := x.Nearest(back.Apply(p), ownReachMM)
+			if !ok {
+				continue
+			}
+			n := r3.Unit(pose.Rotate(form.AreaVector(h.Tri)))
+			at := pose.Apply(h.Point)
+			pairs = append(pairs, pair{at, n, r3.Dot(n, r3.Sub(p, at))})
+		}
+		if len(pairs) < ownLeast || 2*len(pairs) < own.Mesh.NumVertices() {
+			return start, nil
+		}
+		offs := make([]float64, len(pairs))
+		for i, p := range pairs {
+			offs[i] = math.Abs(p.off)
+		}
+		slices.Sort(offs)
+		limit := ownScale * max(1e-4, offs[len(offs)/2])
+		e := normal.New(6)
+		for _, p := range pairs {
+			u := p.off / limit
+			if math.Abs(u) >= 1 {
+				continue
+			}
+			w := (1 - u*u) * (1 - u*u)
+			d := r3.Cross(r3.Sub(p.at, centre), p.normal)
+			e.Add([]float64{d.X, d.Y, d.Z, p.normal.X, p.normal.Y, p.normal.Z}, p.off, w)
+		}
+		s, ok := e.Solve(1e12)
+		if !ok {
+			return start, nil
+		}
+		by, still := smallMotion(s, centre)
+		if pose = pose.Then(by); still {
+			break
+		}
+	}
+	return pose, nil
 }
 
 // mirrored is the crown of a tooth on the other side of the arch: mirrored, then moved.

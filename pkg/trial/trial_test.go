@@ -18,6 +18,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/trial"
@@ -178,4 +179,86 @@ func TestWaxGuidesSharesAndForms(t *testing.T) {
 	}
 	stops := slices.ContainsFunc(r.Treatment.Stops.New, func(s compare.Stop) bool { return s.Lower == 46 })
 	assert.True(t, stops, "46 has stops")
+}
+
+// Wax on a worn canine that shall lead at an inclination: the incisal point then goes down
+// along a straight path of that inclination to the horizontal plane, the canines touch there, and
+// the wax touches nothing else.
+func TestWaxLeadsAtAnInclination(t *testing.T) {
+	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: 1.5})
+	c.Record = nil
+	c.Trial = []casefile.TrialStep{{Wax: &casefile.Wax{Tooth: 13, InclinationDeg: 55, Movement: kinematics.Right}}}
+	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
+	require.NoError(t, err)
+	for _, s := range r.Treatment.Steps {
+		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.ThickestUm,
+			s.AreaMM2, s.VolumeMM3, s.LimitedBy, s.Refused)
+		assert.True(t, s.Refused.Empty())
+	}
+	assert.Empty(t, r.Treatment.Stops.Lost)
+	for _, x := range r.After.Findings.Excursions {
+		if x.Movement != findings.Right {
+			continue
+		}
+		at := func(mm float64) *findings.Frame {
+			i := slices.IndexFunc(x.Frames, func(f findings.Frame) bool { return f.TravelMM > mm-1e-9 })
+			return &x.Frames[i]
+		}
+		for _, mm := range []float64{0.8, 1.2, 1.6, 2} {
+			a, b := at(mm).IncisalPoint, at(mm+0.4).IncisalPoint
+			down, along := a[2]-b[2], math.Hypot(b[0]-a[0], b[1]-a[1])
+			t.Logf("%.1f mm: %.1f°, %v", mm, math.Atan2(down, along)*180/math.Pi, at(mm).Carrier)
+			assert.InDelta(t, 55, math.Atan2(down, along)*180/math.Pi, 0.5, "at %g mm", mm)
+			assert.Equal(t, findings.Part(13), at(mm).Carrier.Upper)
+		}
+	}
+}
+
+// A crown whose cusp is worn down by 300 µm gets its twin's form: where the unworn dentition
+// touches its opponents on that tooth, the waxed one has its surface, to 20 µm for most
+// vertices and 30 µm for all. The casts close as the unworn ones do.
+func TestWaxRestoresAWornCusp(t *testing.T) {
+	plain, plainUpper, plainLower := made(t)
+	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: -300})
+	c.Record = nil
+	c.Trial = []casefile.TrialStep{{Wax: &casefile.Wax{Tooth: 26, Form: &casefile.WaxForm{Mirror: 16}}}}
+	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
+	require.NoError(t, err)
+	for _, s := range r.Treatment.Steps {
+		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.ThickestUm,
+			s.AreaMM2, s.VolumeMM3, s.LimitedBy, s.Refused)
+		assert.True(t, s.Refused.Empty())
+	}
+	up := written(t, r.After.Upper)
+	x, err := index.New(t.Context(), up.Mesh, nil, index.Options{})
+	require.NoError(t, err)
+	worn, err := index.New(t.Context(), upper.Mesh, nil, index.Options{})
+	require.NoError(t, err)
+	lowerIndex, err := index.New(t.Context(), plainLower.Mesh, nil, index.Options{})
+	require.NoError(t, err)
+	lost, back := 0.0, 0.0
+	all, near := 0, 0
+	for v, p := range plainUpper.Mesh.Vertices() {
+		if _, touches := lowerIndex.Nearest(p, 0.05); plainUpper.Labels.Vertex(mesh.VertexID(v)) != 26 || !touches {
+			continue
+		}
+		was, ok := worn.Nearest(p, 1)
+		now, ok2 := x.Nearest(p, 1)
+		require.True(t, ok && ok2)
+		lost, back = max(lost, was.Dist), max(back, now.Dist)
+		if all++; now.Dist < 0.02 {
+			near++
+		}
+	}
+	t.Logf("%.0f µm were worn, %.0f µm off after waxing; %d of %d within 20 µm", 1000*lost, 1000*back, near, all)
+	assert.Greater(t, lost, 0.15)
+	assert.Less(t, back, 0.03)
+	assert.GreaterOrEqual(t, 10*near, 8*all)
+	travels := []float64{0, 0.6, 1.2, 1.8}
+	for _, m := range []kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive} {
+		want, got := openings(t, plain, plainUpper, plainLower, m, travels), openings(t, r.After.Case, up, written(t, r.After.Lower), m, travels)
+		for i := range travels {
+			assert.InDelta(t, want[i], got[i], 5, "%v at %g mm", m, travels[i])
+		}
+	}
 }
