@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -181,13 +182,20 @@ func TestWaxGuidesSharesAndForms(t *testing.T) {
 	assert.True(t, stops, "46 has stops")
 }
 
-// Wax on a worn canine that shall lead at an inclination: the incisal point then goes down
-// along a straight path of that inclination to the horizontal plane, the canines touch there, and
-// the wax touches nothing else.
-func TestWaxLeadsAtAnInclination(t *testing.T) {
-	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: 1.5})
+// Wax on a canine that shall lead at an inclination, and on a crown whose cusp is worn down by
+// 300 µm and gets its twin's form. The incisal point then goes down along a straight path of that
+// inclination to the horizontal plane, by the canines; where the unworn dentition touches its
+// opponents on the worn tooth the waxed one has its surface, to 20 µm for most vertices and 30 µm
+// for all, and elsewhere the casts close as the unworn ones do.
+func TestWaxLeadsAndRestores(t *testing.T) {
+	plain, plainUpper, plainLower := made(t)
+	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: 1.5},
+		typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: -300})
 	c.Record = nil
-	c.Trial = []casefile.TrialStep{{Wax: &casefile.Wax{Tooth: 13, InclinationDeg: 55, Movement: kinematics.Right}}}
+	c.Trial = []casefile.TrialStep{
+		{Wax: &casefile.Wax{Tooth: 26, Form: &casefile.WaxForm{Mirror: 16}}},
+		{Wax: &casefile.Wax{Tooth: 13, InclinationDeg: 55, Movement: kinematics.Right}},
+	}
 	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
 	require.NoError(t, err)
 	for _, s := range r.Treatment.Steps {
@@ -196,57 +204,30 @@ func TestWaxLeadsAtAnInclination(t *testing.T) {
 		assert.True(t, s.Refused.Empty())
 	}
 	assert.Empty(t, r.Treatment.Stops.Lost)
-	for _, x := range r.After.Findings.Excursions {
-		if x.Movement != findings.Right {
-			continue
-		}
-		at := func(mm float64) *findings.Frame {
-			i := slices.IndexFunc(x.Frames, func(f findings.Frame) bool { return f.TravelMM > mm-1e-9 })
-			return &x.Frames[i]
-		}
-		for _, mm := range []float64{0.8, 1.2, 1.6, 2} {
-			a, b := at(mm).IncisalPoint, at(mm+0.4).IncisalPoint
-			down, along := a[2]-b[2], math.Hypot(b[0]-a[0], b[1]-a[1])
-			t.Logf("%.1f mm: %.1f°, %v", mm, math.Atan2(down, along)*180/math.Pi, at(mm).Carrier)
-			assert.InDelta(t, 55, math.Atan2(down, along)*180/math.Pi, 0.5, "at %g mm", mm)
-			assert.Equal(t, findings.Part(13), at(mm).Carrier.Upper)
-		}
-	}
-}
+	leads(t, &r.After.Findings.Excursions[slices.IndexFunc(r.After.Findings.Excursions,
+		func(x findings.Excursion) bool { return x.Movement == findings.Right })], 13, 55)
 
-// A crown whose cusp is worn down by 300 µm gets its twin's form: where the unworn dentition
-// touches its opponents on that tooth, the waxed one has its surface, to 20 µm for most
-// vertices and 30 µm for all. The casts close as the unworn ones do.
-func TestWaxRestoresAWornCusp(t *testing.T) {
-	plain, plainUpper, plainLower := made(t)
-	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: -300})
-	c.Record = nil
-	c.Trial = []casefile.TrialStep{{Wax: &casefile.Wax{Tooth: 26, Form: &casefile.WaxForm{Mirror: 16}}}}
-	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
-	require.NoError(t, err)
-	for _, s := range r.Treatment.Steps {
-		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.ThickestUm,
-			s.AreaMM2, s.VolumeMM3, s.LimitedBy, s.Refused)
-		assert.True(t, s.Refused.Empty())
-	}
 	up := written(t, r.After.Upper)
-	x, err := index.New(t.Context(), up.Mesh, nil, index.Options{})
-	require.NoError(t, err)
-	worn, err := index.New(t.Context(), upper.Mesh, nil, index.Options{})
-	require.NoError(t, err)
-	lowerIndex, err := index.New(t.Context(), plainLower.Mesh, nil, index.Options{})
-	require.NoError(t, err)
+	distance := func(s *casts.Scan) func(r3.Vec, float64) (float64, bool) {
+		x, err := index.New(t.Context(), s.Mesh, nil, index.Options{})
+		require.NoError(t, err)
+		return func(p r3.Vec, within float64) (float64, bool) {
+			h, ok := x.Nearest(p, within)
+			return h.Dist, ok
+		}
+	}
+	toWorn, toWaxed, toLower := distance(upper), distance(up), distance(plainLower)
 	lost, back := 0.0, 0.0
 	all, near := 0, 0
 	for v, p := range plainUpper.Mesh.Vertices() {
-		if _, touches := lowerIndex.Nearest(p, 0.05); plainUpper.Labels.Vertex(mesh.VertexID(v)) != 26 || !touches {
+		if _, touches := toLower(p, 0.05); plainUpper.Labels.Vertex(mesh.VertexID(v)) != 26 || !touches {
 			continue
 		}
-		was, ok := worn.Nearest(p, 1)
-		now, ok2 := x.Nearest(p, 1)
+		was, ok := toWorn(p, 1)
+		now, ok2 := toWaxed(p, 1)
 		require.True(t, ok && ok2)
-		lost, back = max(lost, was.Dist), max(back, now.Dist)
-		if all++; now.Dist < 0.02 {
+		lost, back = max(lost, was), max(back, now)
+		if all++; now < 0.02 {
 			near++
 		}
 	}
@@ -255,10 +236,23 @@ func TestWaxRestoresAWornCusp(t *testing.T) {
 	assert.Less(t, back, 0.03)
 	assert.GreaterOrEqual(t, 10*near, 8*all)
 	travels := []float64{0, 0.6, 1.2, 1.8}
-	for _, m := range []kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive} {
+	for _, m := range []kinematics.Movement{kinematics.Left, kinematics.Protrusive} {
 		want, got := openings(t, plain, plainUpper, plainLower, m, travels), openings(t, r.After.Case, up, written(t, r.After.Lower), m, travels)
 		for i := range travels {
 			assert.InDelta(t, want[i], got[i], 5, "%v at %g mm", m, travels[i])
 		}
+	}
+}
+
+// leads checks that a tooth carries a movement along a straight path of an inclination.
+func leads(t *testing.T, x *findings.Excursion, tooth findings.Part, deg float64) {
+	at := func(mm float64) *findings.Frame {
+		return &x.Frames[slices.IndexFunc(x.Frames, func(f findings.Frame) bool { return f.TravelMM > mm-1e-9 })]
+	}
+	for _, mm := range []float64{0.8, 1.2, 1.6, 2} {
+		a, b := at(mm).IncisalPoint, at(mm+0.4).IncisalPoint
+		down, along := a[2]-b[2], math.Hypot(b[0]-a[0], b[1]-a[1])
+		assert.InDelta(t, deg, math.Atan2(down, along)*180/math.Pi, 0.5, "at %g mm", mm)
+		assert.Equal(t, tooth, at(mm).Carrier.Upper)
 	}
 }
