@@ -184,10 +184,10 @@ func tilt(p []Closeness, doubtUm float64) *findings.Tilt {
 	t := &findings.Tilt{RollDeg: x.X * 180 / math.Pi, PitchDeg: x.Y * 180 / math.Pi}
 	wide, long := math.Abs(p[2].At.X-p[0].At.X), math.Abs(p[1].At.Y-(p[0].At.Y+p[2].At.Y)/2)
 	told := *t
-	if math.Abs(x.X)*wide < doubtUm/1000 {
+	if math.Abs(x.X)*wide < doubtUm/1000 { // mutants: same, a measured length never is the border
 		told.RollDeg = 0
 	}
-	if math.Abs(x.Y)*long < doubtUm/1000 {
+	if math.Abs(x.Y)*long < doubtUm/1000 { // mutants: same, likewise
 		told.PitchDeg = 0
 	}
 	if told.RollDeg == 0 && told.PitchDeg == 0 {
