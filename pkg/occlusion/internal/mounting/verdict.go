@@ -222,7 +222,7 @@ func tilted(t *findings.Tilt) language.List {
 func solve3(rows [3]r3.Vec, b [3]float64) (x r3.Vec, ok bool) {
 	across := [3]r3.Vec{r3.Cross(rows[1], rows[2]), r3.Cross(rows[2], rows[0]), r3.Cross(rows[0], rows[1])}
 	det := r3.Dot(rows[0], across[0])
-	if !(math.Abs(det) > 1e-12*r3.Norm(rows[0])*r3.Norm(rows[1])*r3.Norm(rows[2])) {
+	if !(math.Abs(det) > 1e-12*r3.Norm(rows[0])*r3.Norm(rows[1])*r3.Norm(rows[2])) { // mutants: same, rounding decides
 		return x, false
 	}
 	for i, v := range across {

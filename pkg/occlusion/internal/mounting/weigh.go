@@ -5,7 +5,6 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
-	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
@@ -62,13 +61,12 @@ func Weigh(f *findings.Findings) {
 	high, displaced := false, false
 	if g := f.Settling.Given; g != nil {
 		high = g.Shape == findings.ShapeHigh
-		seated := f.Settling.Pose.Pose != (kinematics.Pose{})
 		if high {
 			first = append(first, language.Say("weigh.given", language.With{"given": g.Text}))
 			if g.Turn == nil {
 				m.Tilt = nil // a high tooth explains the gaps
 			}
-			if seated && f.Settling.Pose.Angle().Degrees() >= rockedDeg && g.Displaced == nil {
+			if f.Settling.Pose.Angle().Degrees() >= rockedDeg && g.Displaced == nil {
 				first = append(first, language.Say("weigh.seated", language.With{"deg": f.Settling.Pose.Angle().Degrees()}))
 			}
 		}

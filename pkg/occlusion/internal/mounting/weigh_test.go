@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/assert"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -134,4 +135,60 @@ func TestWeighSaysWhatSeatingDid(t *testing.T) {
 	f.Centric.Mounting.Reasons = []findings.Sentence{language.Say(askFront)}
 	Weigh(f)
 	assert.Equal(t, askFront, f.Centric.Mounting.Reasons[len(f.Centric.Mounting.Reasons)-1].Key())
+}
+
+// Just below and just above what the weighing asks.
+func TestWeighBorders(t *testing.T) {
+	weigh := func(edit func(*findings.Findings)) (findings.Verdict, []string) {
+		um := 89.0
+		f := &findings.Findings{}
+		f.Settling.Given = &findings.Given{Shape: findings.ShapeHigh, Upper: 16, Lower: 46, HeightUm: &um}
+		f.Centric.Mounting.Verdict = findings.Acceptable
+		edit(f)
+		Weigh(f)
+		var keys []string
+		for _, r := range f.Centric.Mounting.Reasons {
+			keys = append(keys, r.Key())
+		}
+		return f.Centric.Mounting.Verdict, keys
+	}
+	turned := func(deg float64) func(*findings.Findings) {
+		return func(f *findings.Findings) {
+			f.Settling.Pose.Pose = kinematics.Rotation(r3.Vec{Y: 1}, s1.Angle(deg)*s1.Degree)
+		}
+	}
+	_, keys := weigh(turned(0.0099))
+	assert.NotContains(t, keys, "weigh.seated")
+	_, keys = weigh(turned(0.0101))
+	assert.Contains(t, keys, "weigh.seated")
+	_, keys = weigh(func(f *findings.Findings) {
+		turned(0.1)(f)
+		f.Settling.Given.Displaced = &findings.Displacement{}
+	})
+	assert.NotContains(t, keys, "weigh.seated", "what was displaced was not rocked")
+
+	doubt := casefile.Default().Settle.DoubtUm
+	level := func(um float64) func(*findings.Findings) {
+		return func(f *findings.Findings) {
+			f.Settling.Given.Shape, f.Settling.Seat = findings.ShapeLevel, &findings.Seat{DoubtUm: um}
+		}
+	}
+	v, keys := weigh(level(doubt))
+	assert.Equal(t, findings.Acceptable, v)
+	assert.Empty(t, keys)
+	v, keys = weigh(level(doubt + 1))
+	assert.Equal(t, findings.Undecided, v)
+	assert.Equal(t, []string{"weigh.relation"}, keys)
+
+	for _, c := range []struct {
+		was  findings.Verdict
+		turn *findings.SmallTurn
+		want findings.Verdict
+	}{
+		{findings.Acceptable, &findings.SmallTurn{}, findings.Undecided}, {findings.Remount, &findings.SmallTurn{}, findings.Remount},
+		{findings.Acceptable, nil, findings.Undecided}, {findings.Remount, nil, findings.Undecided},
+	} {
+		v, _ := weigh(func(f *findings.Findings) { f.Settling.Given.Turn, f.Centric.Mounting.Verdict = c.turn, c.was })
+		assert.Equal(t, c.want, v, "%+v", c)
+	}
 }
