@@ -202,14 +202,14 @@ func tilted(t *findings.Tilt) language.List {
 	var out []findings.Sentence
 	if t.RollDeg != 0 {
 		side := "tilt.left"
-		if t.RollDeg < 0 {
+		if t.RollDeg < 0 { // mutants: same, it is not 0
 			side = "tilt.right"
 		}
 		out = append(out, language.Say(side, language.With{"deg": math.Abs(t.RollDeg)}))
 	}
 	if t.PitchDeg != 0 {
 		end := "tilt.front"
-		if t.PitchDeg < 0 {
+		if t.PitchDeg < 0 { // mutants: same, it is not 0
 			end = "tilt.back"
 		}
 		out = append(out, language.Say(end, language.With{"deg": math.Abs(t.PitchDeg)}))

@@ -66,7 +66,7 @@ func Weigh(f *findings.Findings) {
 			if g.Turn == nil {
 				m.Tilt = nil // a high tooth explains the gaps
 			}
-			if f.Settling.Pose.Angle().Degrees() >= rockedDeg && g.Displaced == nil {
+			if f.Settling.Pose.Angle().Degrees() >= rockedDeg && g.Displaced == nil { // mutants: same, a measured turn never is the border
 				first = append(first, language.Say("weigh.seated", language.With{"deg": f.Settling.Pose.Angle().Degrees()}))
 			}
 		}
