@@ -10,16 +10,29 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 )
 
+// What a crown is cut out by where the picture shows it. Where no source is named a number is
+// our choice, set as those of cut.go.
 const (
-	aside     = 2.5  // mm beyond a tooth's picture at which its surface may lie
-	asideMore = 3.0  // mm more where the picture shows nothing of the usual area
-	under     = 0.7  // mm below the picture's heights at which surface is out of sight
-	sure      = 0.75 // share from which a pixel inside a tooth's picture is its core
-	smallSure = 0.6  // where the picture shows less than a third of the usual area
-	belief    = 0.15 // weight of a picture that shows the tooth, per mm²
-	disbelief = 0.03 // of one that shows no tooth: gingiva and the backs of anterior teeth look alike
-	hidden    = 0.04 // weight of the usual length of crowns where nothing is seen, per mm² and mm
-	edgeCost  = 0.2  // of a border along the rim of the scan, per mm
+	// How far beyond a tooth's picture its surface may lie, mm: crowns widen below the edge that the
+	// picture shows, by up to a quarter of a molar's 10 mm.
+	aside = 2.5
+	// By how much more where the picture shows nothing of the usual area, mm: a crown that leans
+	// hides up to half of itself.
+	asideMore = 3.0
+	// Below the picture's heights surface is out of its sight, mm: a pixel's diagonal on a wall of 45°.
+	under = 0.7
+	// Share from which a pixel inside a tooth's picture is its core, and that where the picture shows
+	// less than a third of the usual area and every pixel counts.
+	sure      = 0.75
+	smallSure = 0.6
+	// Weight of a picture that shows the tooth, per mm² and unit of log odds, and of one that shows
+	// none: that is weaker, since gingiva and the lingual faces of front teeth look alike.
+	belief    = 0.15
+	disbelief = 0.03
+	// Weight of the usual length of crowns where nothing is seen, per mm² and mm: as pull.
+	hidden = 0.04
+	// Of a border along the rim of the scan, per mm: as bareCost.
+	edgeCost = 0.2
 )
 
 // crown is a tooth in the picture, before it is cut out of the scan.

@@ -18,25 +18,54 @@ var (
 	lowerLengths = [8]float64{9, 9.5, 11, 8.5, 8, 7.5, 7, 7}
 )
 
+// What a crown is cut out by. Where no source is named a number is our choice, set on casts of
+// package typodont and on the real scans of persons 1 to 30; docs/finding-teeth.md shows what a
+// fifth more or less of each does on others.
 const (
-	seedShare    = 0.45 // of the crown's length: surface within it from the top is taken for crown
-	seedWidth    = 0.25 // of the crown's width left out at each side there
-	farBelow     = 3.0  // beyond the crown's length: surely gingiva, mm
-	farAside     = 0.45 // of the crown's width beyond its borders: surely another tooth's or gingiva
-	pull         = 0.04 // of the expected border, per mm² and mm
-	smoothRelief = 0.12 // relief below which surface is likely gingiva, 1/mm
-	coreAside    = 6.0  // from the crowns' middles: half the breadth of the largest and a little, mm
-	smoothPush   = 0.25 // of such surface, per mm², where it has none
-	flatFloor    = 0.02 // least cost of a border, per mm
-	sharpness    = 3.0  // how much less a border costs per [valley] of curvature
-	webBend      = 0.45 // curvature from which the floor of a valley is no tooth, 1/mm
-	rimCost      = 0.6  // of a border along the rim of the scan, per mm
-	rimRise      = 1.5  // by how much more, of itself, for every mm that it lies below the usual margin
-	rimBelow     = 2.5  // below the usual margin a rim is surely that of gingiva, mm
-	bareCost     = 0.2  // of the rim where the scan shows no gingiva: less than over even surface
-	papilla      = 0.45 // of the crown's length: how far the gingiva rises between teeth
-	convexCost   = 1.5  // how much more over a ridge of that curvature
-	quantum      = 1e-4 // unit of the network's capacities, mm
+	// Of the crown's length: surface within it from the top is surely crown. It ends above the
+	// papillae, which begin at 1 − papilla of the length.
+	seedShare = 0.45
+	// Of the crown's width left out at each side there: borders between teeth are found to within
+	// a quarter of a crown.
+	seedWidth = 0.25
+	// Beyond the crown's handbook length surface is surely gingiva, mm: recession of more is rare.
+	farBelow = 3.0
+	// Of the crown's width beyond its borders: less than half, where the neighbour's middle begins.
+	farAside = 0.45
+	// Of the usual length, per mm² and mm off it. It is weak: 10 mm² that lie 1 mm off weigh as
+	// much as 0.4 mm of border over even surface, so that it decides where no valley does.
+	pull = 0.04
+	// Relief below which surface is likely gingiva, 1/mm: about noCrown, below which columns show
+	// no crown.
+	smoothRelief = 0.12
+	// From the crowns' middles, mm: half the breadth of the broadest crown, an upper first molar's
+	// 11 mm (handbook, from memory), and a little.
+	coreAside = 6.0
+	// Against surface without relief, per mm²: six times pull, since gingiva beside molars is broad.
+	smoothPush = 0.25
+	// The least that a border costs, per mm: of valleys as deep the shortest is taken.
+	flatFloor = 0.02
+	// By how much the cost of a border falls with curvature, as an exponent: where the surface is as
+	// concave as [valley] it costs a twentieth.
+	sharpness = 3.0
+	// Curvature from which the floor of a valley is no tooth, 1/mm: more than [valley], since fissures
+	// are valleys too.
+	webBend = 0.45
+	// Of a border along the rim of the scan, per mm: less than over even surface, since scans are
+	// trimmed along the margin; and by how much more, of itself, for every mm below the usual margin.
+	rimCost = 0.6
+	rimRise = 1.5
+	// Below the usual margin a rim is surely that of gingiva, mm: scans show some of it.
+	rimBelow = 2.5
+	// Of the rim where the scan shows no gingiva, per mm: it is the margin then.
+	bareCost = 0.2
+	// Of the crown's length: how far gingiva rises between teeth. Papillae of upper front teeth fill
+	// about 40 % (S. Chu et al., Int J Periodontics Restorative Dent 29, 2009; from memory).
+	papilla = 0.45
+	// How much dearer a border is over a ridge of the curvature of [valley]: it belongs in valleys.
+	convexCost = 1.5
+	// Unit of the network's capacities, mm: below the cost of any edge of a scan.
+	quantum = 1e-4
 )
 
 // crownPlace is what is known of a crown before it is cut out.
@@ -93,9 +122,9 @@ func cutOut(ctx context.Context, s *surface, b *band, jaw dentition.Jaw, found [
 // to 20 % of synthetic and real ones), less in scans without (2 to 9 %).
 const (
 	furrowBend  = -0.1 // mean curvature of a furrow, 1/mm
-	furrowShare = 0.1
-	neckFrom    = 0.5 // of the crown's length: where the surface around the neck begins
-	neckInside  = 0.2 // of the crown's width left out at each side
+	furrowShare = 0.1  // between the two ranges
+	neckFrom    = 0.5  // of the crown's length: the half nearer to the neck
+	neckInside  = 0.2  // of the crown's width left out at each side: the valleys between teeth
 )
 
 // bare reports whether a scan shows crowns only, without gingiva.
