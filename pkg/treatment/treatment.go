@@ -48,12 +48,26 @@ type Step struct {
 	VolumeMM3  float64 `json:"volume_mm3"`
 	// opposing tooth and station that ask for it
 	LimitedBy findings.Sentence `json:"limited_by,omitzero"`
+	// for wax: which opposing teeth have shaped it, the largest area first; where none has reached
+	// it the form itself has
+	Shaped []Shaping `json:"shaped,omitempty"`
 	// what goes away with it
 	Frees []findings.Sentence `json:"frees"`
 	// why nothing was done; absent where it was
 	Refused findings.Sentence `json:"refused,omitzero"`
 	// what to heed at this spot
 	Warning findings.Sentence `json:"warning,omitzero"`
+}
+
+// Shaping is what an opposing tooth has shaped of wax in a movement.
+type Shaping struct {
+	Opposing findings.Part     `json:"opposing"`
+	Movement findings.Movement `json:"movement" jsonschema:"enum=right,enum=left,enum=protrusive,enum=centric"`
+	// travel at which it first and last does
+	FromMM float64 `json:"from_mm"`
+	ToMM   float64 `json:"to_mm"`
+	// area of the wax that reaches as far as it leaves room
+	AreaMM2 float64 `json:"area_mm2"`
 }
 
 // Stair is a level that closing would reach if the pairs above it were lowered.

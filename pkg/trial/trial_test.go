@@ -16,6 +16,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/compare"
 	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -206,6 +207,20 @@ func TestWaxLeadsAndRestores(t *testing.T) {
 	assert.Empty(t, r.Treatment.Stops.Lost)
 	leads(t, &r.After.Findings.Excursions[slices.IndexFunc(r.After.Findings.Excursions,
 		func(x findings.Excursion) bool { return x.Movement == findings.Right })], 13, 55)
+
+	led := r.Treatment.Steps[1]
+	t.Logf("%+v", led.Shaped)
+	if assert.NotEmpty(t, led.Shaped) {
+		assert.Equal(t, findings.Part(43), led.Shaped[0].Opposing)
+		assert.Equal(t, findings.Right, led.Shaped[0].Movement)
+	}
+	area := 0.0
+	for _, s := range led.Shaped {
+		assert.Equal(t, dentition.Lower, s.Opposing.Tooth().Jaw())
+		assert.LessOrEqual(t, s.FromMM, s.ToMM)
+		area += s.AreaMM2
+	}
+	assert.Less(t, area, led.AreaMM2)
 
 	up := written(t, r.After.Upper)
 	distance := func(s *casts.Scan) func(r3.Vec, float64) (float64, bool) {

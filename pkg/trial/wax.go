@@ -599,11 +599,12 @@ func (w *work) finish(step int, l *layer) error {
 		}
 		st.LimitedBy = goal.words(l.jaw)
 	}
+	shaped := l.shaped()
 	s, err := w.wear(l)
 	if err != nil {
 		return err
 	}
-	st.VolumeMM3 = s.volume()
+	st.VolumeMM3, st.Shaped = s.volume(), shaped
 	w.add(st)
 	return nil
 }

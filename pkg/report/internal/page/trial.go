@@ -79,7 +79,7 @@ func (t *Trial) Render() ([]byte, error) {
 			continue
 		}
 		p.Steps = append(p.Steps, trialStep{Number: s.Number, Place: r.Write(words.StepPlace(s)), Size: r.Write(words.StepSize(s)),
-			By:    r.Write(s.LimitedBy),
+			By:    strings.TrimSpace(r.Write(s.LimitedBy) + " " + r.Write(words.Shaped(s))),
 			Frees: strings.Join(all(s.Frees), " "), Warning: r.Write(s.Warning), Way: r.Say("trial.kind." + string(s.Kind))})
 	}
 	texts := func(list []compare.Place) (out []string) {

@@ -47,3 +47,24 @@ func Stair(s *treatment.Stair) findings.Sentence {
 	}
 	return language.Say("trial.stair", with)
 }
+
+// shapedMost is how many shapings are named, those with the largest areas.
+const shapedMost = 4
+
+// Shaped says which opposing teeth have shaped the wax of a step; empty where none has.
+func Shaped(s *treatment.Step) language.Sentence {
+	var spots []language.Sentence
+	for _, x := range s.Shaped[:min(shapedMost, len(s.Shaped))] {
+		with := language.With{"tooth": x.Opposing, "mm2": x.AreaMM2}
+		if x.Movement == findings.Closed {
+			spots = append(spots, language.Say("trial.shaped.closed", with))
+			continue
+		}
+		with["movement"], with["from"], with["to"] = findings.NameMovement(x.Movement), x.FromMM, x.ToMM
+		spots = append(spots, language.Say("trial.shaped.movement", with))
+	}
+	if len(spots) == 0 {
+		return language.Sentence{}
+	}
+	return language.Say("trial.shaped", language.With{"spots": language.Commas(spots)})
+}
