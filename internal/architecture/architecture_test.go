@@ -59,7 +59,7 @@ var allowed = map[string][]string{
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "internal/par",
 	},
 	"pkg/occlusion/internal/mounting": {"pkg/language",
-		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
+		"pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/mesh",
 		"pkg/occlusion/internal/stops",
 	},
 	"pkg/occlusion/internal/record": {"pkg/language",
