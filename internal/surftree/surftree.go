@@ -82,6 +82,37 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 	return x, nil
 }
 
+// ErrOther says that a mesh has not the triangles of the one that is indexed.
+var ErrOther = errors.New("the mesh has other triangles")
+
+// Moved is the tree of a mesh that has the same triangles with their corners elsewhere: boxes
+// and plates are fitted anew to the same hierarchy. That takes a small part of the time of
+// [Build] and answers the same; queries stay as fast as long as the mesh was moved as a
+// whole or bent a little. Another number of triangles is an error wrapping [ErrOther].
+func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
+	if m == nil || m.NumTriangles() != x.mesh.NumTriangles() || m.NumVertices() != x.mesh.NumVertices() {
+		return nil, ErrOther
+	}
+	out := &Tree{mesh: m, tris: x.tris, verts: make([]r3.Vec, len(x.verts)), pad: rounding(m)}
+	for pos, id := range x.boxes.Order {
+		for k, v := range m.Triangle(mesh.TriID(id)) {
+			out.verts[x.tris[pos][k]] = m.Vertex(v)
+		}
+	}
+	out.boxes = x.boxes.Refit(func(pos int) bvh.Bounds {
+		a, b, c := out.LeafCorners(pos)
+		return bvh.Bounds{
+			Lo: [3]float64{min(a.X, b.X, c.X), min(a.Y, b.Y, c.Y), min(a.Z, b.Z, c.Z)},
+			Hi: [3]float64{max(a.X, b.X, c.X), max(a.Y, b.Y, c.Y), max(a.Z, b.Z, c.Z)},
+		}
+	}, out.pad)
+	out.parts = out.boxes.Parts
+	if len(x.parts) < len(x.boxes.Parts) {
+		out.parts = out.boxes.Parts[1:]
+	}
+	return out, out.makePlates(context.Background(), 1)
+}
+
 // slotsOf numbers the subtrees of parts from 1, with 0 for none.
 func slotsOf(parts []int32, triangles int) (slots []int32, count int, err error) {
 	if parts == nil {

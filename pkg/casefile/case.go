@@ -65,6 +65,9 @@ type Case struct {
 	Thresholds Thresholds `json:"thresholds"`
 	// how teeth yield in their sockets
 	Support Support `json:"support"`
+	// how far settings, mounting, registration and scans may be wrong, for the probabilities of the
+	// findings
+	Doubt Doubt `json:"doubt,omitzero"`
 	// what was seen in the mouth
 	Record *Record `json:"record,omitempty"`
 	// how the summary, the page and the pictures write teeth: `iso` (two digits), `universal` (1

@@ -70,6 +70,9 @@ func (k *checker) check(c *Case) {
 	k.record(c)
 	k.thresholds(&c.Thresholds)
 	k.support(&c.Support)
+	if s := c.Doubt.Seed; s != math.Trunc(s) {
+		k.fault("doubt.seed", ErrRange, "%g, must be a whole number", s)
+	}
 	k.trial(c)
 	if len(k.faults) == 0 {
 		k.excursions(c)

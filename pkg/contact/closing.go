@@ -88,6 +88,22 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 	return c, nil
 }
 
+// Moved is the closer of two arches that are those of c moved ([Arch.Moved]), about the
+// hinge axis of their own frame. It is made in a small part of the time of [NewCloser] and
+// closes alike.
+func (c *Closer) Moved(upper, lower *Arch) (*Closer, error) {
+	if err := checkBoth(upper, lower); err != nil {
+		return nil, err
+	}
+	if upper.Mesh().NumTriangles() != c.upper.Mesh().NumTriangles() || lower.Mesh().NumTriangles() != c.lower.Mesh().NumTriangles() {
+		return nil, fmt.Errorf("closer: %w", surftree.ErrOther)
+	}
+	out := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index),
+		upOwn: c.upOwn, loOwn: c.loOwn, k: c.k}
+	out.boxes, out.top = cylinderBoxes(context.Background(), out.turning, out.k)
+	return out, nil
+}
+
 func meanRadius(m *mesh.Mesh) float64 {
 	sum := 0.0
 	for _, v := range m.Vertices() {

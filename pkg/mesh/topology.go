@@ -68,6 +68,17 @@ func BuildTopology(m *Mesh) *Topology {
 // Mesh is the mesh whose connectivity this is.
 func (t *Topology) Mesh() *Mesh { return t.m }
 
+// On is the same connectivity over a mesh with the same triangles and other places of the
+// vertices. It panics for a mesh of another size.
+func (t *Topology) On(m *Mesh) *Topology {
+	if m.NumTriangles() != t.m.NumTriangles() || m.NumVertices() != t.m.NumVertices() {
+		panic("mesh: connectivity of another mesh")
+	}
+	out := *t
+	out.m = m
+	return &out
+}
+
 // Edges lists all edges; the slice belongs to the topology and must not be
 // modified.
 func (t *Topology) Edges() []Edge { return t.edges }

@@ -53,6 +53,17 @@ func New(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Index, e
 	return (*Index)(x), nil
 }
 
+// Moved is the index of a mesh that has the same triangles with their corners elsewhere, as
+// when a scan is moved or bent a little: the hierarchy is fitted anew, not built. It answers
+// as one that [New] builds. A mesh with other triangles is an error.
+func (x *Index) Moved(m *mesh.Mesh) (*Index, error) {
+	t, err := x.tree().Moved(m)
+	if err != nil {
+		return nil, fmt.Errorf("index: %w", err)
+	}
+	return (*Index)(t), nil
+}
+
 // Mesh is the mesh that is indexed.
 func (x *Index) Mesh() *mesh.Mesh { return x.tree().Mesh() }
 

@@ -2,6 +2,7 @@ package index
 
 import (
 	"math"
+	"sync"
 
 	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -16,14 +17,27 @@ import (
 // immutable and safe for any number of readers.
 type Sides struct {
 	topo    *mesh.Topology
-	corners []r3.Vec // pseudonormals of the vertices
-	border  []bool   // vertices on a border
+	corners []r3.Vec   // pseudonormals of the vertices
+	border  []bool     // vertices on a border
+	late    *sync.Once // makes corners; nil where they are made
 }
 
 // NewSides prepares the mesh of a topology.
 func NewSides(t *mesh.Topology) *Sides {
-	m := t.Mesh()
-	s := &Sides{topo: t, corners: make([]r3.Vec, m.NumVertices()), border: make([]bool, m.NumVertices())}
+	s := &Sides{topo: t, border: make([]bool, t.Mesh().NumVertices())}
+	s.makeCorners()
+	for _, e := range t.Edges() {
+		if e.Sides == 1 {
+			s.border[e.V[0]], s.border[e.V[1]] = true, true
+		}
+	}
+	return s
+}
+
+// makeCorners makes the pseudonormals.
+func (s *Sides) makeCorners() {
+	m := s.topo.Mesh()
+	s.corners = make([]r3.Vec, m.NumVertices())
 	for id, c := range m.All() {
 		n := s.face(id)
 		if n == (r3.Vec{}) {
@@ -36,12 +50,12 @@ func NewSides(t *mesh.Topology) *Sides {
 			s.corners[c[k]] = r3.Add(s.corners[c[k]], r3.Scale(angle, n))
 		}
 	}
-	for _, e := range t.Edges() {
-		if e.Sides == 1 {
-			s.border[e.V[0]], s.border[e.V[1]] = true, true
-		}
-	}
-	return s
+}
+
+// On is Sides for a topology of the same triangles with their corners elsewhere
+// ([mesh.Topology.On]). Its pseudonormals are made when first asked for.
+func (s *Sides) On(t *mesh.Topology) *Sides {
+	return &Sides{topo: t, border: s.border, late: new(sync.Once)}
 }
 
 // collapsedSq is the squared sine of a triangle's angle below which rounding
@@ -67,6 +81,9 @@ const onFeature = 1e-9
 // Inside says whether p lies behind the surface, where h is the point of the
 // mesh nearest to p. trusted is false where h lies on a border.
 func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
+	if s.late != nil {
+		s.late.Do(s.makeCorners)
+	}
 	tri := h.Tri
 	if s.face(tri) == (r3.Vec{}) {
 		if tri = s.across(tri, s.sideAt(tri, h.Point, mesh.None), h.Point); tri == mesh.None {
