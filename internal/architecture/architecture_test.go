@@ -85,6 +85,11 @@ var allowed = map[string][]string{
 		"pkg/contact", "pkg/findings", "pkg/kinematics", "pkg/occlusion/internal/frames",
 		"pkg/occlusion/internal/judge", "internal/par",
 	},
+	"pkg/occlusion/internal/sampling": {"pkg/language",
+		"pkg/anatomy", "pkg/casefile", "pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
+		"pkg/settle", "pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "pkg/occlusion/internal/mounting",
+		"pkg/occlusion/internal/staircase", "internal/drift", "internal/par", "internal/portable", "internal/qp", "internal/sobol",
+	},
 	"pkg/occlusion/internal/wear": {"pkg/language",
 		"pkg/anatomy", "pkg/casts", "pkg/dentition", "pkg/facet", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "internal/par",
@@ -98,7 +103,7 @@ var allowed = map[string][]string{
 		"pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion/internal/frames",
 		"pkg/occlusion/internal/judge", "pkg/occlusion/internal/measure", "pkg/occlusion/internal/premature", "pkg/occlusion/internal/tissue",
 		"pkg/occlusion/internal/mounting", "pkg/occlusion/internal/record",
-		"pkg/occlusion/internal/restore", "pkg/occlusion/internal/stops",
+		"pkg/occlusion/internal/restore", "pkg/occlusion/internal/sampling", "pkg/occlusion/internal/stops",
 		"pkg/occlusion/internal/vary", "pkg/occlusion/internal/wear", "pkg/segment", "pkg/settle",
 		"pkg/yield", "internal/faults", "internal/inputfile", "internal/par",
 	},
@@ -140,7 +145,7 @@ var allowed = map[string][]string{
 	"internal/surftree": {"pkg/mesh", "internal/bvh", "internal/par"},
 	"internal/bvh":      {"internal/par"}, "internal/geom": {"internal/normal"}, "internal/par": {},
 	"internal/normal": {}, "internal/portable": {}, "internal/plaintext": {}, "internal/faults": {"internal/plaintext"},
-	"internal/qp": {}, "internal/cover": {},
+	"internal/qp": {}, "internal/cover": {}, "internal/sobol": {}, "internal/drift": {"internal/normal"},
 	"internal/archnet": {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
 	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {"internal/plaintext"},
 	"internal/inputfile": {}, "internal/notices/collect": {},
@@ -152,7 +157,7 @@ var allowed = map[string][]string{
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
 	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {},
-	"internal/hiddenfaults": nil, "internal/mutants": {"internal/overlay"}, "internal/overlay": nil, "internal/sensitivity": {"internal/overlay"},
+	"internal/hiddenfaults": nil, "internal/calibration": nil, "internal/mutants": {"internal/overlay"}, "internal/overlay": nil, "internal/sensitivity": {"internal/overlay"},
 	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil, "cmd/cusptrace-serve": nil,
 }
 

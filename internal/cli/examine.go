@@ -61,6 +61,8 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 				return errors.New("--units goes with two scans; a case file says units itself")
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
+			case o.Samples < 0 || o.Samples > mostSamples:
+				return fmt.Errorf("--samples: found %d, must be 0 (none) to %d", o.Samples, mostSamples)
 			case o.Workers < 0:
 				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
 			case unit != "":
@@ -82,9 +84,16 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 	c.Flags().StringVar(&unit, "units", "", "`unit` of two bare scans: mm, cm, m, inch or um")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
+	c.Flags().IntVar(&o.Samples, "samples", defaultSamples, "`number` of samples for the probabilities of the findings, 0 for none")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
 	return c
 }
+
+// Samples for the probabilities: as many as are taken when nothing is said, and at most.
+const (
+	defaultSamples = 256
+	mostSamples    = 65536
+)
 
 // examination is a case that was read.
 type examination struct {
@@ -150,7 +159,7 @@ func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o
 		return fmt.Errorf("%s: %w", e.path, err)
 	}
 	line := newProgress(stderr)
-	o.Progress = line.show
+	o.Progress, o.Sampled = line.show, line.sampled
 	f, err := occlusion.Examine(ctx, e.c, casts, o.Options)
 	line.clear()
 	if err != nil {

@@ -31,12 +31,17 @@ const progressCells = 30
 
 // show says that done of total positions are computed. It may be called from
 // several goroutines.
-func (p *progress) show(done, total int) {
+func (p *progress) show(done, total int) { p.bar("positions", done, total) }
+
+// sampled says that done of total samples are examined.
+func (p *progress) sampled(done, total int) { p.bar("samples", done, total) }
+
+func (p *progress) bar(what string, done, total int) {
 	if p.w == nil || total <= 0 {
 		return
 	}
 	full := done * progressCells / total
-	line := fmt.Sprintf("positions [%s%s] %d/%d", strings.Repeat("=", full), strings.Repeat(" ", progressCells-full), done, total)
+	line := fmt.Sprintf("%s [%s%s] %d/%d", what, strings.Repeat("=", full), strings.Repeat(" ", progressCells-full), done, total)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.write(line)

@@ -74,6 +74,31 @@ func PartGap(upper, lower *Arch, up, lo int, pose kinematics.Pose, s *GapScratch
 	return leastGap(u, l, &u.Parts()[up], &l.Parts()[lo], pose, math.Inf(1), s, &seed{})
 }
 
+// WholeArch stands for all of an arch where the number of a part is asked for.
+const WholeArch = -1
+
+// PartsWithin is the least gap between a part (tooth) of the upper arch and one of the lower
+// arch, or [WholeArch] of either, under a pose of the lower one, if it is at most limit mm;
+// ok is false beyond, where one of them has no triangles and where the pose is not finite.
+// It is the faster the smaller the limit.
+func PartsWithin(upper, lower *Arch, up, lo int, pose kinematics.Pose, limit float64, s *GapScratch) (g Gap, ok bool) {
+	u, l := tree(upper.Index), tree(lower.Index)
+	root := func(x *surftree.Tree, part int) *bvh.Root {
+		switch parts := x.Parts(); {
+		case part == WholeArch:
+			return &x.Boxes().Top
+		case part >= 0 && part < len(parts):
+			return &parts[part]
+		}
+		return &bvh.Root{Empty: true}
+	}
+	if pose.Validate() != nil {
+		return Gap{Upper: mesh.None, Lower: mesh.None}, false
+	}
+	s.begin(l, pose)
+	return leastGap(u, l, root(u, up), root(l, lo), pose, limit, s, &seed{})
+}
+
 func clearance(u, l *surftree.Tree, ur, lr *bvh.Root, pose kinematics.Pose, s *GapScratch, from *seed) Gap {
 	g, ok := leastGap(u, l, ur, lr, pose, math.Inf(1), s, from)
 	if !ok {

@@ -71,6 +71,17 @@ func TestMovedArchesAnswerAsBuiltOnes(t *testing.T) {
 		for k := range a {
 			require.Equal(t, a[k].Dist, b[k].Dist)
 		}
+		// What lies within a limit is the clearance where that is less, else nothing.
+		var gaps GapScratch
+		for k, part := range upNew.Parts {
+			g, ok := PartsWithin(upMoved, loMoved, part, WholeArch, want.Pose, 0.3, &gaps)
+			require.Equal(t, a[k].Dist <= 0.3, ok)
+			if ok {
+				require.Equal(t, a[k].Dist, g.Dist)
+			}
+		}
+		_, ok := PartsWithin(upMoved, loMoved, 200, WholeArch, want.Pose, 100, &gaps)
+		require.False(t, ok)
 		for _, g := range a[:3] {
 			q := r3.Add(g.UpperPoint, r3.Vec{Z: 0.05})
 			h, ok := upNew.Index.Nearest(q, 1)

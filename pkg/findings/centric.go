@@ -42,6 +42,9 @@ type CentricTooth struct {
 	Class HoldClass `json:"class"`
 	// `holds` or `free`, by foil thickness in micrometres
 	Foil map[Foil]FoilResult `json:"foil"`
+	// share of the samples in which the tooth holds foil (a gap up to `holds_um`); null where none
+	// were taken
+	HoldsShare *float64 `json:"holds_share"`
 }
 
 // FoilResult says whether a tooth comes within the thickness of a foil.

@@ -78,6 +78,8 @@ type Finding struct {
 	Pattern PatternClass `json:"pattern,omitempty"`
 	// whether it survives other settings
 	Robustness Robustness `json:"robustness"`
+	// how likely it is; null where no samples were taken, and for what a sample does not look for
+	Probability *Probability `json:"probability"`
 }
 
 // Cause is a number of the casts' shape that explains a finding.

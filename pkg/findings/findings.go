@@ -50,6 +50,8 @@ type Findings struct {
 	Yielding *Yielding `json:"yielding"`
 	// the movements, in the order of the case
 	Excursions []Excursion `json:"excursions"`
+	// what was taken to be uncertain for the probabilities; null where no samples were taken
+	Doubt *Doubt `json:"doubt"`
 	// measurements of the arches; null without labels
 	Arches *Arches `json:"arches"`
 	// the mouth's record next to what the casts show; null where the case has none

@@ -37,6 +37,9 @@ type Mounting struct {
 	// the casts do not tell, it moves no area by more than `scan_doubt_um`, or an area is open by
 	// more than 1 mm
 	Tilt *Tilt `json:"tilt"`
+	// share of the samples in which the areas of contact alone find the mounting acceptable; null
+	// where none were taken
+	AcceptableShare *float64 `json:"share_acceptable"`
 }
 
 // Area is one of the places where a mounting must have contact.

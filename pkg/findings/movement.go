@@ -62,11 +62,21 @@ type Excursion struct {
 	Smoothness *Smoothness `json:"smoothness,omitempty"`
 	// paths of the supporting cusps over the opposing teeth; empty without labels
 	CuspPaths []CuspPath `json:"cusp_paths"`
+	// how the path of the incisal point spreads over the samples; absent where none were taken
+	Spread []PathSpread `json:"spread,omitempty"`
 	// travel from which on the casts no longer meet, where the movement ends before its last
 	// sample; absent where it does not
 	EndedMM *float64 `json:"ended_mm,omitempty"`
 	// why it ended early; absent where it did not
 	Ended Sentence `json:"ended,omitzero"`
+}
+
+// PathSpread is how far the incisal point goes down to a travel, over the samples.
+type PathSpread struct {
+	// travel of the advancing condyle
+	TravelMM float64 `json:"travel_mm"`
+	// how far down the lower incisal point lies from where it is closed, mm
+	DropMM Spread `json:"drop_mm"`
 }
 
 // Frame is one position of a movement.

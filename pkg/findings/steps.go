@@ -14,6 +14,8 @@ type Step struct {
 	HeightUm *float64 `json:"height_um"`
 	// where the pair meets
 	PointMM Vec `json:"point_mm"`
+	// share of the samples in which this pair meets first; null where none were taken
+	FirstShare *float64 `json:"first_share"`
 }
 
 // Given is what the casts showed in the relation in which they were given, before anything

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -20,6 +21,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/premature"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/record"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/restore"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/sampling"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/stops"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/tissue"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/wear"
@@ -42,6 +44,11 @@ type Options struct {
 	// whether it holds and take half as long to three times as long as the examination
 	// itself.
 	AsSet bool
+	// Samples is how many samples of what may be wrong are examined for the probabilities of the
+	// findings; 0 leaves them out. The findings themselves do not depend on it.
+	Samples int
+	// Sampled, if not nil, is told how many samples are done, as Progress is of frames.
+	Sampled func(done, total int)
 }
 
 // Examine takes the casts of a case through its movements.
@@ -99,6 +106,10 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	mounting.Weigh(f)
+	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled,
+		RepeatedUm: [2]float64{math.NaN(), math.NaN()}}); err != nil {
+		return nil, err
+	}
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {
 		return nil, err
 	}

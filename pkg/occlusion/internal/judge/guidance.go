@@ -131,6 +131,12 @@ func (m *Movement) reached(mm float64) int {
 	return -1
 }
 
+// Pattern names what touches in one frame, within the movement's foil.
+func (m *Movement) Pattern(f *findings.Frame) findings.PatternClass {
+	class, _ := m.pattern(f)
+	return class
+}
+
 // pattern names what touches in one frame.
 func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings.Sentence) {
 	pairs, _ := m.Touching(f)

@@ -113,6 +113,9 @@ func sayFindings(t *terminal, f *findings.Findings) {
 	if words.Tried(list) {
 		t.text(language.Say("findings.note"))
 	}
+	for _, s := range words.Sure(f) {
+		t.text(s)
+	}
 	if len(normal) > 0 {
 		t.heading("normal.title")
 		for _, g := range normal {

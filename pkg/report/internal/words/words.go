@@ -144,10 +144,14 @@ func usual(g *findings.Finding) bool {
 // Finding is the text of a finding, and whether it stays under other settings.
 // What the scans cannot tell is not called robust.
 func Finding(g *findings.Finding) language.Sentence {
-	if g.Doubtful {
-		return language.Say("findings.text", language.With{"text": g.Text})
+	with := language.With{"text": g.Text}
+	if !g.Doubtful {
+		with["robustness"] = g.Robustness.Sentence()
 	}
-	return language.Say("findings.text", language.With{"text": g.Text, "robustness": g.Robustness.Sentence()})
+	if g.Probability != nil {
+		with["sure"] = g.Probability.Text
+	}
+	return language.Say("findings.text", with)
 }
 
 // Verdict says whether the mounting can be trusted.

@@ -1,0 +1,402 @@
+package sampling
+
+import (
+	"errors"
+	"math"
+	"slices"
+
+	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
+)
+
+// sameSpot is how far apart, in mm of travel, a finding and its like in a sample may lie.
+const sameSpot = 0.5
+
+// Stations at which findings are looked for: this far apart, mm, but no more of them than that
+// for one finding. Our choice: contacts last longer.
+const (
+	stationMM   = 0.25
+	stationMost = 14
+)
+
+// outcome is what a sample shows of one finding.
+type outcome struct {
+	stands, carries, touches bool
+	height                   float64 // µm; NaN where there is none
+}
+
+// watch is one finding of a movement and where it is looked for.
+type watch struct {
+	f        *findings.Finding
+	x        *findings.Excursion
+	motion   kinematics.Movement
+	stations []float64
+	other    *findings.Excursion // to the other side, for what compares sides
+	limit    float64             // mm within which teeth touch
+}
+
+// contactKind says whether findings of a kind are about a pair of teeth that touch.
+func contactKind(k findings.Kind) bool {
+	switch k {
+	case findings.KindNonworkingInterference, findings.KindProtrusiveInterference, findings.KindWorkingInterference,
+		findings.KindNonworkingContact, findings.KindProtrusiveContact, findings.KindWorkingContact:
+		return true
+	}
+	return false
+}
+
+// interferes says whether a kind is of teeth that hold others apart.
+func interferes(k findings.Kind) bool {
+	return k == findings.KindNonworkingInterference || k == findings.KindProtrusiveInterference || k == findings.KindWorkingInterference
+}
+
+// ofWorking says whether a kind is of lingual cusps of the working side.
+func ofWorking(k findings.Kind) bool {
+	return k == findings.KindWorkingInterference || k == findings.KindWorkingContact
+}
+
+// newWatch tells where a finding is looked for; ok is false where it is not.
+func newWatch(e *frames.Setup, f *findings.Finding, x *findings.Excursion, all []findings.Excursion) (*watch, bool) {
+	motion, err := x.Movement.Kinematic()
+	if err != nil || len(x.Frames) == 0 {
+		return nil, false
+	}
+	m, err := judge.NewMovement(x, e.Case)
+	if err != nil {
+		return nil, false
+	}
+	w := &watch{f: f, x: x, motion: motion, limit: judge.TouchFoil(e.Case).MM()}
+	last := x.Frames[len(x.Frames)-1].TravelMM
+	begun := m.Limits.BegunMM
+	switch f.Kind {
+	case findings.KindLateDisclusion:
+		w.stations = spread(min(m.Limits.LateMM, f.ToMM), f.ToMM, 0.5)
+	case findings.KindUneven:
+		w.stations = spread(begun, x.Frames[m.End].TravelMM, 0.5)
+	case findings.KindShallow:
+		for i := range all {
+			if n := all[i].Movement; n != x.Movement && n != findings.MovementOf(kinematics.Protrusive) {
+				w.other = &all[i]
+			}
+		}
+		if w.other == nil {
+			return nil, false
+		}
+		w.stations = []float64{f.AtMM}
+	case findings.KindKink:
+		for i := range x.Frames {
+			if t := x.Frames[i].TravelMM; math.Abs(t-f.AtMM) <= sameSpot+1e-9 {
+				w.stations = append(w.stations, t)
+			}
+		}
+	case findings.KindGuidance:
+		w.stations = []float64{f.AtMM}
+	default:
+		if !contactKind(f.Kind) {
+			return nil, false
+		}
+		from, to := max(begun, f.FromMM-sameSpot), min(last, f.ToMM+sameSpot)
+		w.stations = spread(from, to, max(stationMM, (to-from)/stationMost))
+		w.stations = append(w.stations, f.AtMM)
+	}
+	slices.Sort(w.stations)
+	w.stations = slices.Compact(w.stations)
+	return w, len(w.stations) > 0
+}
+
+// spread is travels from one to another, about a step apart.
+func spread(from, to, step float64) []float64 {
+	if to <= from {
+		return []float64{from}
+	}
+	n := max(1, int(math.Ceil((to-from)/step-1e-9)))
+	out := make([]float64, n+1)
+	for i := range out {
+		out[i] = from + (to-from)*float64(i)/float64(n)
+	}
+	return out
+}
+
+// sample is one sample while its movements are looked at.
+type sample struct {
+	*frames.Setup
+	s     *frames.Scratch
+	free  *contact.CloserScratch // of closings without what interferes
+	gaps  *contact.GapScratch
+	known map[station]*closing
+}
+
+// station is a travel of a movement.
+type station struct {
+	motion kinematics.Movement
+	travel float64
+}
+
+// closing is the first touch at a station; ok is false where nothing meets there.
+type closing struct {
+	st    kinematics.Station
+	touch contact.Closing
+	pair  pairOf
+	ok    bool
+}
+
+// at closes the casts at a station, once.
+func (s *sample) at(m kinematics.Movement, travel float64) (*closing, error) {
+	key := station{m, travel}
+	if c, ok := s.known[key]; ok {
+		return c, nil
+	}
+	c := &closing{}
+	s.known[key] = c
+	var err error
+	if c.st, err = s.Set.Station(m, travel); errors.Is(err, kinematics.ErrTravel) {
+		return c, nil // the condyles cannot go that way: nothing stands there
+	} else if err != nil {
+		return nil, err
+	}
+	c.touch, err = s.Casts.Closer.Close(c.st.Base(), &s.s.Close)
+	if errors.Is(err, contact.ErrNoTouch) {
+		return c, nil
+	} else if err != nil {
+		return nil, err
+	}
+	c.ok = true
+	c.pair = pairOf{s.Casts.Upper.Tooth(c.touch.Upper), s.Casts.Lower.Tooth(c.touch.Lower)}
+	return c, nil
+}
+
+// look is what a sample shows of a finding.
+func (s *sample) look(w *watch) (outcome, error) {
+	switch {
+	case contactKind(w.f.Kind):
+		return s.contact(w)
+	case w.f.Kind == findings.KindLateDisclusion:
+		return s.late(w)
+	case w.f.Kind == findings.KindUneven:
+		return s.uneven(w)
+	case w.f.Kind == findings.KindShallow:
+		return s.shallow(w)
+	case w.f.Kind == findings.KindKink:
+		return s.kink(w)
+	}
+	return s.guidance(w)
+}
+
+// part is the number of a tooth's part in a cast's index; −2, which is none, where it has none.
+func part(byPart []dentition.ToothID, t dentition.ToothID) int {
+	if k := slices.Index(byPart, t); k > 0 {
+		return k
+	}
+	return -2
+}
+
+// contact looks whether a pair carries the movement, and whether it touches.
+func (s *sample) contact(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	pair := pairOf{dentition.ToothID(w.f.Upper), dentition.ToothID(w.f.Lower)}
+	working := frames.WorkingSide(w.motion)
+	up, lo := part(s.Casts.Upper.ByPart, pair.upper), part(s.Casts.Lower.ByPart, pair.lower)
+	for _, t := range w.stations {
+		c, err := s.at(w.motion, t)
+		if err != nil {
+			return out, err
+		}
+		if !c.ok {
+			continue
+		}
+		if c.pair == pair {
+			p := c.touch.Point
+			if ofWorking(w.f.Kind) && !s.Lingual(c.touch.Pose, pair.upper, pair.lower, p, p) {
+				continue
+			}
+			out.carries = true
+			if !interferes(w.f.Kind) {
+				continue
+			}
+			if u := s.Unhindered(c.st, working, &c.touch, ofWorking(w.f.Kind), s.free); u != nil && !(u.HeightUm <= out.height) {
+				out.height = u.HeightUm
+			}
+			continue
+		}
+		if out.touches || out.carries {
+			continue
+		}
+		if g, ok := contact.PartsWithin(s.Casts.Upper.Arch, s.Casts.Lower.Arch, up, lo, c.touch.Pose, w.limit, s.gaps); ok {
+			out.touches = !ofWorking(w.f.Kind) || s.Lingual(c.touch.Pose, pair.upper, pair.lower, g.UpperPoint, g.LowerPoint)
+		}
+	}
+	out.touches = out.touches && !out.carries
+	if out.stands = out.touches; interferes(w.f.Kind) {
+		out.stands = out.carries
+	}
+	return out, nil
+}
+
+// clear says whether a tooth is clear of the opposing arch in a closing.
+func (s *sample) clear(t dentition.ToothID, c *closing, limit float64) bool {
+	up, lo := contact.WholeArch, contact.WholeArch
+	if t.Jaw() == dentition.Upper {
+		up = part(s.Casts.Upper.ByPart, t)
+	} else {
+		lo = part(s.Casts.Lower.ByPart, t)
+	}
+	_, near := contact.PartsWithin(s.Casts.Upper.Arch, s.Casts.Lower.Arch, up, lo, c.touch.Pose, limit, s.gaps)
+	return !near
+}
+
+// late looks whether any of the posterior teeth still touches when all should be clear.
+func (s *sample) late(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	for _, t := range w.stations {
+		c, err := s.at(w.motion, t)
+		if err != nil {
+			return out, err
+		}
+		if !c.ok {
+			continue
+		}
+		for _, tooth := range w.f.Teeth {
+			if !s.clear(dentition.ToothID(tooth), c, w.limit) {
+				out.stands = true
+				return out, nil
+			}
+		}
+	}
+	return out, nil
+}
+
+// unevenBelow is the share of stations from which down one side carries protrusion alone, as
+// in the judgement.
+const unevenBelow = 0.2
+
+// uneven looks whether the anterior teeth of the same side touch alone.
+func (s *sample) uneven(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	var count [2]float64 // of the side, and of the other
+	side := frames.Known(w.f.Upper, w.f.Lower).Side()
+	for _, t := range w.stations {
+		c, err := s.at(w.motion, t)
+		if err != nil {
+			return out, err
+		}
+		if !c.ok {
+			continue
+		}
+		var touches [2]bool
+		for _, tooth := range s.Casts.Upper.ByPart[1:] {
+			k := 0
+			if tooth.Side() != side {
+				k = 1
+			}
+			if tooth.Type().Anterior() && !touches[k] {
+				touches[k] = !s.clear(tooth, c, w.limit)
+			}
+		}
+		for k, is := range touches {
+			if is {
+				count[k]++
+			}
+		}
+	}
+	out.stands = count[0] > 0 && count[1] < unevenBelow*count[0]
+	return out, nil
+}
+
+// drop is how far the incisal point goes down to a station, mm, where nothing that interferes
+// holds it; ok is false where it is not known.
+func (s *sample) drop(m kinematics.Movement, travel float64) (mm float64, ok bool, err error) {
+	c, err := s.at(m, travel)
+	if err != nil || !c.ok || s.Casts.Incisal == nil {
+		return 0, false, err
+	}
+	pose := c.touch.Pose
+	if working := frames.WorkingSide(m); !frames.RegionOf(working, findings.Part(c.pair.upper), findings.Part(c.pair.lower)).Desired() {
+		if u := s.Unhindered(c.st, working, &c.touch, false, s.free); u != nil && u.IncisalPoint != nil {
+			return s.Casts.Incisal.Z - u.IncisalPoint[2], true, nil
+		}
+	}
+	return s.Casts.Incisal.Z - pose.Apply(*s.Casts.Incisal).Z, true, nil
+}
+
+// shallowMM is the difference from which guidance is shallow, as in the judgement.
+const shallowMM = 0.5
+
+// shallow compares how deep the movements to both sides go at the same travel.
+func (s *sample) shallow(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	this, ok1, err := s.drop(w.motion, w.stations[0])
+	if err != nil {
+		return out, err
+	}
+	motion, err := w.other.Movement.Kinematic()
+	if err != nil {
+		return out, err
+	}
+	that, ok2, err := s.drop(motion, w.stations[0])
+	out.stands = ok1 && ok2 && that-this >= shallowMM
+	return out, err
+}
+
+// frame is a station as a frame of an excursion, with contacts if asked for.
+func (s *sample) frame(m kinematics.Movement, travel float64, contacts bool) (*findings.Frame, error) {
+	c, err := s.at(m, travel)
+	if err != nil || !c.ok {
+		return nil, err
+	}
+	f := &findings.Frame{TravelMM: travel, OpeningDeg: c.touch.Opening.Degrees(), Pose: findings.Pose{Pose: c.touch.Pose},
+		IncisalPoint: s.Incisal(c.touch.Pose), Carrier: &findings.Touch{Upper: findings.Part(c.pair.upper),
+			Lower: findings.Part(c.pair.lower), PointMM: findings.VecOf(c.touch.Point)}}
+	if contacts {
+		f.Contacts, err = s.Contacts(c.touch.Pose, false, s.s)
+	}
+	return f, err
+}
+
+// kink looks for an abrupt change of the guidance near the finding.
+func (s *sample) kink(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	x := &findings.Excursion{Movement: w.x.Movement}
+	for _, t := range w.stations {
+		f, err := s.frame(w.motion, t, false)
+		if err != nil {
+			return out, err
+		}
+		if f == nil {
+			break
+		}
+		x.Frames = append(x.Frames, *f)
+	}
+	if len(x.Frames) == 0 {
+		return out, nil
+	}
+	m, err := judge.NewMovement(x, s.Case)
+	if err != nil {
+		return out, err
+	}
+	m.Measure(s.Foils)
+	for _, k := range x.Smoothness.Kinks {
+		if (k.From.Upper != k.To.Upper || k.From.Lower != k.To.Lower) && (k.JumpMM != 0 || k.ChangeDeg > 0) {
+			out.stands = true
+		}
+	}
+	return out, nil
+}
+
+// guidance looks whether the same pattern of teeth guides.
+func (s *sample) guidance(w *watch) (outcome, error) {
+	out := outcome{height: math.NaN()}
+	f, err := s.frame(w.motion, w.stations[0], true)
+	if err != nil || f == nil {
+		return out, err
+	}
+	m, err := judge.NewMovement(&findings.Excursion{Movement: w.x.Movement, Frames: []findings.Frame{*f}}, s.Case)
+	if err != nil {
+		return out, err
+	}
+	out.stands = m.Pattern(f) == w.f.Pattern
+	return out, nil
+}
