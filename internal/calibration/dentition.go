@@ -21,18 +21,28 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
-// baseCount is how many dentitions the cases share; each case draws errors of its own.
-const baseCount = 10
+// perBase is how many cases share a dentition; each draws errors of its own.
+const perBase = 8
 
-// makeBases makes dentitions with faults of sizes at which errors decide whether they show.
-func makeBases(ctx context.Context, o options) ([]*typodont.Case, error) {
-	var out []*typodont.Case
-	for k := uint64(0); len(out) < min(o.n, baseCount); k++ {
-		if k > 5*baseCount {
-			return nil, fmt.Errorf("only %d dentitions could be made", len(out))
+// makeBases makes the dentitions that the cases need, by their number, with faults of sizes at
+// which errors decide whether they show.
+func makeBases(ctx context.Context, o options) (map[int]*typodont.Case, error) {
+	out := map[int]*typodont.Case{}
+	for k := o.first / perBase; k*perBase < o.first+o.n; k++ {
+		c, err := makeBase(ctx, o, uint64(k))
+		if err != nil {
+			return nil, err
 		}
-		rng := rand.New(rand.NewPCG(o.seed, k))
-		within := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
+		out[k] = c
+	}
+	return out, nil
+}
+
+func makeBase(ctx context.Context, o options, k uint64) (*typodont.Case, error) {
+	rng := rand.New(rand.NewPCG(o.seed, k))
+	within := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
+	var last error
+	for range 12 { // not every pair can be made
 		side := []string{"right", "left"}[rng.IntN(2)]
 		tooth := map[string]int{"right": 37, "left": 47}[side] // of the nonworking side
 		canine := []int{13, 23}[rng.IntN(2)]
@@ -44,14 +54,12 @@ func makeBases(ctx context.Context, o options) ([]*typodont.Case, error) {
 				{Kind: typodont.FlatCanine, Tooth: canine, MM: within(0.3, 1.2)},
 			},
 		})
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
+		if err == nil || ctx.Err() != nil {
+			return c, err
 		}
-		if err == nil { // not every pair can be made
-			out = append(out, c)
-		}
+		last = err
 	}
-	return out, nil
+	return nil, fmt.Errorf("dentition %d: %w", k, last)
 }
 
 // The sizes of errors as docs/how-sure.md lists them: those that an examination assumes of a
@@ -279,15 +287,15 @@ func compare(k int, seen, truth *findings.Findings) []forecast {
 		if f.Probability == nil {
 			return
 		}
-		x := forecast{dentition: k, p: f.Probability.Share, part: -1}
+		x := forecast{Dentition: k, What: f.Kind, P: f.Probability.Share, Part: -1}
 		for i := range among {
 			if g := &among[i]; same(f, g) {
-				x.stands = true
+				x.Stands = true
 				if h := f.Probability.HeightUm; h != nil && g.HeightUm != nil {
-					x.part = 0
+					x.Part = 0
 					for _, q := range [...]float64{h.P10, h.P50, h.P90} {
 						if *g.HeightUm > q {
-							x.part++
+							x.Part++
 						}
 					}
 				}

@@ -8,16 +8,18 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/portable"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 )
 
 // forecast is one probability that was said and what was true.
 type forecast struct {
-	dentition int // findings of one dentition hang together
-	p         float64
-	stands    bool
+	Dentition int // findings of one dentition hang together
+	What      findings.Kind
+	P         float64
+	Stands    bool
 	// Where the finding stands and has a height: in which part of the said distribution the true
 	// one lies, below p10, to p50, to p90, above; −1 for none.
-	part int
+	Part int
 }
 
 // Of the scores, the lines within which they pass (trust of a forecast for that number of
@@ -56,22 +58,22 @@ func judge(f []forecast, least float64, rng *rand.Rand) score {
 	seen := map[int]bool{}
 	for i := range f {
 		x := &f[i]
-		seen[x.dentition] = true
+		seen[x.Dentition] = true
 		y := truth(x)
-		s.brier += (x.p - y) * (x.p - y) / float64(len(f))
+		s.brier += (x.P - y) * (x.P - y) / float64(len(f))
 		s.base += y / float64(len(f))
-		b := &s.bins[min(int(x.p*10), 9)]
+		b := &s.bins[min(int(x.P*10), 9)]
 		b.n++
-		b.p += x.p
+		b.p += x.P
 		b.true += y
-		if x.p >= sureAbove {
+		if x.P >= sureAbove {
 			s.sure++
-			if x.stands {
+			if x.Stands {
 				s.sureTrue++
 			}
 		}
-		if x.part >= 0 {
-			s.parts[x.part]++
+		if x.Part >= 0 {
+			s.parts[x.Part]++
 		}
 	}
 	s.dentitions = len(seen)
@@ -93,7 +95,7 @@ func judge(f []forecast, least float64, rng *rand.Rand) score {
 }
 
 func truth(f *forecast) float64 {
-	if f.stands {
+	if f.Stands {
 		return 1
 	}
 	return 0
@@ -103,9 +105,9 @@ func truth(f *forecast) float64 {
 func ece(f []forecast) float64 {
 	var bins [10]bin
 	for i := range f {
-		b := &bins[min(int(f[i].p*10), 9)]
+		b := &bins[min(int(f[i].P*10), 9)]
 		b.n++
-		b.p += f[i].p
+		b.p += f[i].P
 		b.true += truth(&f[i])
 	}
 	sum := 0.0
@@ -122,7 +124,7 @@ func perfectECE(f []forecast, rng *rand.Rand) float64 {
 	g := slices.Clone(f)
 	for k := range out {
 		for i := range g {
-			g[i].stands = rng.Float64() < g[i].p
+			g[i].Stands = rng.Float64() < g[i].P
 		}
 		out[k] = ece(g)
 	}
@@ -135,7 +137,7 @@ func perfectECE(f []forecast, rng *rand.Rand) float64 {
 func spiegelhalter(f []forecast) float64 {
 	sum, sq := 0.0, 0.0
 	for i := range f {
-		p := f[i].p
+		p := f[i].P
 		sum += (truth(&f[i]) - p) * (1 - 2*p)
 		sq += (1 - 2*p) * (1 - 2*p) * p * (1 - p)
 	}
@@ -157,7 +159,7 @@ func slope(f []forecast, least float64) float64 {
 	for range 50 { // Newton's steps
 		var ga, gb, haa, hab, hbb float64
 		for i := range f {
-			x := logit(f[i].p, least)
+			x := logit(f[i].P, least)
 			q := 1 / (1 + portable.Exp(-(a + b*x)))
 			w := max(q*(1-q), 1e-9)
 			d := truth(&f[i]) - q
@@ -186,10 +188,10 @@ func slopeInterval(f []forecast, least float64, rng *rand.Rand) (lo, hi float64)
 	by := map[int][]forecast{}
 	var keys []int
 	for _, x := range f {
-		if by[x.dentition] == nil {
-			keys = append(keys, x.dentition)
+		if by[x.Dentition] == nil {
+			keys = append(keys, x.Dentition)
 		}
-		by[x.dentition] = append(by[x.dentition], x)
+		by[x.Dentition] = append(by[x.Dentition], x)
 	}
 	var out []float64
 	for range 200 {

@@ -15,7 +15,7 @@ func forecasts(n int, seed uint64, law func(p float64) float64) []forecast {
 	out := make([]forecast, n)
 	for i := range out {
 		p := rng.Float64()
-		out[i] = forecast{dentition: i / 5, p: p, stands: rng.Float64() < law(p), part: -1}
+		out[i] = forecast{Dentition: i / 5, P: p, Stands: rng.Float64() < law(p), Part: -1}
 	}
 	return out
 }

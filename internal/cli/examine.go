@@ -91,7 +91,7 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 
 // Samples for the probabilities: as many as are taken when nothing is said, and at most.
 const (
-	defaultSamples = 256
+	defaultSamples = 64
 	mostSamples    = 65536
 )
 

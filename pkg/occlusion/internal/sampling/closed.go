@@ -178,7 +178,7 @@ func (c *closed) correct(steps []findings.Step) {
 	plain := c.openings(nil, c.gapsNow(), r3.Vec{})
 	c.openingOff = make([]float64, len(c.pairs))
 	for _, s := range steps {
-		k := slices.Index(c.pairs, pairOf{dentition.ToothID(s.Upper), dentition.ToothID(s.Lower)})
+		k := slices.Index(c.pairs, pairOf{s.Upper.Tooth(), s.Lower.Tooth()})
 		if k >= 0 && !math.IsInf(plain[k], 0) {
 			c.openingOff[k] = s.OpeningDeg*math.Pi/180 - plain[k]
 		}
@@ -226,8 +226,8 @@ func (c *closed) correctTeeth(teeth []findings.CentricTooth, opening float64) {
 	plain := c.toothGaps(c.gapsNow(), opening, r3.Vec{})
 	c.gapOff = map[dentition.ToothID]float64{}
 	for _, t := range teeth {
-		if n, ok := plain[dentition.ToothID(t.Tooth)]; ok {
-			c.gapOff[dentition.ToothID(t.Tooth)] = t.GapUm/1000 - n.gap
+		if n, ok := plain[t.Tooth.Tooth()]; ok {
+			c.gapOff[t.Tooth.Tooth()] = t.GapUm/1000 - n.gap
 		}
 	}
 }

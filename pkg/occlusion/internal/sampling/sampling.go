@@ -10,7 +10,6 @@ import (
 	"github.com/cusptrace/cusptrace/internal/sobol"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
@@ -46,6 +45,7 @@ type run struct {
 	along    r3.Vec
 	watches  []*watch
 	paths    []path
+	inOrder  []path // all stations of each movement in rising order
 	sequence *sobol.Sequence
 }
 
@@ -55,10 +55,10 @@ type path struct {
 	stations []float64
 }
 
-// Stations of the incisal point's path: this far apart and up to there, mm.
+// Stations of the incisal point's path: every so many of the grid, and up to there, mm.
 const (
-	pathStep = 0.5
-	pathMost = 5.0
+	pathEvery = 4
+	pathMost  = 4.8
 )
 
 // result is what one sample shows.
@@ -141,9 +141,20 @@ func newRun(ctx context.Context, e *frames.Setup, f *findings.Findings, o Option
 		}
 		p := path{motion: motion}
 		if n := len(x.Frames); n > 0 && e.Casts.Incisal != nil {
-			p.stations = spread(0, min(pathMost, x.Frames[n-1].TravelMM), pathStep)
+			p.stations = grid(0, min(pathMost, x.Frames[n-1].TravelMM), pathEvery)
 		}
 		r.paths = append(r.paths, p)
+		all := slices.Clone(p.stations)
+		for _, w := range r.watches {
+			if w.motion == motion {
+				all = append(all, w.stations...)
+			}
+			if w.other != nil { // compared with the other side at the same travel
+				all = append(all, w.stations...)
+			}
+		}
+		slices.Sort(all)
+		r.inOrder = append(r.inOrder, path{motion: motion, stations: slices.Compact(all)})
 	}
 	return r, nil
 }
@@ -224,6 +235,14 @@ func (r *run) sample(u *[factors]float64, w *worker) (*result, error) {
 	if err != nil {
 		return nil, err
 	}
+	// Neighbours first: a closing begins where the last one ended.
+	for _, p := range r.inOrder {
+		for _, t := range p.stations {
+			if _, err := s.at(p.motion, t); err != nil {
+				return nil, err
+			}
+		}
+	}
 	for _, p := range r.paths {
 		drops := make([]float64, len(p.stations))
 		for i, t := range p.stations {
@@ -294,7 +313,7 @@ func (r *run) asExamined(d *draw, out *result, w *worker) (x kinematics.Twist) {
 	limits := &r.e.Case.Thresholds
 	var near []mounting.Closeness
 	for i := range r.f.Centric.Teeth {
-		t := dentition.ToothID(r.f.Centric.Teeth[i].Tooth)
+		t := r.f.Centric.Teeth[i].Tooth.Tooth()
 		n, ok := gaps[t]
 		out.holds = append(out.holds, ok && 1000*n.gap <= limits.HoldsUm)
 		if ok {
@@ -341,7 +360,7 @@ func (r *run) prematures(steps []step) []outcome {
 		g := &r.f.Centric.Findings[i]
 		o := outcome{height: math.NaN()}
 		k := slices.IndexFunc(steps, func(s step) bool {
-			return s.Upper == dentition.ToothID(g.Upper) && s.Lower == dentition.ToothID(g.Lower)
+			return s.Upper == g.Upper.Tooth() && s.Lower == g.Lower.Tooth()
 		})
 		if k >= 0 && k < high {
 			o.stands, o.height = true, heightOver(steps, k)

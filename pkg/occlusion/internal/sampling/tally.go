@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -50,7 +49,7 @@ func (r *run) tally(plain *result, results []*result) {
 	f.Centric.Mounting.AcceptableShare = count(func(s *result) bool { return s.accepted })
 	first := func(steps []findings.Step, of int) {
 		for i := range steps {
-			p := pairOf{dentition.ToothID(steps[i].Upper), dentition.ToothID(steps[i].Lower)}
+			p := pairOf{steps[i].Upper.Tooth(), steps[i].Lower.Tooth()}
 			steps[i].FirstShare = count(func(s *result) bool { return s.firsts[of] == p })
 		}
 	}

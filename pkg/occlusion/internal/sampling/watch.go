@@ -16,11 +16,12 @@ import (
 // sameSpot is how far apart, in mm of travel, a finding and its like in a sample may lie.
 const sameSpot = 0.5
 
-// Stations at which findings are looked for: this far apart, mm, but no more of them than that
-// for one finding. Our choice: contacts last longer.
+// Findings are looked for at stations this far apart, mm, and at every second, fourth or eighth
+// of them in stretches with more than a few: what lasts long is met anyhow. All lie on one
+// grid, so that findings share closings. Our choice.
 const (
-	stationMM   = 0.25
-	stationMost = 14
+	stationMM   = 0.2
+	stationMost = 6
 )
 
 // outcome is what a sample shows of one finding.
@@ -74,9 +75,9 @@ func newWatch(e *frames.Setup, f *findings.Finding, x *findings.Excursion, all [
 	begun := m.Limits.BegunMM
 	switch f.Kind {
 	case findings.KindLateDisclusion:
-		w.stations = spread(min(m.Limits.LateMM, f.ToMM), f.ToMM, 0.5)
+		w.stations = append(grid(m.Limits.LateMM, f.ToMM, 4), min(m.Limits.LateMM, f.ToMM), f.ToMM)
 	case findings.KindUneven:
-		w.stations = spread(begun, x.Frames[m.End].TravelMM, 0.5)
+		w.stations = grid(begun, x.Frames[m.End].TravelMM, 2)
 	case findings.KindShallow:
 		for i := range all {
 			if n := all[i].Movement; n != x.Movement && n != findings.MovementOf(kinematics.Protrusive) {
@@ -100,23 +101,24 @@ func newWatch(e *frames.Setup, f *findings.Finding, x *findings.Excursion, all [
 			return nil, false
 		}
 		from, to := max(begun, f.FromMM-sameSpot), min(last, f.ToMM+sameSpot)
-		w.stations = spread(from, to, max(stationMM, (to-from)/stationMost))
-		w.stations = append(w.stations, f.AtMM)
+		every := 1
+		for (to-from)/(float64(every)*stationMM) > stationMost {
+			every *= 2
+		}
+		w.stations = append(grid(from, to, every), f.AtMM)
 	}
 	slices.Sort(w.stations)
 	w.stations = slices.Compact(w.stations)
 	return w, len(w.stations) > 0
 }
 
-// spread is travels from one to another, about a step apart.
-func spread(from, to, step float64) []float64 {
-	if to <= from {
-		return []float64{from}
-	}
-	n := max(1, int(math.Ceil((to-from)/step-1e-9)))
-	out := make([]float64, n+1)
-	for i := range out {
-		out[i] = from + (to-from)*float64(i)/float64(n)
+// grid is the travels of the grid between two, every so many of them.
+func grid(from, to float64, every int) []float64 {
+	var out []float64
+	first := int(math.Ceil(from/stationMM - 1e-9))
+	first += (every - first%every) % every
+	for k := first; float64(k)*stationMM <= to+1e-9; k += every {
+		out = append(out, float64(k)*stationMM)
 	}
 	return out
 }
@@ -197,43 +199,59 @@ func part(byPart []dentition.ToothID, t dentition.ToothID) int {
 // contact looks whether a pair carries the movement, and whether it touches.
 func (s *sample) contact(w *watch) (outcome, error) {
 	out := outcome{height: math.NaN()}
-	pair := pairOf{dentition.ToothID(w.f.Upper), dentition.ToothID(w.f.Lower)}
-	working := frames.WorkingSide(w.motion)
+	pair := pairOf{w.f.Upper.Tooth(), w.f.Lower.Tooth()}
 	up, lo := part(s.Casts.Upper.ByPart, pair.upper), part(s.Casts.Lower.ByPart, pair.lower)
+	var carrying []*closing
 	for _, t := range w.stations {
 		c, err := s.at(w.motion, t)
 		if err != nil {
 			return out, err
 		}
-		if !c.ok {
-			continue
-		}
-		if c.pair == pair {
-			p := c.touch.Point
-			if ofWorking(w.f.Kind) && !s.Lingual(c.touch.Pose, pair.upper, pair.lower, p, p) {
-				continue
+		switch p := c.touch.Point; {
+		case !c.ok:
+		case c.pair == pair:
+			if !ofWorking(w.f.Kind) || s.Lingual(c.touch.Pose, pair.upper, pair.lower, p, p) {
+				carrying = append(carrying, c)
 			}
-			out.carries = true
-			if !interferes(w.f.Kind) {
-				continue
-			}
-			if u := s.Unhindered(c.st, working, &c.touch, ofWorking(w.f.Kind), s.free); u != nil && !(u.HeightUm <= out.height) {
-				out.height = u.HeightUm
-			}
-			continue
+		case !out.touches && carrying == nil:
+			g, ok := contact.PartsWithin(s.Casts.Upper.Arch, s.Casts.Lower.Arch, up, lo, c.touch.Pose, w.limit, s.gaps)
+			out.touches = ok && (!ofWorking(w.f.Kind) || s.Lingual(c.touch.Pose, pair.upper, pair.lower, g.UpperPoint, g.LowerPoint))
 		}
-		if out.touches || out.carries {
-			continue
-		}
-		if g, ok := contact.PartsWithin(s.Casts.Upper.Arch, s.Casts.Lower.Arch, up, lo, c.touch.Pose, w.limit, s.gaps); ok {
-			out.touches = !ofWorking(w.f.Kind) || s.Lingual(c.touch.Pose, pair.upper, pair.lower, g.UpperPoint, g.LowerPoint)
+		if carrying != nil && !interferes(w.f.Kind) {
+			break
 		}
 	}
+	out.carries = carrying != nil
 	out.touches = out.touches && !out.carries
-	if out.stands = out.touches; interferes(w.f.Kind) {
-		out.stands = out.carries
+	if out.stands = out.touches; !interferes(w.f.Kind) {
+		return out, nil
 	}
-	return out, nil
+	out.stands = out.carries
+	return out, s.measure(w, carrying, &out)
+}
+
+// measure finds how much is in the way: at the carrying station nearest to where it was most,
+// and at the last one. It changes slowly with travel.
+func (s *sample) measure(w *watch, carrying []*closing, out *outcome) error {
+	if len(carrying) == 0 {
+		return nil
+	}
+	near := carrying[0]
+	for _, c := range carrying {
+		if math.Abs(c.st.Travel-w.f.AtMM) < math.Abs(near.st.Travel-w.f.AtMM) {
+			near = c
+		}
+	}
+	for _, c := range slices.Compact([]*closing{near, carrying[len(carrying)-1]}) {
+		u, err := s.Unhindered(c.st, frames.WorkingSide(w.motion), &c.touch, ofWorking(w.f.Kind), s.free)
+		if err != nil {
+			return err
+		}
+		if u != nil && !(u.HeightUm <= out.height) {
+			out.height = u.HeightUm
+		}
+	}
+	return nil
 }
 
 // clear says whether a tooth is clear of the opposing arch in a closing.
@@ -260,7 +278,7 @@ func (s *sample) late(w *watch) (outcome, error) {
 			continue
 		}
 		for _, tooth := range w.f.Teeth {
-			if !s.clear(dentition.ToothID(tooth), c, w.limit) {
+			if !s.clear(tooth.Tooth(), c, w.limit) {
 				out.stands = true
 				return out, nil
 			}
@@ -315,7 +333,11 @@ func (s *sample) drop(m kinematics.Movement, travel float64) (mm float64, ok boo
 	}
 	pose := c.touch.Pose
 	if working := frames.WorkingSide(m); !frames.RegionOf(working, findings.Part(c.pair.upper), findings.Part(c.pair.lower)).Desired() {
-		if u := s.Unhindered(c.st, working, &c.touch, false, s.free); u != nil && u.IncisalPoint != nil {
+		u, err := s.Unhindered(c.st, working, &c.touch, false, s.free)
+		if err != nil {
+			return 0, false, err
+		}
+		if u != nil && u.IncisalPoint != nil {
 			return s.Casts.Incisal.Z - u.IncisalPoint[2], true, nil
 		}
 	}
