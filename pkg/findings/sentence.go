@@ -52,6 +52,9 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	if f.Record != nil {
 		ok = ok && yield(&f.Record.Text)
 	}
+	if f.Doubt != nil {
+		ok = ok && yield(&f.Doubt.Text)
+	}
 	for i := range f.Restore {
 		ok = ok && f.Restore[i].sentences(yield)
 	}
@@ -95,6 +98,9 @@ func (x *Excursion) sentences(yield func(*Sentence) bool) bool {
 
 func (g *Finding) sentences(yield func(*Sentence) bool) bool {
 	ok := yield(&g.Text)
+	if g.Probability != nil {
+		ok = ok && yield(&g.Probability.Text)
+	}
 	for i := range g.Causes {
 		ok = ok && yield(&g.Causes[i].Text)
 	}

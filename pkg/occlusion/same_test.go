@@ -35,7 +35,7 @@ func TestGoldenBits(t *testing.T) {
 	require.NoError(t, occlusion.FindTeeth(ctx, upper, lower))
 	pair, err := occlusion.Assemble(ctx, c, upper, lower)
 	require.NoError(t, err)
-	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{})
+	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Samples: 8})
 	require.NoError(t, err)
 	for s := range f.Sentences() { // wording may change, numbers not
 		*s = findings.Sentence{}
