@@ -120,7 +120,7 @@ func ece(f []forecast) float64 {
 // perfectECE is the error below which 95 % of perfect forecasters stay who say the same
 // numbers: the expected calibration error of few forecasts is never 0.
 func perfectECE(f []forecast, rng *rand.Rand) float64 {
-	out := make([]float64, 400)
+	out := make([]float64, 200)
 	g := slices.Clone(f)
 	for k := range out {
 		for i := range g {
@@ -156,7 +156,7 @@ func logit(p, least float64) float64 {
 // they are as sure as they should be, below where they are too sure.
 func slope(f []forecast, least float64) float64 {
 	a, b := 0.0, 1.0
-	for range 50 { // Newton's steps
+	for range 30 { // Newton's steps
 		var ga, gb, haa, hab, hbb float64
 		for i := range f {
 			x := logit(f[i].P, least)
@@ -175,7 +175,7 @@ func slope(f []forecast, least float64) float64 {
 			da, db = 2*da/n, 2*db/n
 		}
 		a, b = a+da, b+db
-		if math.Abs(da)+math.Abs(db) < 1e-10 {
+		if math.Abs(da)+math.Abs(db) < 1e-7 {
 			break
 		}
 	}
@@ -194,7 +194,7 @@ func slopeInterval(f []forecast, least float64, rng *rand.Rand) (lo, hi float64)
 		by[x.Dentition] = append(by[x.Dentition], x)
 	}
 	var out []float64
-	for range 200 {
+	for range 100 {
 		var g []forecast
 		for range keys {
 			g = append(g, by[keys[rng.IntN(len(keys))]]...)

@@ -23,9 +23,9 @@ func forecasts(n int, seed uint64, law func(p float64) float64) []forecast {
 // A perfect forecaster of uniform probabilities has the Brier score 1/6 (∫p(1−p)dp), a slope
 // of 1, and passes.
 func TestPerfectForecasterPasses(t *testing.T) {
-	s := judge(forecasts(20000, 1, func(p float64) float64 { return p }), 0.002, rand.New(rand.NewPCG(2, 2)))
-	require.InDelta(t, 1.0/6, s.brier, 0.004)
-	require.InDelta(t, 1, s.slope, 0.05)
+	s := judge(forecasts(6000, 1, func(p float64) float64 { return p }), 0.002, rand.New(rand.NewPCG(2, 2)))
+	require.InDelta(t, 1.0/6, s.brier, 0.008)
+	require.InDelta(t, 1, s.slope, 0.1)
 	require.Less(t, s.slopeLo, 1.0)
 	require.Greater(t, s.slopeHi, 1.0)
 	require.InDelta(t, s.brier, s.reliability-s.resolution+s.base*(1-s.base), 0.002)
@@ -37,8 +37,8 @@ func TestPerfectForecasterPasses(t *testing.T) {
 func TestWrongForecastersFail(t *testing.T) {
 	for _, k := range []float64{0.6, 1.6} {
 		law := func(p float64) float64 { return 1 / (1 + math.Exp(-k*math.Log(p/(1-p)))) }
-		s := judge(forecasts(20000, 3, law), 0.002, rand.New(rand.NewPCG(4, 4)))
-		require.InEpsilon(t, k, s.slope, 0.06)
+		s := judge(forecasts(6000, 3, law), 0.002, rand.New(rand.NewPCG(4, 4)))
+		require.InEpsilon(t, k, s.slope, 0.1)
 		require.NotEmpty(t, s.faults(false))
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -21,8 +22,14 @@ var files = golden.New("testdata/golden")
 func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
 
 // run runs the command.
+//
+// Examinations take no samples unless args say how many: their probabilities have tests of
+// their own, and this keeps the others short.
 func run(t testing.TB, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
+	if len(args) > 1 && args[0] == "examine" && !slices.Contains(args, "--samples") {
+		args = slices.Concat(args, []string{"--samples", "0"})
+	}
 	var out, errs bytes.Buffer
 	code = cli.Run(context.Background(), args, strings.NewReader(""), &out, &errs)
 	return code, out.String(), errs.String()

@@ -84,16 +84,13 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 	c.Flags().StringVar(&unit, "units", "", "`unit` of two bare scans: mm, cm, m, inch or um")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
-	c.Flags().IntVar(&o.Samples, "samples", defaultSamples, "`number` of samples for the probabilities of the findings, 0 for none")
+	c.Flags().IntVar(&o.Samples, "samples", occlusion.DefaultSamples, "`number` of samples for the probabilities of the findings, 0 for none")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
 	return c
 }
 
-// Samples for the probabilities: as many as are taken when nothing is said, and at most.
-const (
-	defaultSamples = 64
-	mostSamples    = 65536
-)
+// mostSamples is the most samples that are taken.
+const mostSamples = 65536
 
 // examination is a case that was read.
 type examination struct {

@@ -70,7 +70,7 @@ func (s *session) run(ctx context.Context) (*findings.Findings, []report.File, e
 		return nil, nil, err
 	}
 	s.show(language.Say("serve.working.closing"), 0, 0)
-	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Workers: s.o.Workers,
+	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Workers: s.o.Workers, Samples: occlusion.DefaultSamples,
 		Progress: func(done, total int) { s.show(language.Sentence{}, done, total) },
 		Frame:    s.showFrame,
 	})

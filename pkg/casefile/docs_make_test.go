@@ -60,7 +60,7 @@ func withDefaults() map[string][]reflect.Value {
 	for _, x := range []any{
 		*c, Arch{}, Mount{}, *c.Mount.Average, Recorded{}, Landmarks{}, c.Settings, c.Settings.Right, CondylarPath{}, guidance,
 		c.Settle, c.Excursions[0], c.Thresholds, c.Support, c.Support.Incisor, c.Support.Canine, c.Support.Premolar,
-		c.Support.Molar, Record{FoilUm: defaultRecordFoil}, Marks{}, TrialStep{}, Adjust{}, Wax{}, WaxForm{},
+		c.Support.Molar, Doubt{}, Record{FoilUm: defaultRecordFoil}, Marks{}, TrialStep{}, Adjust{}, Wax{}, WaxForm{},
 	} {
 		v := reflect.ValueOf(x)
 		out[v.Type().Name()] = append(out[v.Type().Name()], v)

@@ -66,14 +66,14 @@ type Doubt struct {
 	// distortion of the upper scan: average shift of the one end of the arch where scans are
 	// aligned at the other
 	//
-	// Default: 178, or estimated from repeated scans (`upper.again`)
+	// Default: 178
 	//
 	// Source: scans of whole arches 122 to 287 in vitro, 305 in vivo, casts from impressions 174
 	// to 257: BMC Oral Health 2020, 10.1186/s12903-020-01090-x; possible: our choice
 	UpperDriftUm *float64 `json:"upper_drift_um,omitempty" jsonschema:"minimum=0,maximum=1000" usual:"20,400"`
 	// distortion of the lower scan
 	//
-	// Default: 178, or estimated from repeated scans (`lower.again`)
+	// Default: 178
 	//
 	// Source: as of `upper_drift_um`
 	LowerDriftUm *float64 `json:"lower_drift_um,omitempty" jsonschema:"minimum=0,maximum=1000" usual:"20,400"`

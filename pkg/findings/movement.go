@@ -62,7 +62,8 @@ type Excursion struct {
 	Smoothness *Smoothness `json:"smoothness,omitempty"`
 	// paths of the supporting cusps over the opposing teeth; empty without labels
 	CuspPaths []CuspPath `json:"cusp_paths"`
-	// how the path of the incisal point spreads over the samples; absent where none were taken
+	// how the guidance spreads over the samples; absent where none were taken and where the incisal
+	// point is not known
 	Spread []PathSpread `json:"spread,omitempty"`
 	// travel from which on the casts no longer meet, where the movement ends before its last
 	// sample; absent where it does not
@@ -71,10 +72,12 @@ type Excursion struct {
 	Ended Sentence `json:"ended,omitzero"`
 }
 
-// PathSpread is how far the incisal point goes down to a travel, over the samples.
+// PathSpread is how the guidance spreads over the samples at one travel.
 type PathSpread struct {
 	// travel of the advancing condyle
 	TravelMM float64 `json:"travel_mm"`
+	// opening about the hinge
+	OpeningDeg Spread `json:"opening_deg"`
 	// how far down the lower incisal point lies from where it is closed, mm
 	DropMM Spread `json:"drop_mm"`
 }

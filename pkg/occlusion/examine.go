@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -27,6 +26,10 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/wear"
 	"github.com/cusptrace/cusptrace/pkg/yield"
 )
+
+// DefaultSamples is how many samples programs take where a person does not say: with as many
+// a share errs by about three in a hundred.
+const DefaultSamples = 64
 
 // Options are how an examination is run; they never change what it finds.
 type Options struct {
@@ -106,8 +109,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	mounting.Weigh(f)
-	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled,
-		RepeatedUm: [2]float64{math.NaN(), math.NaN()}}); err != nil {
+	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled}); err != nil {
 		return nil, err
 	}
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/drift"
+	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/qp"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -17,15 +18,19 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// nearMM is how near surfaces must come, closed, to take part in how casts seat and close: ten
-// times what samples move them by.
+// nearMM is how near surfaces must come, closed, to take part in how casts seat and close:
+// several times what samples move them by.
 const nearMM = 0.6
 
-// site is a place where the casts come near each other when closed: a vertex of one and the
+// spotMM is how far apart places on a triangle are at most looked at, mm: a fraction of a
+// contact.
+const spotMM = 0.3
+
+// site is a place where the casts come near each other when closed: a point of one and the
 // surface of the other.
 type site struct {
 	row    kinematics.Twist // change of the gap with a twist of the lower cast
-	gap    float64          // mm
+	gap    float64          // mm, negative where the surfaces overlap
 	normal r3.Vec           // the way in which the lower cast opens the gap
 	point  r3.Vec
 	pair   int32 // of closed.pairs
@@ -39,54 +44,168 @@ type closed struct {
 	metric [36]float64
 	sites  []site
 	pairs  []pairOf
-	// Without errors: by how much each pair's opening, and each tooth's gap, differ from the
-	// exact ones, which also see edges cross.
+	// openingOff is by how much each pair's opening differs, without errors, from the exact one,
+	// which also sees edges cross.
 	openingOff []float64
-	gapOff     map[dentition.ToothID]float64
-	// axis is where the casts are closed without errors.
+	// seatZero is where the casts seat without errors.
 	seatZero kinematics.Twist
 }
 
 // pairOf is an opposing pair of teeth.
 type pairOf struct{ upper, lower dentition.ToothID }
 
-// newClosed gathers the sites around a pose of the lower cast as scanned.
-func newClosed(ctx context.Context, c *casts.Casts, seat *settle.Seat, pose kinematics.Pose, modes [2]*drift.Modes) (*closed, error) {
-	gaps, err := seat.Feel.Feel(ctx, seat.Frame, pose, nearMM)
-	if err != nil {
-		return nil, err
+// newClosed gathers the sites of two casts as they stand.
+func newClosed(ctx context.Context, upper, lower *casts.Cast, modes [2]*drift.Modes, workers int) (*closed, error) {
+	out := &closed{}
+	for _, x := range [2]struct{ of, to *casts.Cast }{{lower, upper}, {upper, lower}} {
+		found, err := facing(ctx, x.of, x.to, workers)
+		if err != nil {
+			return nil, err
+		}
+		for _, f := range found {
+			p := pairOf{f.of, f.to}
+			n := f.away
+			if x.of == lower {
+				p = pairOf{f.to, f.of}
+			} else {
+				n = r3.Scale(-1, n)
+			}
+			if upper.Teeth != nil && lower.Teeth != nil && (p.upper == dentition.NoTooth || p.lower == dentition.NoTooth) {
+				continue
+			}
+			k := slices.Index(out.pairs, p)
+			if k < 0 {
+				k = len(out.pairs)
+				out.pairs = append(out.pairs, p)
+			}
+			out.sites = append(out.sites, site{gap: f.gap, normal: n, point: f.point, pair: int32(k),
+				up: modes[0].Place(f.point), lo: modes[1].Place(f.point)})
+		}
 	}
-	out := &closed{frame: seat.Frame, metric: seat.Metric}
-	number := map[pairOf]int32{}
-	upper, lower := c.Upper, c.Scanned
-	for i := range gaps.D {
-		at := &gaps.At[i]
-		p := pairOf{upper: vertexTooth(upper, at.Vertex), lower: vertexTooth(lower, at.Vertex)}
-		if at.Upper != mesh.None {
-			p.upper = upper.Tooth(at.Upper)
-		}
-		if at.Lower != mesh.None {
-			p.lower = lower.Tooth(at.Lower)
-		}
-		if upper.Teeth != nil && lower.Teeth != nil && (p.upper == dentition.NoTooth || p.lower == dentition.NoTooth) {
-			continue
-		}
-		k, ok := number[p]
-		if !ok {
-			k = int32(len(out.pairs))
-			number[p], out.pairs = k, append(out.pairs, p)
-		}
-		out.sites = append(out.sites, site{row: gaps.Rows[i], gap: gaps.D[i], normal: at.Normal, point: at.Point, pair: k,
-			up: modes[0].Place(at.Point), lo: modes[1].Place(at.Point)})
-	}
+	out.measure()
 	return out, nil
 }
 
-func vertexTooth(c *casts.Cast, v mesh.VertexID) dentition.ToothID {
-	if c.Labels == nil {
-		return dentition.NoTooth
+// pressedMM is how near triangles of seated casts must come to take part in where they seat
+// otherwise: several times what samples move them by.
+const pressedMM = 0.12
+
+// newPressed gathers the pairs of triangles that come near each other where casts seat, of each
+// triangle the nearest: their separating planes, exact also where edges cross.
+func newPressed(upper, lower *casts.Cast, modes [2]*drift.Modes) *closed {
+	out := &closed{}
+	var pairs []contact.Pair
+	var scratch contact.GapScratch
+	all, _ := settle.ExactGaps(kinematics.TwistFrame{Length: 1}, upper.Index, lower.Index, kinematics.Pose{}, pressedMM, &pairs, &scratch)
+	least := [2]map[mesh.TriID]int{{}, {}}
+	for i := range all.D {
+		for k, t := range [2]mesh.TriID{all.At[i].Upper, all.At[i].Lower} {
+			if j, ok := least[k][t]; !ok || all.D[i] < all.D[j] {
+				least[k][t] = i
+			}
+		}
 	}
-	return c.Labels.Vertex(v)
+	for i := range all.D {
+		if at := &all.At[i]; least[0][at.Upper] == i || least[1][at.Lower] == i {
+			out.sites = append(out.sites, site{gap: all.D[i], normal: at.Normal, point: at.Point,
+				up: modes[0].Place(at.Point), lo: modes[1].Place(at.Point)})
+		}
+	}
+	out.measure()
+	return out
+}
+
+// measure lays the frame of twists about the middle of the sites.
+func (c *closed) measure() {
+	points, weight := make([]r3.Vec, len(c.sites)), make([]float64, len(c.sites))
+	for i := range c.sites {
+		points[i], weight[i] = c.sites[i].point, 1
+		c.frame.Centre = r3.Add(c.frame.Centre, r3.Scale(1/float64(len(c.sites)), points[i]))
+	}
+	sq := 0.0
+	for _, p := range points {
+		sq += r3.Norm2(r3.Sub(p, c.frame.Centre)) / float64(len(points))
+	}
+	c.frame.Length = math.Sqrt(sq)
+	c.metric = c.frame.Metric(points, weight)
+	for i := range c.sites {
+		c.sites[i].row = c.frame.Along(c.sites[i].point, c.sites[i].normal)
+	}
+}
+
+// spot is a place of one cast that faces the other.
+type spot struct {
+	of, to dentition.ToothID
+	gap    float64
+	point  r3.Vec
+	away   r3.Vec // unit, the way in which the place leaves the other cast
+}
+
+// facingChunk is the triangles that one worker takes at a time.
+const facingChunk = 2048
+
+// facing lists the places of a cast that come near another.
+func facing(ctx context.Context, of, to *casts.Cast, workers int) ([]spot, error) {
+	m := of.Mesh()
+	chunks := make([][]spot, (m.NumTriangles()+facingChunk-1)/facingChunk)
+	// A corner belongs to the first triangle that has it.
+	own := make([]mesh.TriID, m.NumVertices())
+	for t, c := range m.All() {
+		for _, v := range c {
+			if own[v] == 0 {
+				own[v] = t + 1
+			}
+		}
+	}
+	err := par.Chunks(ctx, m.NumTriangles(), facingChunk, workers, func(_, lo, hi int) error {
+		var out []spot
+		for t := mesh.TriID(lo); int(t) < hi; t++ {
+			c := m.Triangle(t)
+			a, b, d := m.Corners(t)
+			for k, q := range [3]r3.Vec{a, b, d} {
+				if own[c[k]] == t+1 {
+					out = appendSpot(out, q, of.Tooth(t), to)
+				}
+			}
+			longest := math.Sqrt(max(r3.Norm2(r3.Sub(b, a)), r3.Norm2(r3.Sub(d, b)), r3.Norm2(r3.Sub(a, d))))
+			// The middles of equal parts of a large triangle.
+			n := int(longest / spotMM)
+			for i := range n {
+				for j := range n - i {
+					u, v := (float64(i)+1./3)/float64(n), (float64(j)+1./3)/float64(n)
+					q := r3.Add(a, r3.Add(r3.Scale(u, r3.Sub(b, a)), r3.Scale(v, r3.Sub(d, a))))
+					out = appendSpot(out, q, of.Tooth(t), to)
+				}
+			}
+		}
+		chunks[lo/facingChunk] = out
+		return nil
+	})
+	return slices.Concat(chunks...), err
+}
+
+// appendSpot appends a place if it comes near a cast and its side of it is known.
+func appendSpot(dst []spot, q r3.Vec, tooth dentition.ToothID, to *casts.Cast) []spot {
+	h, ok := to.Index.Nearest(q, nearMM)
+	if !ok {
+		return dst
+	}
+	inside, trusted := to.Sides.Inside(h, q)
+	if !trusted {
+		return dst
+	}
+	d, n := h.Dist, r3.Sub(q, h.Point)
+	if inside {
+		d, n = -d, r3.Scale(-1, n)
+	}
+	if h.Dist < 1e-6 { // the points tell no direction
+		n = to.Mesh().AreaVector(h.Tri)
+	}
+	size := r3.Norm(n)
+	if size == 0 {
+		return dst
+	}
+	return append(dst, spot{of: tooth, to: to.Tooth(h.Tri), gap: d, point: q, away: r3.Scale(1/size, n)})
 }
 
 // distorted is the gaps of a sample before the lower cast is moved.
@@ -192,49 +311,4 @@ func (c *closed) gapsNow() []float64 {
 		out[i] = c.sites[i].gap
 	}
 	return out
-}
-
-// toothGaps is the least gap (mm) of each tooth after opening about an axis, never below 0.
-func (c *closed) toothGaps(gaps []float64, opening float64, axis r3.Vec) map[dentition.ToothID]nearest {
-	out := map[dentition.ToothID]nearest{}
-	for i := range c.sites {
-		s := &c.sites[i]
-		y, z := s.point.Y-axis.Y, s.point.Z-axis.Z
-		g := gaps[i] + opening*(s.normal.Z*y-s.normal.Y*z)
-		p := c.pairs[s.pair]
-		for _, t := range [2]dentition.ToothID{p.upper, p.lower} {
-			if n, ok := out[t]; t != dentition.NoTooth && (!ok || g < n.gap) {
-				out[t] = nearest{gap: g, site: i}
-			}
-		}
-	}
-	for t, n := range out {
-		n.gap = max(0, n.gap+c.gapOff[t])
-		out[t] = n
-	}
-	return out
-}
-
-// nearest is the least gap of a tooth and where it is.
-type nearest struct {
-	gap  float64
-	site int
-}
-
-// correctTeeth makes the gaps of the teeth without errors the exact ones.
-func (c *closed) correctTeeth(teeth []findings.CentricTooth, opening float64) {
-	plain := c.toothGaps(c.gapsNow(), opening, r3.Vec{})
-	c.gapOff = map[dentition.ToothID]float64{}
-	for _, t := range teeth {
-		if n, ok := plain[t.Tooth.Tooth()]; ok {
-			c.gapOff[t.Tooth.Tooth()] = t.GapUm/1000 - n.gap
-		}
-	}
-}
-
-// gapAsPair is the gap of a tooth as the mounting's judgement wants it.
-func (c *closed) gapAsPair(n nearest) contact.Gap {
-	s := &c.sites[n.site]
-	// A direction is all that is asked of the points, which lie a gap apart.
-	return contact.Gap{Dist: n.gap, UpperPoint: s.point, LowerPoint: r3.Add(s.point, r3.Scale(max(n.gap, 1e-3), s.normal))}
 }

@@ -10,12 +10,12 @@ import (
 	"github.com/cusptrace/cusptrace/internal/sobol"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/mounting"
-	"github.com/cusptrace/cusptrace/pkg/settle"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -25,9 +25,6 @@ type Options struct {
 	Workers int // 0 for one a processor; it never changes a result
 	// Progress, if not nil, is told how many samples are done.
 	Progress func(done, total int)
-	// RepeatedUm is the distortion of the upper and the lower scan as repeated scans show it (µm,
-	// as the case file's `doubt` has it), NaN for none.
-	RepeatedUm [2]float64
 }
 
 // run is what all samples share.
@@ -38,8 +35,9 @@ type run struct {
 	modes    [2]*drift.Modes
 	upper    *bent
 	lower    *bent
-	given    *closed // as scanned; nil where nothing is near
-	now      *closed // as examined
+	given    *closed       // as scanned; nil where nothing is near
+	now      *closed       // as examined
+	teeth    []facingTooth // in the order of findings.Centric.Teeth
 	pressed  bool
 	point    r3.Vec // where the force acts, as examined
 	along    r3.Vec
@@ -61,15 +59,22 @@ const (
 	pathMost  = 4.8
 )
 
+// place is a station of the incisal point's path: the opening (degrees) and how far down it
+// lies (mm); not ok where the casts do not meet.
+type place struct {
+	ok            bool
+	opening, drop float64
+}
+
 // result is what one sample shows.
 type result struct {
 	z         [factors]float64
 	outcomes  []outcome // of the watches
 	premature []outcome // of the premature contacts
-	holds     []bool    // of the teeth
+	holds     []bool    // of the teeth that face others
 	firsts    [2]pairOf // that meet first, as given and as examined
 	accepted  bool
-	drops     [][]float64 // of the paths, NaN for none
+	paths     [][]place // of the paths
 }
 
 // Write takes the samples and adds to the findings how likely each is. It does nothing where
@@ -113,7 +118,7 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 }
 
 func newRun(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options) (*run, error) {
-	r := &run{e: e, f: f, src: NewSources(e.Case, e.Set, &f.Settling, o.RepeatedUm), sequence: sobol.New(factors, uint64(e.Case.Doubt.Seed))}
+	r := &run{e: e, f: f, src: NewSources(e.Case, e.Set, &f.Settling), sequence: sobol.New(factors, uint64(e.Case.Doubt.Seed))}
 	for i, c := range [2]*casts.Cast{e.Casts.Upper, e.Casts.Lower} {
 		p, err := way(c)
 		if err != nil {
@@ -159,34 +164,58 @@ func newRun(ctx context.Context, e *frames.Setup, f *findings.Findings, o Option
 	return r, nil
 }
 
-// close prepares the gaps around the closed relations.
+// close prepares the gaps around the closed relations, and what of each tooth comes nearest.
 func (r *run) close(ctx context.Context, o Options) error {
 	c, f := r.e.Casts, r.f
-	seat, _, err := settle.NewSeat(ctx, c.Upper, c.Scanned, contact.Options{Workers: o.Workers})
-	if err != nil {
+	var err error
+	if r.given, err = newClosed(ctx, c.Upper, c.Scanned, r.modes, o.Workers); err != nil {
 		return err
 	}
-	if r.given, err = newClosed(ctx, c, seat, kinematics.Pose{}, r.modes); err != nil {
-		return err
+	r.now = r.given
+	s := f.Settling.Seat
+	if s != nil && s.Taken {
+		r.now = newPressed(c.Upper, c.Lower, r.modes)
 	}
-	pose := f.Settling.Pose.Pose
-	if r.now, err = newClosed(ctx, c, seat, pose, r.modes); err != nil {
-		return err
-	}
-	if len(r.given.sites) == 0 || len(r.now.sites) == 0 {
+	if len(r.given.sites) < sitesLeast || len(r.now.sites) < sitesLeast {
 		r.given, r.now = nil, nil
 		return nil
 	}
 	if g := f.Settling.Given; g != nil {
 		r.given.correct(g.Staircase)
 	}
-	r.now.correct(f.Centric.Staircase)
-	r.now.correctTeeth(f.Centric.Teeth, f.Centric.OpeningDeg*math.Pi/180)
-	if s := f.Settling.Seat; s != nil && s.Taken {
-		r.point, r.along = pose.Apply(s.PressPointMM.R3()), s.PressDirection.R3()
+	if s != nil && s.Taken {
+		r.point, r.along = f.Settling.Pose.Apply(s.PressPointMM.R3()), s.PressDirection.R3()
 		r.now.seatZero, r.pressed = r.now.seat(r.now.gapsNow(), r.point, r.along)
 	}
+	var scratch contact.ClearanceScratch
+	add := func(cast *casts.Cast, gaps []contact.Gap) {
+		for i, k := range cast.Parts {
+			if k > 0 {
+				r.teeth = append(r.teeth, facingTooth{cast.ByPart[k], k, pairOf{c.Upper.Tooth(gaps[i].Upper), c.Lower.Tooth(gaps[i].Lower)}})
+			}
+		}
+	}
+	gaps, err := contact.AppendUpperClearances(nil, c.Upper.Arch, c.Lower.Arch, f.Centric.Pose.Pose, &scratch)
+	if err != nil {
+		return err
+	}
+	add(c.Upper, gaps)
+	if gaps, err = contact.AppendLowerClearances(gaps[:0], c.Upper.Arch, c.Lower.Arch, f.Centric.Pose.Pose, &scratch); err != nil {
+		return err
+	}
+	add(c.Lower, gaps)
 	return nil
+}
+
+// sitesLeast is the fewest places near each other from which casts are seated: as many as a
+// motion has numbers; our choice.
+const sitesLeast = 6
+
+// facingTooth is a tooth, its part of the cast and the pair in which it comes nearest, closed.
+type facingTooth struct {
+	tooth dentition.ToothID
+	part  int
+	pair  pairOf
 }
 
 // worker is the memory of one goroutine.
@@ -226,14 +255,16 @@ func (r *run) sample(u *[factors]float64, w *worker) (*result, error) {
 	var x kinematics.Twist
 	if r.now != nil {
 		r.asGiven(d, out, w)
-		x = r.asExamined(d, out, w)
-	}
-	if len(r.watches) == 0 && len(r.paths) == 0 {
-		return out, nil
+		x = r.seat(d, w)
 	}
 	s, err := r.moved(d, x, w)
 	if err != nil {
 		return nil, err
+	}
+	if r.now != nil {
+		if err := r.closes(s, out); err != nil {
+			return nil, err
+		}
 	}
 	// Neighbours first: a closing begins where the last one ended.
 	for _, p := range r.inOrder {
@@ -244,17 +275,17 @@ func (r *run) sample(u *[factors]float64, w *worker) (*result, error) {
 		}
 	}
 	for _, p := range r.paths {
-		drops := make([]float64, len(p.stations))
+		places := make([]place, len(p.stations))
 		for i, t := range p.stations {
 			c, err := s.at(p.motion, t)
 			if err != nil {
 				return nil, err
 			}
-			if drops[i] = math.NaN(); c.ok {
-				drops[i] = s.Casts.Incisal.Z - c.touch.Pose.Apply(*s.Casts.Incisal).Z
+			if c.ok {
+				places[i] = place{true, c.touch.Opening.Degrees(), s.Casts.Incisal.Z - c.touch.Pose.Apply(*s.Casts.Incisal).Z}
 			}
 		}
-		out.drops = append(out.drops, drops)
+		out.paths = append(out.paths, places)
 	}
 	for _, watch := range r.watches {
 		o, err := s.look(watch)
@@ -276,54 +307,55 @@ func (r *run) asGiven(d *draw, out *result, w *worker) {
 	if len(steps) > 0 {
 		out.firsts[0] = pairOf{steps[0].Upper, steps[0].Lower}
 	}
-	if r.f.Settling.Given == nil || r.f.Settling.Given.Displaced == nil {
-		out.premature = r.prematures(steps)
-	}
+	out.premature = r.prematures(steps)
 }
 
-// asExamined seats the casts of a sample as the case wants it and closes them: the twist of
-// the lower cast from where it was examined.
-func (r *run) asExamined(d *draw, out *result, w *worker) (x kinematics.Twist) {
+// seat brings the casts of a sample to where they are examined: the twist of the lower cast
+// from there.
+func (r *run) seat(d *draw, w *worker) (x kinematics.Twist) {
 	c := r.now
-	w.gaps = c.distorted(w.gaps, w.field[0], w.field[1])
 	x = c.twist(d.shift, d.turn, c.frame.Centre)
-	if r.pressed {
-		if y, ok := c.seat(w.gaps, r3.Add(r.point, d.press), r.along); ok {
-			for i := range x {
-				x[i] = y[i] - c.seatZero[i]
-			}
-		}
-	}
-	c.move(w.gaps, x)
-	w.open = c.openings(w.open, w.gaps, d.axis)
-	if out.premature == nil { // told where the casts lock
-		out.premature = r.prematures(c.steps(w.open, w.gaps, d.axis))
-	}
-	first := 0
-	for k, o := range w.open {
-		if o > w.open[first] {
-			first = k
-		}
-	}
-	if math.IsInf(w.open[first], -1) {
+	if !r.pressed {
 		return x
 	}
-	out.firsts[1] = c.pairs[first]
-	gaps := c.toothGaps(w.gaps, w.open[first], d.axis)
-	limits := &r.e.Case.Thresholds
-	var near []mounting.Closeness
-	for i := range r.f.Centric.Teeth {
-		t := r.f.Centric.Teeth[i].Tooth.Tooth()
-		n, ok := gaps[t]
-		out.holds = append(out.holds, ok && 1000*n.gap <= limits.HoldsUm)
-		if ok {
-			g, p := c.gapAsPair(n), c.pairs[c.sites[n.site].pair]
-			near = append(near, mounting.Closeness{Upper: p.upper, Lower: p.lower, Gap: 1000 * n.gap, At: g.UpperPoint,
-				Toward: r3.Scale(-1, c.sites[n.site].normal)})
+	w.gaps = c.distorted(w.gaps, w.field[0], w.field[1])
+	if y, ok := c.seat(w.gaps, r3.Add(r.point, d.press), r.along); ok {
+		for i := range x {
+			x[i] = y[i] - c.seatZero[i]
 		}
 	}
-	out.accepted = mounting.Judge(near, limits).Verdict == findings.Acceptable
 	return x
+}
+
+// closes looks what the casts of a sample show closed: which pair meets first, which teeth
+// hold foil, and whether the mounting is acceptable by its areas of contact.
+func (r *run) closes(s *sample, out *result) error {
+	c, err := s.at(kinematics.Protrusive, 0)
+	if err != nil || !c.ok {
+		return err
+	}
+	out.firsts[1] = c.pair
+	limits := &r.e.Case.Thresholds
+	// What is farther than this passes.
+	most := limits.DragsUm + limits.ScanDoubtUm
+	near := make([]mounting.Closeness, 0, len(r.teeth))
+	for i := range r.teeth {
+		t := &r.teeth[i]
+		up, lo := contact.WholeArch, t.part
+		if t.tooth.Jaw() == dentition.Upper {
+			up, lo = t.part, contact.WholeArch
+		}
+		g, ok := contact.PartsWithin(s.Casts.Upper.Arch, s.Casts.Lower.Arch, up, lo, c.touch.Pose, most/1000, s.gaps)
+		at := mounting.Closeness{Upper: t.pair.upper, Lower: t.pair.lower, Gap: most + 1, Toward: r3.Vec{Z: 1}}
+		if ok {
+			at = mounting.Closeness{Upper: s.Casts.Upper.Tooth(g.Upper), Lower: s.Casts.Lower.Tooth(g.Lower), Gap: 1000 * g.Dist,
+				At: g.UpperPoint, Toward: mounting.Toward(&g, s.Casts.Upper.Mesh())}
+		}
+		near = append(near, at)
+		out.holds = append(out.holds, ok && at.Gap <= limits.HoldsUm)
+	}
+	out.accepted = mounting.Judge(near, limits).Verdict == findings.Acceptable
+	return nil
 }
 
 // moved is the casts of a sample, ready to be moved.

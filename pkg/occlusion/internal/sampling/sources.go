@@ -63,8 +63,8 @@ type Sources struct {
 }
 
 // NewSources takes the sizes from the case, and those that it leaves out from how it was
-// made. Repeated scans, where there are any, tell those of the scans (µm, NaN for none).
-func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Settling, repeatedUm [2]float64) *Sources {
+// made.
+func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Settling) *Sources {
 	s := &Sources{set: set}
 	d := &c.Doubt
 	pick := func(given *float64, otherwise float64, how findings.DoubtFrom) (float64, findings.DoubtFrom) {
@@ -108,16 +108,12 @@ func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Se
 	um, how := pick(d.RegistrationUm, 25*scale, by)
 	s.registration = um / 1000
 	list(findings.DoubtRegistration, um, "um", how)
-	for i, x := range [2]struct {
+	for _, x := range [2]struct {
 		given *float64
 		of    findings.DoubtSource
 		into  *float64
 	}{{d.UpperDriftUm, findings.DoubtUpperScan, &s.upperDrift}, {d.LowerDriftUm, findings.DoubtLowerScan, &s.lowerDrift}} {
-		um, how := drift.StitchingEndUm, findings.FromUsual
-		if !math.IsNaN(repeatedUm[i]) {
-			um, how = repeatedUm[i], findings.FromRepeated
-		}
-		um, how = pick(x.given, um, how)
+		um, how := pick(x.given, drift.StitchingEndUm, findings.FromUsual)
 		*x.into = drift.Sigma(um)
 		list(x.of, um, "um", how)
 	}

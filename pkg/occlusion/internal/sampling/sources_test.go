@@ -19,7 +19,7 @@ func sourcesOf(t *testing.T, edit func(*casefile.Case)) *Sources {
 	}
 	set, err := c.Settings.Kinematics()
 	require.NoError(t, err)
-	return NewSources(c, set, &findings.Settling{Seat: &findings.Seat{Taken: true}}, [2]float64{math.NaN(), math.NaN()})
+	return NewSources(c, set, &findings.Settling{Seat: &findings.Seat{Taken: true}})
 }
 
 // inclination is that of the chord of the first 5 mm, in degrees.

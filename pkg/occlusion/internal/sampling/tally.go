@@ -29,7 +29,8 @@ func (r *run) tally(plain *result, results []*result) {
 		return
 	}
 	for i := range f.Centric.Findings {
-		if plain.premature[i].stands {
+		// Where casts lock elsewhere than they were given, premature contacts are told there.
+		if plain.premature[i].stands && f.Settling.Given.Displaced == nil {
 			f.Centric.Findings[i].Probability = probability(findings.KindPremature, results, func(s *result) *outcome { return &s.premature[i] })
 		}
 	}
@@ -44,7 +45,10 @@ func (r *run) tally(plain *result, results []*result) {
 		return &share
 	}
 	for i := range f.Centric.Teeth {
-		f.Centric.Teeth[i].HoldsShare = count(func(s *result) bool { return i < len(s.holds) && s.holds[i] })
+		k := slices.IndexFunc(r.teeth, func(t facingTooth) bool { return t.tooth == f.Centric.Teeth[i].Tooth.Tooth() })
+		if k >= 0 {
+			f.Centric.Teeth[i].HoldsShare = count(func(s *result) bool { return k < len(s.holds) && s.holds[k] })
+		}
 	}
 	f.Centric.Mounting.AcceptableShare = count(func(s *result) bool { return s.accepted })
 	first := func(steps []findings.Step, of int) {
@@ -59,14 +63,15 @@ func (r *run) tally(plain *result, results []*result) {
 	}
 	for i, p := range r.paths {
 		for k, t := range p.stations {
-			var drops []float64
+			var openings, drops []float64
 			for _, s := range results {
-				if d := s.drops[i][k]; !math.IsNaN(d) {
-					drops = append(drops, d)
+				if p := s.paths[i][k]; p.ok {
+					openings, drops = append(openings, p.opening), append(drops, p.drop)
 				}
 			}
 			if len(drops) > n/2 {
-				f.Excursions[i].Spread = append(f.Excursions[i].Spread, findings.PathSpread{TravelMM: t, DropMM: quantiles(drops)})
+				f.Excursions[i].Spread = append(f.Excursions[i].Spread,
+					findings.PathSpread{TravelMM: t, OpeningDeg: quantiles(openings), DropMM: quantiles(drops)})
 			}
 		}
 	}

@@ -15,12 +15,23 @@ func Opening(r words.Reader, x *findings.Excursion) Chart {
 	for i := range x.Frames {
 		lo, hi = min(lo, x.Frames[i].OpeningDeg), max(hi, x.Frames[i].OpeningDeg)
 	}
+	for _, s := range x.Spread {
+		lo, hi = min(lo, s.OpeningDeg.P10), max(hi, s.OpeningDeg.P90)
+	}
 	room := max(hi-lo, 0.05)
 	first, last := span(x)
 	a := newArea(openingHigh, plotLeft, axis{first, last}, axis{lo - 0.06*room, hi + 0.42*room})
 	a.top += edgeHigh
 	across, up := wholes(a.x), even(a.y)
 	a.grid(across, up)
+	var low, high []point
+	for _, s := range x.Spread {
+		low, high = append(low, point{s.TravelMM, s.OpeningDeg.P10}), append(high, point{s.TravelMM, s.OpeningDeg.P90})
+	}
+	if len(low) > 1 {
+		a.band(spread, low, high)
+		a.label(low[len(low)-1], "end", r.Say("sure.band"))
+	}
 	a.edge(r, x)
 	a.bottomAxis(r.Say("chart.travel"), across)
 	a.leftAxis(r.Say("chart.axis.opening"), up)

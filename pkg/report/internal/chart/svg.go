@@ -32,6 +32,8 @@ const (
 	ink   = "#1d2b36"
 	faint = "#d5dbdf"
 	stem  = "#9aa5ad"
+	// spread is that of a band over samples: neutral, below the lines.
+	spread = "#e9edf0"
 )
 
 // axis is the range of values along a side of the data area.
@@ -111,6 +113,18 @@ func (a *area) stroke(colour string, width float64, xy ...float64) {
 			a.svg.WriteByte(' ')
 		}
 		a.svg.WriteString(num(xy[i]) + "," + num(xy[i+1]))
+	}
+	a.svg.WriteString("\"/>\n")
+}
+
+// band fills what lies between a lower and an upper line.
+func (a *area) band(colour string, low, high []point) {
+	fmt.Fprintf(&a.svg, `<polygon fill="%s" points="`, colour)
+	for _, p := range low {
+		a.svg.WriteString(num(a.across(p.x)) + "," + num(a.down(p.y)) + " ")
+	}
+	for i := len(high) - 1; i >= 0; i-- {
+		a.svg.WriteString(num(a.across(high[i].x)) + "," + num(a.down(high[i].y)) + " ")
 	}
 	a.svg.WriteString("\"/>\n")
 }

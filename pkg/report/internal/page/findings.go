@@ -25,6 +25,7 @@ type judgement struct {
 	Weight plan.Weight
 	Weighs string // the weight in a word
 	Sign   template.HTML
+	Ten    template.HTML // a row of ten, as many filled as mountings in which it stands; empty for none
 	Teeth  []findings.Part
 	about  *findings.Finding
 }
@@ -61,7 +62,7 @@ var valueKeys = map[findings.Kind]string{
 var unitSigns = map[string]string{"um": "µm", "mm": "mm", "deg": "°"}
 
 func judge(r words.Reader, movement findings.Movement, g *findings.Finding) judgement {
-	j := judgement{Movement: movement, Text: r.Write(words.Finding(g)),
+	j := judgement{Movement: movement, Ten: rowOfTen(r, g.Probability), Text: r.Write(words.Finding(g)),
 		Go: &place3D{Movement: movement, TravelMM: g.AtMM, Point: (*[3]float64)(g.PointMM)}}
 	add := func(key, value string) { j.Numbers = append(j.Numbers, fact{r.Say(key), value}) }
 	if g.Upper != 0 || g.Lower != 0 {

@@ -31,9 +31,10 @@ type Page struct {
 	Lang      string // of the text, a BCP 47 tag
 	Title     string
 	Style     template.CSS
-	Reduction bool // a finding could be taken for work to do
-	Remount   bool // the mounting is not acceptable
-	Robust    bool // findings were tried with other settings
+	Reduction bool     // a finding could be taken for work to do
+	Remount   bool     // the mounting is not acceptable
+	Robust    bool     // findings were tried with other settings
+	Sure      []string // how sure the findings are, and what that cannot know
 	Mounting  mountingCard
 	Findings  []judgement
 	Normal    []judgement   // what is as usual
@@ -158,6 +159,9 @@ func (p *Page) judge(f *findings.Findings) {
 	list := words.BySeverity(f)
 	p.Findings, p.Normal = judgements(r, f, list), judgements(r, f, words.Normal(f))
 	p.Reduction = slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High })
+	for _, s := range words.Sure(f) {
+		p.Sure = append(p.Sure, r.Write(s))
+	}
 	p.Robust, p.Remount = words.Tried(list), f.Centric.Mounting.Verdict == findings.Remount
 }
 
