@@ -84,7 +84,7 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 	c.Flags().StringVar(&unit, "units", "", "`unit` of two bare scans: mm, cm, m, inch or um")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.tablesOnly, "tables-only", false, "write only findings.json and the two CSV files")
-	c.Flags().IntVar(&o.Samples, "samples", occlusion.DefaultSamples, "`number` of samples for the probabilities of the findings, 0 for none")
+	c.Flags().IntVar(&o.Samples, "samples", occlusion.DefaultSamples, "`number` of samples for how sure findings are, 0 for none")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
 	return c
 }
