@@ -22,7 +22,7 @@ import (
 )
 
 // perBase is how many cases share a dentition; each draws errors of its own.
-const perBase = 8
+const perBase = 4
 
 // makeBases makes the dentitions that the cases need, by their number, with faults of sizes at
 // which errors decide whether they show.
@@ -46,13 +46,18 @@ func makeBase(ctx context.Context, o options, k uint64) (*typodont.Case, error) 
 		side := []string{"right", "left"}[rng.IntN(2)]
 		tooth := map[string]int{"right": 37, "left": 47}[side] // of the nonworking side
 		canine := []int{13, 23}[rng.IntN(2)]
+		faults := []typodont.Disturbance{
+			{Kind: typodont.Interference, Tooth: tooth, Movement: side, MM: within(1.5, 2.5), Um: within(60, 400)},
+			{Kind: typodont.FlatCanine, Tooth: canine, MM: within(0.3, 1.2)},
+		}
+		if k%2 == 1 { // every second dentition has a high tooth
+			high := []int{16, 25, 26, 15}[rng.IntN(4)]
+			faults = append(faults, typodont.Disturbance{Kind: typodont.Raise, Tooth: high, Um: within(40, 200)})
+		}
 		c, err := typodont.Generate(ctx, typodont.Params{
 			Triangles: o.triangles, Overjet: within(2.2, 2.8), Overbite: within(2.5, 3), Seed: k,
 			CondylarInclination: s1.Angle(within(30, 40)) * s1.Degree, Name: fmt.Sprintf("dentition %d", k), Travel: 4,
-			Disturbances: []typodont.Disturbance{
-				{Kind: typodont.Interference, Tooth: tooth, Movement: side, MM: within(1.5, 2.5), Um: within(60, 400)},
-				{Kind: typodont.FlatCanine, Tooth: canine, MM: within(0.3, 1.2)},
-			},
+			Disturbances: faults,
 		})
 		if err == nil || ctx.Err() != nil {
 			return c, err

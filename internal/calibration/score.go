@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -43,6 +44,7 @@ type score struct {
 	sure, sureTrue          int
 	bins                    [10]bin
 	parts                   [4]int
+	kinds                   map[findings.Kind]*bin
 }
 
 // bin is forecasts of about the same probability.
@@ -54,7 +56,7 @@ type bin struct {
 
 // judge scores forecasts; least is half a sample, to which 0 and 1 are moved.
 func judge(f []forecast, least float64, rng *rand.Rand) score {
-	s := score{n: len(f)}
+	s := score{n: len(f), kinds: map[findings.Kind]*bin{}}
 	seen := map[int]bool{}
 	for i := range f {
 		x := &f[i]
@@ -66,6 +68,12 @@ func judge(f []forecast, least float64, rng *rand.Rand) score {
 		b.n++
 		b.p += x.P
 		b.true += y
+		k := s.kinds[x.What]
+		if k == nil {
+			k = &bin{}
+			s.kinds[x.What] = k
+		}
+		k.n, k.p, k.true = k.n+1, k.p+x.P, k.true+y
 		if x.P >= sureAbove {
 			s.sure++
 			if x.Stands {
@@ -250,6 +258,11 @@ func (s *score) write(w io.Writer) {
 		if b.n > 0 {
 			fmt.Fprintf(w, "%.1f to %.1f  %4d     %.3f      %.3f\n", float64(i)/10, float64(i+1)/10, b.n, b.p/float64(b.n), b.true/float64(b.n))
 		}
+	}
+	fmt.Fprintln(w, "\nkind                         n     mean said  true")
+	for _, k := range slices.Sorted(maps.Keys(s.kinds)) {
+		b := s.kinds[k]
+		fmt.Fprintf(w, "%-27s %4d     %.3f      %.3f\n", k, b.n, b.p/float64(b.n), b.true/float64(b.n))
 	}
 	n := 0
 	for _, k := range s.parts {
