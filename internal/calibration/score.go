@@ -163,8 +163,10 @@ func logit(p, least float64) float64 {
 // slope is that of the logistic regression of truth on the logit of the forecast: 1 where
 // they are as sure as they should be, below where they are too sure.
 func slope(f []forecast, least float64) float64 {
-	a, b := 0.0, 1.0
-	for range 30 { // Newton's steps
+	// Newton's steps from where nothing follows from the forecast: from there they do not
+	// overshoot.
+	a, b := 0.0, 0.0
+	for range 30 {
 		var ga, gb, haa, hab, hbb float64
 		for i := range f {
 			x := logit(f[i].P, least)
