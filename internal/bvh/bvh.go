@@ -7,10 +7,19 @@ package bvh
 import "math"
 
 // Box is a closed box as centre and half sides, the form in which distances
-// need no branches.
+// need no branches; in single precision, so that a node fits a cache line. It
+// is rounded outward: queries compute in double precision and miss nothing.
 type Box struct {
+	C, H [3]float32
+}
+
+// Moved is a box in double precision, as it comes out of a motion.
+type Moved struct {
 	C, H [3]float64
 }
+
+// Largest is the coordinate, in any unit, up to which elements fit boxes.
+const Largest = 1e30
 
 // Bounds is a closed box as lower and upper corner.
 type Bounds struct {
@@ -37,12 +46,16 @@ func (b Bounds) Join(o Bounds) Bounds {
 }
 
 // Box is b as centre and half sides, grown by pad and by what rounding may have
-// cost, so that it holds every point of b.
+// cost, so that it holds every point of b, within [Largest].
 func (b Bounds) Box(pad float64) (x Box) {
 	for k := range 3 {
-		c := 0.5*b.Lo[k] + 0.5*b.Hi[k]
+		x.C[k] = float32(0.5*b.Lo[k] + 0.5*b.Hi[k])
+		c := float64(x.C[k])
 		h := max(b.Hi[k]-c, c-b.Lo[k])
-		x.C[k], x.H[k] = c, h+0x1p-52*(math.Abs(c)+h)+pad
+		h += 0x1p-52*(math.Abs(c)+h) + pad
+		if x.H[k] = float32(h); float64(x.H[k]) < h {
+			x.H[k] = math.Nextafter32(x.H[k], math.MaxFloat32)
+		}
 	}
 	return x
 }
@@ -50,9 +63,9 @@ func (b Bounds) Box(pad float64) (x Box) {
 // DistSq is the squared distance from p to the box, 0 inside.
 func (b *Box) DistSq(p *[3]float64) float64 {
 	// x + |x| is twice the positive part of x.
-	x := math.Abs(p[0]-b.C[0]) - b.H[0]
-	y := math.Abs(p[1]-b.C[1]) - b.H[1]
-	z := math.Abs(p[2]-b.C[2]) - b.H[2]
+	x := math.Abs(p[0]-float64(b.C[0])) - float64(b.H[0])
+	y := math.Abs(p[1]-float64(b.C[1])) - float64(b.H[1])
+	z := math.Abs(p[2]-float64(b.C[2])) - float64(b.H[2])
 	x += math.Abs(x)
 	y += math.Abs(y)
 	z += math.Abs(z)
@@ -60,21 +73,26 @@ func (b *Box) DistSq(p *[3]float64) float64 {
 }
 
 // GapSq is the squared distance between two boxes, 0 where they overlap.
-func (b *Box) GapSq(o *Box) float64 {
-	x := math.Abs(o.C[0]-b.C[0]) - (b.H[0] + o.H[0])
-	y := math.Abs(o.C[1]-b.C[1]) - (b.H[1] + o.H[1])
-	z := math.Abs(o.C[2]-b.C[2]) - (b.H[2] + o.H[2])
+func (b *Box) GapSq(o *Moved) float64 {
+	x := math.Abs(o.C[0]-float64(b.C[0])) - (float64(b.H[0]) + o.H[0])
+	y := math.Abs(o.C[1]-float64(b.C[1])) - (float64(b.H[1]) + o.H[1])
+	z := math.Abs(o.C[2]-float64(b.C[2])) - (float64(b.H[2]) + o.H[2])
 	x += math.Abs(x)
 	y += math.Abs(y)
 	z += math.Abs(z)
 	return 0.25 * (x*x + y*y + z*z)
 }
 
-// Overlaps says whether two closed boxes have a common point.
-func (b *Box) Overlaps(o *Box) bool {
-	return math.Abs(o.C[0]-b.C[0]) <= b.H[0]+o.H[0] &&
-		math.Abs(o.C[1]-b.C[1]) <= b.H[1]+o.H[1] &&
-		math.Abs(o.C[2]-b.C[2]) <= b.H[2]+o.H[2]
+// Move is the box around b after a rigid motion with the matrix m.
+func (b *Box) Move(m *[16]float64) (x Moved) {
+	cx, cy, cz := float64(b.C[0]), float64(b.C[1]), float64(b.C[2])
+	hx, hy, hz := float64(b.H[0]), float64(b.H[1]), float64(b.H[2])
+	for i := range 3 {
+		r := m[4*i : 4*i+4 : 4*i+4]
+		x.C[i] = r[0]*cx + r[1]*cy + r[2]*cz + r[3]
+		x.H[i] = math.Abs(r[0])*hx + math.Abs(r[1])*hy + math.Abs(r[2])*hz
+	}
+	return x
 }
 
 // Ref points to a node or a leaf of a tree.

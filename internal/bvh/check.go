@@ -44,7 +44,7 @@ func (t *Tree) Check(n int, bounds func(i int) Bounds) error {
 			b := bounds(int(e))
 			for _, x := range boxes {
 				for k := range 3 {
-					if b.Lo[k] < x.C[k]-x.H[k] || b.Hi[k] > x.C[k]+x.H[k] {
+					if c, h := float64(x.C[k]), float64(x.H[k]); b.Lo[k] < c-h || b.Hi[k] > c+h {
 						return fmt.Errorf("bvh: element %d sticks out of a box above it", e)
 					}
 				}

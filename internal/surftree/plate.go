@@ -46,7 +46,7 @@ func (x *Tree) makePlates(ctx context.Context, workers int) error {
 			for k, c := range nd.Child {
 				x.plates[i][k] = noPlate
 				if first, n := x.below(c); n <= plateMost {
-					x.plates[i][k] = x.plate(first, n, nd.Box[k].C)
+					x.plates[i][k] = x.plate(first, n, &nd.Box[k].C)
 				}
 			}
 		}
@@ -71,7 +71,7 @@ func (x *Tree) below(r bvh.Ref) (first, n int) {
 
 // plate is the plate across the mean normal of the triangles at n leaf
 // positions from first.
-func (x *Tree) plate(first, n int, c [3]float64) Plate {
+func (x *Tree) plate(first, n int, centre *[3]float32) Plate {
 	var sum r3.Vec
 	for _, t := range x.tris[first : first+n] {
 		a := x.verts[t[0]]
@@ -83,11 +83,12 @@ func (x *Tree) plate(first, n int, c [3]float64) Plate {
 	}
 	p := Plate{N: [3]float32{float32(sum.X / l), float32(sum.Y / l), float32(sum.Z / l)}}
 	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	cx, cy, cz := float64(centre[0]), float64(centre[1]), float64(centre[2])
 	lo, hi, rr := math.Inf(1), math.Inf(-1), 0.0
 	for i := range x.tris[first : first+n] {
 		for _, v := range x.tris[first+i] {
 			q := x.verts[v]
-			x, y, z := q.X-c[0], q.Y-c[1], q.Z-c[2]
+			x, y, z := q.X-cx, q.Y-cy, q.Z-cz
 			rr = max(rr, x*x+y*y+z*z)
 			h := nx*x + ny*y + nz*z
 			if h < lo {

@@ -27,6 +27,7 @@ type Tree struct {
 
 	plates [][2]Plate
 	parts  []bvh.Root // by part number
+	rest   bvh.Root   // what belongs to none
 }
 
 // NoPart is the part number of a triangle that belongs to none.
@@ -52,6 +53,9 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 		return nil, err
 	}
 	n, pad := m.NumTriangles(), rounding(m)
+	if !(pad <= bvh.Largest*roundings) {
+		return nil, fmt.Errorf("coordinates beyond %g cannot be indexed", bvh.Largest)
+	}
 	boxes, err := bvh.Build(ctx, n, func(i int) bvh.Bounds { return bounds(m, mesh.TriID(i)) },
 		bvh.Options{Leaf: 3, Pad: pad, Part: slots, Parts: count, Workers: workers})
 	if err != nil {
@@ -59,9 +63,9 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 	}
 	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices())}
 	if parts == nil {
-		x.parts = boxes.Parts
+		x.parts, x.rest.Empty = boxes.Parts, true
 	} else {
-		x.parts = boxes.Parts[1:] // the first holds what belongs to none
+		x.rest, x.parts = boxes.Parts[0], boxes.Parts[1:]
 	}
 	local := make([]int32, m.NumVertices())
 	for i := range local {
@@ -141,6 +145,9 @@ func bounds(m *mesh.Mesh, t mesh.TriID) bvh.Bounds {
 	}
 }
 
+// roundings is those few units, of a number of size 1.
+const roundings = 16 * 0x1p-52
+
 // rounding bounds what one subtraction or one rigid motion of coordinates of
 // this size can lose: a few units in the last place of the largest.
 func rounding(m *mesh.Mesh) float64 {
@@ -148,7 +155,7 @@ func rounding(m *mesh.Mesh) float64 {
 	for _, v := range m.Vertices() {
 		largest = max(largest, math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z))
 	}
-	return 16 * 0x1p-52 * largest
+	return roundings * largest
 }
 
 // Mesh is the mesh that is indexed.
@@ -160,6 +167,9 @@ func (x *Tree) Boxes() *bvh.Tree { return x.boxes }
 // Parts is the roots of the parts, by their numbers; those of numbers that do
 // not occur are empty.
 func (x *Tree) Parts() []bvh.Root { return x.parts }
+
+// Rest is the root of what belongs to no part.
+func (x *Tree) Rest() *bvh.Root { return &x.rest }
 
 // LeafCorners is the corners of the triangle at a leaf position.
 func (x *Tree) LeafCorners(pos int) (a, b, c r3.Vec) {

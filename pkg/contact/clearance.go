@@ -1,6 +1,7 @@
 package contact
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -13,46 +14,138 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
-// ClearanceScratch is the memory of one goroutine for [AppendUpperClearances] and
-// [AppendLowerClearances]. The zero value works; it never influences results.
+// ClearanceScratch is the memory of one goroutine for [AppendClearances],
+// [AppendUpperClearances] and [AppendLowerClearances]. The zero value works; it
+// never influences results.
 type ClearanceScratch struct {
-	gap   GapScratch
-	upper []seed
-	lower []seed
+	gap    GapScratch
+	upper  []least // by the place in Arch.Parts
+	lower  []least
+	bounds []volume // of the lower subtrees
+	pairs  []rootPair
 }
 
-// AppendUpperClearances appends the clearance of every part (tooth) of the upper
-// arch under a pose of the lower one: the least gap between the part and the
-// whole lower arch, in the order of [Arch.Parts]. Where the lower arch is empty,
-// Dist is +Inf. An arch that was not made by [NewArch] is an error wrapping
-// [ErrNoArch], a pose that is not finite one wrapping [kinematics.ErrNotFinite];
-// dst then comes back as it was. Nothing is allocated but dst, once s has grown.
+// rootPair is an upper and a lower subtree by their places, and the squared distance
+// of their boxes.
+type rootPair struct {
+	sq     float64
+	up, lo int
+}
+
+// AppendClearances appends the clearances of every part (tooth) of both arches under
+// a pose of the lower one: the least gap between the part and the whole opposing arch,
+// in the order of [Arch.Parts], the upper ones to up and the lower ones to lo. Where
+// the opposing arch is empty, Dist is +Inf. An arch that was not made by [NewArch] is
+// an error wrapping [ErrNoArch], a pose that is not finite one wrapping
+// [kinematics.ErrNotFinite]; up and lo then come back as they were. Nothing is
+// allocated but up and lo, once s has grown.
+func AppendClearances(up, lo []Gap, upper, lower *Arch, pose kinematics.Pose, s *ClearanceScratch) ([]Gap, []Gap, error) {
+	if err := checkPosed(upper, lower, pose); err != nil {
+		return up, lo, err
+	}
+	s.search(upper, lower, pose, true, true)
+	return appendGaps(up, s.upper), appendGaps(lo, s.lower), nil
+}
+
+// AppendUpperClearances appends the clearances of the parts of the upper arch alone,
+// in all else as [AppendClearances].
 func AppendUpperClearances(dst []Gap, upper, lower *Arch, pose kinematics.Pose, s *ClearanceScratch) ([]Gap, error) {
 	if err := checkPosed(upper, lower, pose); err != nil {
 		return dst, err
 	}
-	u, l := tree(upper.Index), tree(lower.Index)
-	s.gap.begin(l, pose)
-	s.upper = fit(s.upper, len(upper.Parts))
-	for i, k := range upper.Parts {
-		dst = append(dst, clearance(u, l, &u.Parts()[k], &l.Boxes().Top, pose, &s.gap, &s.upper[i]))
-	}
-	return dst, nil
+	s.search(upper, lower, pose, true, false)
+	return appendGaps(dst, s.upper), nil
 }
 
-// AppendLowerClearances appends the clearance of every part (tooth) of the lower
-// arch to the whole upper one, in all else as [AppendUpperClearances].
+// AppendLowerClearances appends the clearances of the parts of the lower arch alone,
+// in all else as [AppendClearances].
 func AppendLowerClearances(dst []Gap, upper, lower *Arch, pose kinematics.Pose, s *ClearanceScratch) ([]Gap, error) {
 	if err := checkPosed(upper, lower, pose); err != nil {
 		return dst, err
 	}
-	u, l := tree(upper.Index), tree(lower.Index)
-	s.gap.begin(l, pose)
-	s.lower = fit(s.lower, len(lower.Parts))
-	for i, k := range lower.Parts {
-		dst = append(dst, clearance(u, l, &u.Boxes().Top, &l.Parts()[k], pose, &s.gap, &s.lower[i]))
+	s.search(upper, lower, pose, false, true)
+	return appendGaps(dst, s.lower), nil
+}
+
+func appendGaps(dst []Gap, of []least) []Gap {
+	for i := range of {
+		g := of[i].gap
+		g.Dist = math.Sqrt(of[i].sq)
+		dst = append(dst, g)
 	}
-	return dst, nil
+	return dst
+}
+
+// search finds the nearest pairs of the parts that are asked for. One search serves
+// the parts of both arches: opposing teeth meet the same pairs.
+func (s *ClearanceScratch) search(upper, lower *Arch, pose kinematics.Pose, ofUpper, ofLower bool) {
+	w := pairSearch{up: tree(upper.Index), lo: tree(lower.Index), pose: pose, m: pose.Matrix(), s: &s.gap}
+	s.gap.begin(w.lo, pose)
+	s.upper, s.lower = fit(s.upper, len(upper.Parts)), fit(s.lower, len(lower.Parts))
+	us, ls := side{upper, w.up, s.upper, ofUpper}, side{lower, w.lo, s.lower, ofLower}
+	for i := range us.best {
+		if us.best[i].begin(math.Inf(1)); ofUpper {
+			w.resume(us.root(i), &w.lo.Boxes().Top, &us.best[i])
+		}
+	}
+	s.bounds = fit(s.bounds, ls.roots())
+	for j := range s.bounds {
+		s.bounds[j] = moved(&ls.root(j).Box, surftree.RootPlate(), &w.m)
+	}
+	for j := range ls.best {
+		if ls.best[j].begin(math.Inf(1)); ofLower {
+			w.resume(&w.up.Boxes().Top, ls.root(j), &ls.best[j])
+		}
+	}
+	s.pairs = s.pairs[:0]
+	for i := range us.roots() {
+		for j := range ls.roots() {
+			if ur, lr := us.root(i), ls.root(j); !ur.Empty && !lr.Empty {
+				s.pairs = append(s.pairs, rootPair{ur.Box.GapSq(&s.bounds[j].box), i, j})
+			}
+		}
+	}
+	slices.SortFunc(s.pairs, func(a, b rootPair) int { return cmp.Compare(a.sq, b.sq) })
+	for _, p := range s.pairs {
+		if a, b := us.of(p.up), ls.of(p.lo); p.sq <= limit(a, b) {
+			w.run(us.root(p.up), ls.root(p.lo), &s.bounds[p.lo], a, b)
+		}
+	}
+}
+
+// side is one arch of a search.
+type side struct {
+	arch  *Arch
+	tree  *surftree.Tree
+	best  []least // of the parts
+	asked bool    // for the clearances of this side
+}
+
+// roots is the number of subtrees that are searched one by one: the parts and the
+// rest, or the whole where nobody asks for the parts.
+func (a *side) roots() int {
+	if !a.asked {
+		return 1
+	}
+	return len(a.best) + 1
+}
+
+func (a *side) root(i int) *bvh.Root {
+	switch {
+	case !a.asked:
+		return &a.tree.Boxes().Top
+	case i < len(a.best):
+		return &a.tree.Parts()[a.arch.Parts[i]]
+	}
+	return a.tree.Rest()
+}
+
+// of is what counts for a subtree.
+func (a *side) of(i int) *least {
+	if !a.asked || i == len(a.best) {
+		return nil
+	}
+	return &a.best[i]
 }
 
 func checkPosed(upper, lower *Arch, pose kinematics.Pose) error {
@@ -97,14 +190,6 @@ func PartsWithin(upper, lower *Arch, up, lo int, pose kinematics.Pose, limit flo
 	}
 	s.begin(l, pose)
 	return leastGap(u, l, root(u, up), root(l, lo), pose, limit, s, &seed{})
-}
-
-func clearance(u, l *surftree.Tree, ur, lr *bvh.Root, pose kinematics.Pose, s *GapScratch, from *seed) Gap {
-	g, ok := leastGap(u, l, ur, lr, pose, math.Inf(1), s, from)
-	if !ok {
-		g.Dist = math.Inf(1)
-	}
-	return g
 }
 
 // fit is s with length n, keeping its memory and what it held.

@@ -27,6 +27,9 @@ func randomParts(rng *rand.Rand, m *mesh.Mesh, n int) []int32 {
 	parts := make([]int32, m.NumTriangles())
 	for i := range parts {
 		parts[i] = int32(rng.IntN(n)) * 3 // numbers between them are free
+		if i > 0 && rng.IntN(8) == 0 {
+			parts[i] = contact.NoPart
+		}
 	}
 	return parts
 }
@@ -67,6 +70,13 @@ func TestClearancesAgainstBruteForce(t *testing.T) {
 			var fresh contact.ClearanceScratch
 			a, b := clearances(up, lo, pose, nil, nil, &fresh)
 			require.Equal(t, a, ups)
+			require.Equal(t, b, los)
+			// Asked for one side alone, with what the search for both left behind.
+			a, err := contact.AppendUpperClearances(nil, up, lo, pose, &used)
+			require.NoError(t, err)
+			require.Equal(t, a, ups)
+			b, err = contact.AppendLowerClearances(nil, up, lo, pose, &used)
+			require.NoError(t, err)
 			require.Equal(t, b, los)
 		}
 	}
@@ -235,11 +245,8 @@ func BenchmarkClearances(b *testing.B) {
 // clearances is the clearances of both arches, written over up and lo.
 func clearances(upper, lower *contact.Arch, pose kinematics.Pose, up, lo []contact.Gap,
 	s *contact.ClearanceScratch) ([]contact.Gap, []contact.Gap) {
-	up, err := contact.AppendUpperClearances(up[:0], upper, lower, pose, s)
+	up, lo, err := contact.AppendClearances(up[:0], lo[:0], upper, lower, pose, s)
 	if err != nil {
-		panic(err)
-	}
-	if lo, err = contact.AppendLowerClearances(lo[:0], upper, lower, pose, s); err != nil {
 		panic(err)
 	}
 	return up, lo

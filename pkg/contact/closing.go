@@ -140,10 +140,8 @@ func owners(a *Arch) []uint8 {
 // it grows with the upper arch and may be used with any Closer. It never
 // influences results.
 type CloserScratch struct {
-	stamp  []uint32
-	flanks [][2]flank // of the children of the upper tree's nodes
+	flanks nodeCache[flank] // of the children of the upper tree's nodes
 	top    flank
-	now    uint32
 	stack  []closerEntry
 	gap    GapScratch
 	last   s1.Angle // the last opening and how it differed from the one before:
@@ -158,7 +156,7 @@ type closerEntry struct {
 	up, lo  bvh.Ref
 	upper   *flank
 	loBox   *bvh.Box // cylindrical
-	loPlace *[3]float64
+	loPlace *[3]float32
 	loPlate *surftree.Plate
 	most    float64 // upper bound of the opening at which they touch, times k
 }
@@ -252,23 +250,10 @@ func (s *CloserScratch) guess() (from, step s1.Angle) {
 	return s.last - step, 4 * step
 }
 
-func (s *CloserScratch) begin(nodes int) {
-	if len(s.stamp) < nodes {
-		s.stamp, s.flanks, s.now = make([]uint32, nodes), make([][2]flank, nodes), 0
-	}
-	if s.now++; s.now == 0 { // after 2³² searches old stamps could look new
-		clear(s.stamp)
-		s.now = 1
-	}
-	s.stack = s.stack[:0]
-}
-
 // children is the bounds of an upper node's children as they lie now.
 func (se *search) children(ref bvh.Ref) *[2]flank {
-	s := se.s
-	f := &s.flanks[ref]
-	if s.stamp[ref] != s.now {
-		s.stamp[ref] = s.now
+	f, fresh := se.s.flanks.of(ref)
+	if fresh {
 		nd, p := &se.c.up.Boxes().Nodes[ref], &se.c.up.Plates()[ref]
 		f[0].move(&nd.Box[0], &p[0], se)
 		f[1].move(&nd.Box[1], &p[1], se)
@@ -291,7 +276,8 @@ func (se *search) from(opening s1.Angle) {
 func (se *search) refer(opening s1.Angle) {
 	se.ref = opening.Radians()
 	se.turned = se.inv.Then(kinematics.RotationX(-opening)).Matrix()
-	se.s.begin(len(se.c.up.Boxes().Nodes))
+	se.s.flanks.begin(len(se.c.up.Boxes().Nodes))
+	se.s.stack = se.s.stack[:0]
 }
 
 // outdated is the angle, in radians, by which the best opening may be above the
@@ -352,17 +338,21 @@ func (se *search) lower(up bvh.Ref, u *flank, lo bvh.Ref) {
 
 // push puts a pair of parts off unless they cannot touch or cannot touch early
 // enough.
-func (se *search) push(up, lo bvh.Ref, u *flank, l *bvh.Box, c *[3]float64, p *surftree.Plate) {
+func (se *search) push(up, lo bvh.Ref, u *flank, l *bvh.Box, c *[3]float32, p *surftree.Plate) {
 	se.s.Visits++
-	if math.Abs(u.box.C[0]-l.C[0]) > u.box.H[0]+l.H[0] || math.Abs(u.box.C[1]-l.C[1]) > u.box.H[1]+l.H[1] {
+	if math.Abs(u.box.C[0]-float64(l.C[0])) > u.box.H[0]+float64(l.H[0]) ||
+		math.Abs(u.box.C[1]-float64(l.C[1])) > u.box.H[1]+float64(l.H[1]) {
 		return
 	}
-	d, h := u.box.C[2]-l.C[2], u.box.H[2]+l.H[2]
+	d, h := u.box.C[2]-float64(l.C[2]), u.box.H[2]+float64(l.H[2])
 	if d+h < se.most || d-h > se.limit {
 		return
 	}
-	if u.r <= plateMost && p.R <= plateMost && u.staysOff(c, p, min(d+h, se.limit)/se.c.k-se.ref+1e-12) {
+	if u.r <= plateMost && p.R <= plateMost && u.staysOff(double(c), p, min(d+h, se.limit)/se.c.k-se.ref+1e-12) {
 		return
 	}
 	se.s.stack = append(se.s.stack, closerEntry{up, lo, u, l, c, p, d + h})
 }
+
+// double is a place in double precision.
+func double(c *[3]float32) [3]float64 { return [3]float64{float64(c[0]), float64(c[1]), float64(c[2])} }

@@ -83,7 +83,7 @@ func TestClosingDoesNotDependOnItsScratch(t *testing.T) {
 		require.Equal(t, want, answers(c, bases, order, func(int) *CloserScratch { return &two }))
 	}
 	// Stamps that run over.
-	two.now = ^uint32(0) - 3
+	two.flanks.now = ^uint32(0) - 3
 	require.Equal(t, want, answers(c, bases, order, func(int) *CloserScratch { return &two }))
 	// Several goroutines on one closer.
 	var wg sync.WaitGroup

@@ -107,7 +107,7 @@ func cylinderBoxes(ctx context.Context, x *surftree.Tree, k float64) ([][2]bvh.B
 // box at opening 0, and at the opening from which the search looks by a plate
 // across n, whose heights count from c.
 type flank struct {
-	box    bvh.Box
+	box    bvh.Moved
 	c, n   [3]float64
 	lo, hi float64
 	r      float64 // no point is farther from c
@@ -122,19 +122,21 @@ func (f *flank) move(b *bvh.Box, p *surftree.Plate, se *search) {
 	}
 	f.lo, f.hi = float64(p.Lo), float64(p.Hi)
 	x, y, z := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
+	cx, cy, cz := float64(b.C[0]), float64(b.C[1]), float64(b.C[2])
 	for i := range 3 {
 		r := se.turned[4*i : 4*i+4 : 4*i+4]
-		f.c[i] = r[0]*b.C[0] + r[1]*b.C[1] + r[2]*b.C[2] + r[3]
+		f.c[i] = r[0]*cx + r[1]*cy + r[2]*cz + r[3]
 		f.n[i] = r[0]*x + r[1]*y + r[2]*z
 	}
 }
 
 // cylinderBox is a cylindrical box around a straight one after a rigid motion.
-func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Box {
-	cx := m[0]*b.C[0] + m[1]*b.C[1] + m[2]*b.C[2] + m[3]
-	cy := m[4]*b.C[0] + m[5]*b.C[1] + m[6]*b.C[2] + m[7]
-	cz := m[8]*b.C[0] + m[9]*b.C[1] + m[10]*b.C[2] + m[11]
-	hx, hy, hz := b.H[0], b.H[1], b.H[2]
+func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Moved {
+	bx, by, bz := float64(b.C[0]), float64(b.C[1]), float64(b.C[2])
+	cx := m[0]*bx + m[1]*by + m[2]*bz + m[3]
+	cy := m[4]*bx + m[5]*by + m[6]*bz + m[7]
+	cz := m[8]*bx + m[9]*by + m[10]*bz + m[11]
+	hx, hy, hz := float64(b.H[0]), float64(b.H[1]), float64(b.H[2])
 	wide := math.Abs(m[0])*hx + math.Abs(m[1])*hy + math.Abs(m[2])*hz + boxPad
 	rc := math.Sqrt(cy*cy + cz*cz)
 	// Half sides along the radius and across it at the centre.
@@ -154,7 +156,7 @@ func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Box {
 	} else {
 		in = 0
 	}
-	return bvh.Box{C: [3]float64{cx, (in + out) / 2, psi}, H: [3]float64{wide, (out - in) / 2, half}}
+	return bvh.Moved{C: [3]float64{cx, (in + out) / 2, psi}, H: [3]float64{wide, (out - in) / 2, half}}
 }
 
 // staysOff says whether what the flank holds and what a plate of the lower arch
@@ -166,7 +168,7 @@ func cylinderBox(b *bvh.Box, m *[16]float64, k float64) bvh.Box {
 // d moves along n by v·sin d − (n_y q_y + n_z q_z)(1−cos d) with its speed
 // v = n_z q_y − n_y q_z. The lower plate's normal turns too; seen from it, it is
 // the flank that turns, the other way.
-func (f *flank) staysOff(c *[3]float64, p *surftree.Plate, angle float64) bool {
+func (f *flank) staysOff(c [3]float64, p *surftree.Plate, angle float64) bool {
 	n, m := f.n, [3]float64{float64(p.N[0]), float64(p.N[1]), float64(p.N[2])}
 	lo, hi, r := float64(p.Lo), float64(p.Hi), float64(p.R)
 	dx, dy, dz := c[0]-f.c[0], c[1]-f.c[1], c[2]-f.c[2]

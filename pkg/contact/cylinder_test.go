@@ -20,7 +20,7 @@ func cylindrical(p r3.Vec, k float64) [3]float64 {
 	return [3]float64{p.X, math.Hypot(p.Y, p.Z), k * math.Atan2(-p.Z, -p.Y)}
 }
 
-func inBox(b bvh.Box, p [3]float64) bool {
+func inBox(b bvh.Moved, p [3]float64) bool {
 	for i := range 3 {
 		if math.Abs(p[i]-b.C[i]) > b.H[i] {
 			return false
@@ -56,7 +56,8 @@ func TestCylinderBoundsHoldTheirTriangle(t *testing.T) {
 			shape[i] = r3.Add(shape[i], at)
 		}
 		k := 1 + 50*rng.Float64()
-		box := cylinderBounds(shape[0], shape[1], shape[2], k).Box(boxPad)
+		tight := cylinderBounds(shape[0], shape[1], shape[2], k).Box(boxPad)
+		box := bvh.Moved{C: double(&tight.C), H: double(&tight.H)}
 		if box.H[2] < aroundAxis/2 {
 			bounded++
 		}
@@ -91,7 +92,7 @@ func TestCylinderBoxHoldsTheMovedBox(t *testing.T) {
 		b := bvh.Box{}
 		out := 60 * rng.Float64()
 		for i, c := range []float64{20 * rng.NormFloat64(), -out, out * rng.NormFloat64()} {
-			b.C[i], b.H[i] = c, math.Pow(10, -3+4*rng.Float64())
+			b.C[i], b.H[i] = float32(c), float32(math.Pow(10, -3+4*rng.Float64()))
 		}
 		p := testmesh.Pose(rng, 2)
 		if rng.IntN(2) == 0 {
@@ -104,7 +105,8 @@ func TestCylinderBoxHoldsTheMovedBox(t *testing.T) {
 			bounded++
 		}
 		for range 40 {
-			q := r3.Vec{X: b.C[0] + b.H[0]*side1(rng), Y: b.C[1] + b.H[1]*side1(rng), Z: b.C[2] + b.H[2]*side1(rng)}
+			c, h := double(&b.C), double(&b.H)
+			q := r3.Vec{X: c[0] + h[0]*side1(rng), Y: c[1] + h[1]*side1(rng), Z: c[2] + h[2]*side1(rng)}
 			require.True(t, inBox(box, cylindrical(p.Apply(q), k)), "%v not in %v", q, box)
 		}
 	}
@@ -142,17 +144,18 @@ func TestPlatesStayApartWhereSaid(t *testing.T) {
 		ref, angle := 0.2*rng.Float64(), 0.4*rng.Float64()
 		se := search{c: &Closer{k: 3}, inv: base.Inverse()}
 		se.m = se.inv.Matrix()
+		lc := double(&lb.C)
 		turned := se.inv.Then(kinematics.RotationX(s1.Angle(-ref)))
 		se.turned = turned.Matrix()
 		var f flank
 		f.move(ub, upl, &se)
 		n := r3.Vec{X: f.n[0], Y: f.n[1], Z: f.n[2]}
 		shift := func(d float64) r3.Vec {
-			return r3.Add(r3.Vec{X: f.c[0] - lb.C[0], Y: f.c[1] - lb.C[1], Z: f.c[2] - lb.C[2]}, r3.Scale(d, n))
+			return r3.Add(r3.Vec{X: f.c[0] - lc[0], Y: f.c[1] - lc[1], Z: f.c[2] - lc[2]}, r3.Scale(d, n))
 		}
 		said := func(d float64) bool {
 			v := shift(d)
-			return f.staysOff(&[3]float64{lb.C[0] + v.X, lb.C[1] + v.Y, lb.C[2] + v.Z}, lpl, angle)
+			return f.staysOff([3]float64{lc[0] + v.X, lc[1] + v.Y, lc[2] + v.Z}, lpl, angle)
 		}
 		near, far := 0.0, 30.0
 		if rng.IntN(2) == 0 {

@@ -123,10 +123,7 @@ func (c *Closer) frame(st kinematics.Station, o *FrameOptions, s *FrameScratch) 
 		}
 	}
 	if o.Clearances {
-		if f.Upper, err = AppendUpperClearances(f.Upper, c.upper, c.lower, f.Pose, &s.clear); err != nil {
-			return err
-		}
-		f.Lower, err = AppendLowerClearances(f.Lower, c.upper, c.lower, f.Pose, &s.clear)
+		f.Upper, f.Lower, err = AppendClearances(f.Upper, f.Lower, c.upper, c.lower, f.Pose, &s.clear)
 	}
 	return err
 }

@@ -24,14 +24,11 @@ type Gap struct {
 // GapScratch is the memory of one goroutine for queries of two trees. The zero
 // value works and may be used with any indexes; it never influences results.
 type GapScratch struct {
-	stamp []uint32
-	lower [][2]volume // of the children of the lower tree's nodes, moved
-	now   uint32
-	of    *surftree.Tree // what lower is of
+	lower nodeCache[volume] // the children of the lower tree's nodes, moved
+	of    *surftree.Tree    // what lower is of
 	under kinematics.Pose
 	stack []gapEntry
-	upTop bvh.Box // of the subtrees that are searched
-	loTop volume
+	loTop volume // of the lower subtree that is searched
 	seed  seed
 }
 
@@ -46,7 +43,7 @@ type gapEntry struct {
 // volume bounds a moved part of a mesh: a box and a plate across n whose heights
 // count from the centre of the box.
 type volume struct {
-	box    bvh.Box
+	box    bvh.Moved
 	n      [3]float64
 	lo, hi float64
 	r      float64 // no point is farther from the centre
@@ -60,23 +57,15 @@ func (s *GapScratch) begin(lower *surftree.Tree, pose kinematics.Pose) {
 		return
 	}
 	s.of, s.under = lower, pose
-	nodes := len(lower.Boxes().Nodes)
-	if len(s.stamp) < nodes {
-		s.stamp, s.lower, s.now = make([]uint32, nodes), make([][2]volume, nodes), 0
-	}
-	if s.now++; s.now == 0 {
-		clear(s.stamp)
-		s.now = 1
-	}
+	s.lower.begin(len(lower.Boxes().Nodes))
 }
 
 // moved is the volume around a box and a plate after a rigid motion.
 func moved(b *bvh.Box, p *surftree.Plate, m *[16]float64) (v volume) {
+	v.box = b.Move(m)
 	x, y, z := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
 	for i := range 3 {
 		r := m[4*i : 4*i+4 : 4*i+4]
-		v.box.C[i] = r[0]*b.C[0] + r[1]*b.C[1] + r[2]*b.C[2] + r[3]
-		v.box.H[i] = math.Abs(r[0])*b.H[0] + math.Abs(r[1])*b.H[1] + math.Abs(r[2])*b.H[2]
 		v.n[i] = r[0]*x + r[1]*y + r[2]*z
 	}
 	v.lo, v.hi = float64(p.Lo), float64(p.Hi)
@@ -89,15 +78,16 @@ func moved(b *bvh.Box, p *surftree.Plate, m *[16]float64) (v volume) {
 const plateMost = 4
 
 // plateGap is a lower bound of the distance between what a plate around c and a
-// moved volume hold; it may be negative.
+// moved volume hold; it may be negative. Where it is found to be more than enough
+// that will do.
 //
 // Along the normal n of one plate, the other's points p (from its centre) reach
 // n·p = (n·m)(m·p) + (n−(n·m)m)·p, where m is its own normal: the first part is
 // within its plate, the second at most its radius times the sine between the
 // normals. 4e-6 covers normals that are of length 1 only within 1e-6.
-func plateGap(u *bvh.Box, p *surftree.Plate, l *volume) float64 {
+func plateGap(u *bvh.Box, p *surftree.Plate, l *volume, enough float64) float64 {
 	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
-	dx, dy, dz := l.box.C[0]-u.C[0], l.box.C[1]-u.C[1], l.box.C[2]-u.C[2]
+	dx, dy, dz := l.box.C[0]-float64(u.C[0]), l.box.C[1]-float64(u.C[1]), l.box.C[2]-float64(u.C[2])
 	uLo, uHi, ur := float64(p.Lo), float64(p.Hi), float64(p.R)
 	lLo, lHi := l.lo, l.hi
 	c := nx*l.n[0] + ny*l.n[1] + nz*l.n[2]
@@ -118,6 +108,9 @@ func plateGap(u *bvh.Box, p *surftree.Plate, l *volume) float64 {
 	}
 	if g := (c*uLo - ur*sin) - (k + lHi); g > gap {
 		gap = g
+	}
+	if gap > enough {
+		return gap
 	}
 	// Along the line between the centres, which tells more than the normals
 	// where the surfaces lie far apart.
@@ -153,23 +146,26 @@ type pairSearch struct {
 	m      [16]float64
 	s      *GapScratch
 	sq     float64 // what is farther apart is skipped
+	far    float64 // its root, and what plates round
+}
+
+// plateRound is what the bounds of plates may be too large by, as a share of them.
+const plateRound = 4e-6
+
+// reach sets the squared distance beyond which pairs are skipped.
+func (w *pairSearch) reach(sq float64) {
+	if sq != w.sq {
+		w.sq, w.far = sq, math.Sqrt(sq)*(1+2*plateRound)
+	}
 }
 
 func (w *pairSearch) children(ref bvh.Ref) *[2]volume {
-	b := &w.s.lower[ref]
-	if w.s.stamp[ref] != w.s.now {
-		w.s.stamp[ref] = w.s.now
+	b, fresh := w.s.lower.of(ref)
+	if fresh {
 		nd, p := &w.lo.Boxes().Nodes[ref], &w.lo.Plates()[ref]
 		b[0], b[1] = moved(&nd.Box[0], &p[0], &w.m), moved(&nd.Box[1], &p[1], &w.m)
 	}
 	return b
-}
-
-// start puts off the pair of the subtrees to be searched.
-func (w *pairSearch) start(up, lo *bvh.Root) {
-	s := w.s
-	s.upTop, s.loTop = up.Box, moved(&lo.Box, surftree.RootPlate(), &w.m)
-	w.push(up.Ref, lo.Ref, &s.upTop, surftree.RootPlate(), &s.loTop)
 }
 
 // push puts a pair off unless its bounds are too far apart.
@@ -179,7 +175,7 @@ func (w *pairSearch) push(up, lo bvh.Ref, u *bvh.Box, p *surftree.Plate, l *volu
 		return
 	}
 	if p.R <= plateMost && l.r <= plateMost {
-		if g := plateGap(u, p, l) * (1 - 4e-6); g > 0 && g*g > sq {
+		if g := plateGap(u, p, l, w.far) * (1 - plateRound); g > 0 && g*g > sq {
 			if sq = g * g; sq > w.sq {
 				return
 			}
@@ -253,38 +249,89 @@ type seed struct {
 	up, lo int32
 }
 
+// least is the nearest pair of triangles that a search has met, of all or of those
+// of one part; nil where nobody asks for it.
+type least struct {
+	sq   float64 // its squared distance; until one is met the greatest that counts
+	gap  Gap     // without Dist
+	seed seed
+}
+
+// begin makes a search forget all but where the last one ended.
+func (b *least) begin(sq float64) {
+	b.sq, b.gap = sq, Gap{Upper: mesh.None, Lower: mesh.None}
+}
+
+// met says whether any pair counted.
+func (b *least) met() bool { return b.gap.Upper != mesh.None }
+
+// limit is the squared distance up to which pairs count for a or b.
+func limit(a, b *least) float64 {
+	switch {
+	case a == nil && b == nil:
+		return -1
+	case a == nil:
+		return b.sq
+	case b == nil:
+		return a.sq
+	}
+	return max(a.sq, b.sq)
+}
+
+// take looks at a pair: of equally near ones the lowest upper, then lower, number counts.
+func (b *least) take(d float64, g *Gap, at seed) {
+	if b == nil {
+		return
+	}
+	if d < b.sq || d == b.sq && (!b.met() || g.Upper < b.gap.Upper || g.Upper == b.gap.Upper && g.Lower < b.gap.Lower) {
+		b.sq, b.gap, b.seed = d, *g, at
+	}
+}
+
 // leastGap is LeastGap between two subtrees; the scratch must have begun for the
 // pose.
 func leastGap(upper, lower *surftree.Tree, ur, lr *bvh.Root, pose kinematics.Pose, limit float64, s *GapScratch, from *seed) (Gap, bool) {
-	g := Gap{Upper: mesh.None, Lower: mesh.None}
-	if ur.Empty || lr.Empty || !(limit >= 0) {
-		return g, false
+	b := least{seed: *from}
+	if b.begin(geom.LimitSq(limit)); ur.Empty || lr.Empty || !(limit >= 0) {
+		return b.gap, false
 	}
-	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
-	if from.set && ur.Holds(from.up) && lr.Holds(from.lo) {
-		w.measure(int(from.up), 1, int(from.lo), 1, &g, from)
+	w := pairSearch{up: upper, lo: lower, pose: pose, m: pose.Matrix(), s: s}
+	w.resume(ur, lr, &b)
+	s.loTop = moved(&lr.Box, surftree.RootPlate(), &w.m)
+	w.run(ur, lr, &s.loTop, &b, nil)
+	*from = b.seed
+	b.gap.Dist = math.Sqrt(b.sq)
+	return b.gap, b.met()
+}
+
+// resume measures where the last search for b ended, if that is in the two subtrees.
+func (w *pairSearch) resume(ur, lr *bvh.Root, b *least) {
+	if at := b.seed; at.set && ur.Holds(at.up) && lr.Holds(at.lo) {
+		w.measure(int(at.up), 1, int(at.lo), 1, b, nil)
 	}
-	w.start(ur, lr)
+}
+
+// run looks for the nearest pairs of two subtrees for a and b; lo is the lower one's
+// bounds.
+func (w *pairSearch) run(ur, lr *bvh.Root, lo *volume, a, b *least) {
+	w.reach(limit(a, b))
+	w.push(ur.Ref, lr.Ref, &ur.Box, surftree.RootPlate(), lo)
 	for {
 		up, lo, ok := w.next()
 		if !ok {
-			break
+			return
 		}
 		uf, un := up.Leaf()
 		lf, ln := lo.Leaf()
-		w.measure(uf, un, lf, ln, &g, from)
+		w.measure(uf, un, lf, ln, a, b)
 	}
-	g.Dist = math.Sqrt(w.sq)
-	return g, g.Upper != mesh.None
 }
 
-// measure measures all pairs of triangles of two runs of leaf positions.
-func (w *pairSearch) measure(uf, un, lf, ln int, g *Gap, at *seed) {
+// measure measures all pairs of triangles of two runs of leaf positions for a and b.
+func (w *pairSearch) measure(uf, un, lf, ln int, a, b *least) {
+	w.reach(limit(a, b))
 	var q [bvh.LeafMax]geom.Face
-	for j := range ln {
-		a, b, c := w.lo.LeafCorners(lf + j)
-		q[j] = geom.NewFace(w.pose.Apply(a), w.pose.Apply(b), w.pose.Apply(c))
-	}
+	w.lowerFaces(&q, lf, ln)
 	for i := range un {
 		p := geom.NewFace(w.up.LeafCorners(uf + i))
 		for j := range ln {
@@ -292,12 +339,19 @@ func (w *pairSearch) measure(uf, un, lf, ln int, g *Gap, at *seed) {
 			if d > w.sq {
 				continue
 			}
-			u, l := w.up.LeafTriangle(uf+i), w.lo.LeafTriangle(lf+j)
-			if d < w.sq || g.Upper == mesh.None || u < g.Upper || (u == g.Upper && l < g.Lower) {
-				w.sq = d
-				*g = Gap{Upper: u, Lower: l, UpperPoint: pu, LowerPoint: pl}
-				*at = seed{set: true, up: int32(uf + i), lo: int32(lf + j)}
-			}
+			g := Gap{Upper: w.up.LeafTriangle(uf + i), Lower: w.lo.LeafTriangle(lf + j), UpperPoint: pu, LowerPoint: pl}
+			at := seed{set: true, up: int32(uf + i), lo: int32(lf + j)}
+			a.take(d, &g, at)
+			b.take(d, &g, at)
+			w.reach(limit(a, b))
 		}
+	}
+}
+
+// lowerFaces prepares the lower triangles at n leaf positions.
+func (w *pairSearch) lowerFaces(q *[bvh.LeafMax]geom.Face, first, n int) {
+	for j := range n {
+		a, b, c := w.lo.LeafCorners(first + j)
+		q[j] = geom.NewFace(w.pose.Apply(a), w.pose.Apply(b), w.pose.Apply(c))
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
 	"github.com/cusptrace/cusptrace/internal/geom"
+	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/index"
@@ -28,9 +29,11 @@ func AppendPairs(dst []Pair, upper, lower *index.Index, pose kinematics.Pose, li
 	if ur.Empty || lr.Empty || !(limit >= 0) || math.IsInf(limit, 1) || pose.Validate() != nil {
 		return dst
 	}
-	w := pairSearch{up: u, lo: l, pose: pose, m: pose.Matrix(), s: s, sq: geom.LimitSq(limit)}
+	w := pairSearch{up: u, lo: l, pose: pose, m: pose.Matrix(), s: s}
+	w.reach(geom.LimitSq(limit))
 	s.begin(l, pose)
-	w.start(ur, lr)
+	s.loTop = moved(&lr.Box, surftree.RootPlate(), &w.m)
+	w.push(ur.Ref, lr.Ref, &ur.Box, surftree.RootPlate(), &s.loTop)
 	var q [bvh.LeafMax]geom.Face
 	for {
 		up, lo, ok := w.next()
@@ -39,10 +42,7 @@ func AppendPairs(dst []Pair, upper, lower *index.Index, pose kinematics.Pose, li
 		}
 		uf, un := up.Leaf()
 		lf, ln := lo.Leaf()
-		for j := range ln {
-			a, b, c := l.LeafCorners(lf + j)
-			q[j] = geom.NewFace(pose.Apply(a), pose.Apply(b), pose.Apply(c))
-		}
+		w.lowerFaces(&q, lf, ln)
 		for i := range un {
 			p := geom.NewFace(u.LeafCorners(uf + i))
 			for j := range ln {

@@ -251,8 +251,8 @@ func (x *Index) Ray(o, d r3.Vec, limit float64) (Hit, bool) {
 func enter(b *bvh.Box, org, inv *[3]float64) float64 {
 	lo, hi := 0.0, math.Inf(1)
 	for k := range 3 {
-		t0 := (b.C[k] - b.H[k] - org[k]) * inv[k]
-		t1 := (b.C[k] + b.H[k] - org[k]) * inv[k]
+		c, h := float64(b.C[k]), float64(b.H[k])
+		t0, t1 := (c-h-org[k])*inv[k], (c+h-org[k])*inv[k]
 		if t0 > t1 {
 			t0, t1 = t1, t0
 		}

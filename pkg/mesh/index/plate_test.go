@@ -46,7 +46,7 @@ func TestPlatesBoundWhatIsBelow(t *testing.T) {
 					p := x.Plates()[i][k]
 					n := r3.Vec{X: float64(p.N[0]), Y: float64(p.N[1]), Z: float64(p.N[2])}
 					require.InDelta(t, 1, r3.Norm(n), 1e-6)
-					c := r3.Vec{X: nd.Box[k].C[0], Y: nd.Box[k].C[1], Z: nd.Box[k].C[2]}
+					c := r3.Vec{X: float64(nd.Box[k].C[0]), Y: float64(nd.Box[k].C[1]), Z: float64(nd.Box[k].C[2])}
 					count := below(x, nd.Child[k], func(q r3.Vec) {
 						h := r3.Dot(n, r3.Sub(q, c))
 						require.GreaterOrEqual(t, h, float64(p.Lo)-tol)

@@ -26,10 +26,7 @@ type Scratch struct {
 
 // MeasureClearances leaves the clearances of both arches in the scratch.
 func (s *Scratch) MeasureClearances(c *casts.Casts, pose kinematics.Pose) (err error) {
-	if s.Up, err = contact.AppendUpperClearances(s.Up[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.Clear); err != nil {
-		return err
-	}
-	s.Lo, err = contact.AppendLowerClearances(s.Lo[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.Clear)
+	s.Up, s.Lo, err = contact.AppendClearances(s.Up[:0], s.Lo[:0], c.Upper.Arch, c.Lower.Arch, pose, &s.Clear)
 	return err
 }
 
