@@ -21,9 +21,10 @@ import (
 type Tree struct {
 	mesh  *mesh.Mesh
 	boxes *bvh.Tree
-	tris  [][3]int32 // by leaf position, into verts
-	verts []r3.Vec   // in the order in which the leaves use them
-	pad   float64    // by which boxes are grown, mm
+	tris  [][3]int32      // by leaf position, into verts
+	verts []r3.Vec        // in the order in which the leaves use them
+	order []mesh.VertexID // their numbers
+	pad   float64         // by which boxes are grown, mm
 
 	plates [][2]Plate
 	parts  []bvh.Root // by part number
@@ -61,7 +62,8 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 	if err != nil {
 		return nil, err
 	}
-	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices())}
+	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices()),
+		order: make([]mesh.VertexID, 0, m.NumVertices())}
 	if parts == nil {
 		x.parts, x.rest.Empty = boxes.Parts, true
 	} else {
@@ -75,7 +77,7 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 		for k, v := range m.Triangle(mesh.TriID(id)) {
 			if local[v] < 0 {
 				local[v] = int32(len(x.verts))
-				x.verts = append(x.verts, m.Vertex(v))
+				x.verts, x.order = append(x.verts, m.Vertex(v)), append(x.order, v)
 			}
 			x.tris[pos][k] = local[v]
 		}
@@ -176,6 +178,10 @@ func (x *Tree) LeafCorners(pos int) (a, b, c r3.Vec) {
 	t := &x.tris[pos]
 	return x.verts[t[0]], x.verts[t[1]], x.verts[t[2]]
 }
+
+// Order is the vertices that have a triangle in the order in which the leaves use
+// them: neighbours in it lie close together.
+func (x *Tree) Order() []mesh.VertexID { return x.order }
 
 // LeafTriangle is the triangle at a leaf position.
 func (x *Tree) LeafTriangle(pos int) mesh.TriID { return mesh.TriID(x.boxes.Order[pos]) }

@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/surftree"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/index"
 )
 
 // ClearanceScratch is the memory of one goroutine for [AppendClearances],
@@ -236,24 +237,43 @@ func appendMap(ctx context.Context, dst []float64, of, to *Arch, pose kinematics
 	verts, old := of.Mesh().Vertices(), len(dst)
 	full := slices.Grow(dst, len(verts))[:old+len(verts)]
 	out := full[old:]
-	err := par.Chunks(ctx, len(verts), mapChunk, o.Workers, func(_, first, last int) error {
-		for i := first; i < last; i++ {
-			q := pose.Apply(verts[i])
-			h, ok := to.Index.Nearest(q, limit)
-			if !ok {
-				out[i] = math.Inf(1)
-				continue
-			}
-			out[i] = h.Dist
-			if h.Dist > overlapMost {
-				continue
-			}
-			if inside, trusted := to.Sides.Inside(h, q); inside && trusted {
-				out[i] = -h.Dist
-			}
+	for i := range out {
+		out[i] = math.NaN() // not measured yet
+	}
+	measure := func(v mesh.VertexID, near *index.Follower) {
+		q := pose.Apply(verts[v])
+		h, ok := near.Nearest(to.Index, q, limit)
+		if !ok {
+			out[v] = math.Inf(1)
+			return
+		}
+		out[v] = h.Dist
+		if h.Dist > overlapMost {
+			return
+		}
+		if inside, trusted := to.Sides.Inside(h, q); inside && trusted {
+			out[v] = -h.Dist
+		}
+	}
+	order := of.Index.Order()
+	err := par.Chunks(ctx, len(order), mapChunk, o.Workers, func(_, first, last int) error {
+		var near index.Follower
+		for _, v := range order[first:last] {
+			measure(v, &near)
 		}
 		return nil
 	})
+	if err == nil && len(order) < len(verts) { // some have no triangle
+		err = par.Chunks(ctx, len(verts), mapChunk, o.Workers, func(_, first, last int) error {
+			var near index.Follower
+			for v := first; v < last; v++ {
+				if math.IsNaN(out[v]) {
+					measure(mesh.VertexID(v), &near)
+				}
+			}
+			return nil
+		})
+	}
 	if err != nil {
 		return dst, err
 	}

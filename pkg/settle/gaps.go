@@ -1,8 +1,10 @@
 package settle
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -47,37 +49,38 @@ func (g *Gaps) depth() float64 { return max(0, -g.least()) }
 // near is a vertex that may come near the opposing arch.
 type near struct {
 	vertex mesh.VertexID
-	// far is a lower bound of its distance plus the way gone when it was measured.
-	far float64
-	// depth is how far it lay behind the other surface then.
-	depth float64
+	dist   float64 // mm, when vertices were looked for
+	depth  float64 // how far it lay behind the other surface then
+	walk   index.Follower
+}
+
+// nearby is the vertices of one arch that may come near the other. They are asked for in
+// the order of the index, in which neighbours lie close together, and told in the order
+// of their numbers.
+type nearby struct {
+	list     []near
+	byVertex []int32 // places in list
+	felt     []felt  // by place in list, under the last pose
+}
+
+// felt is the gap of a vertex, if it counts.
+type felt struct {
+	ok bool
+	d  float64
+	at site
 }
 
 // feeler measures the signed gaps of the vertices of both arches to the other
-// one, as the lower arch is moved about. It remembers how far away each vertex
-// was and leaves out those that cannot have come near since.
+// one, as the lower arch is moved about. It remembers which vertices were near and
+// leaves out the others until they can have come near.
 type feeler struct {
 	up, lo  *contact.Arch
 	workers int
 
-	// onLower and onUpper say which vertices have a triangle; casts trimmed to their
-	// teeth keep the others too.
-	onLower, onUpper []bool
-
-	box              mesh.Box // around both arches
-	ofLower, ofUpper []near
-	reach            float64 // mm, within which vertices were looked for
-	pose             kinematics.Pose
-	way              float64 // bound of the displacement since then, mm
-}
-
-// used says which vertices of a mesh have a triangle.
-func used(m *mesh.Mesh) []bool {
-	out := make([]bool, m.NumVertices())
-	for _, c := range m.All() {
-		out[c[0]], out[c[1]], out[c[2]] = true, true, true
-	}
-	return out
+	upBox, loBox     mesh.Box // of the arches as given
+	ofLower, ofUpper nearby
+	reach            float64         // mm, within which vertices were looked for
+	pose             kinematics.Pose // and under which pose
 }
 
 // feelReach is the distance, in mm, within which vertices are remembered.
@@ -85,37 +88,56 @@ const feelReach = 2.0
 
 // look finds the vertices that are near under a pose, and how near they are.
 func (f *feeler) look(ctx context.Context, pose kinematics.Pose) error {
-	f.pose, f.way, f.reach = pose, 0, feelReach
+	f.pose, f.reach = pose, feelReach
 	var err error
-	if f.ofLower, err = f.nearby(ctx, contact.AppendLowerMap, f.onLower, pose); err != nil {
+	if f.ofLower, err = f.lookFrom(ctx, f.lo, f.up, pose); err != nil {
 		return err
 	}
-	f.ofUpper, err = f.nearby(ctx, contact.AppendUpperMap, f.onUpper, pose)
+	f.ofUpper, err = f.lookFrom(ctx, f.up, f.lo, pose.Inverse())
 	return err
 }
 
-// clearanceMap measures one of the two arches.
-type clearanceMap func(context.Context, []float64, *contact.Arch, *contact.Arch, kinematics.Pose, float64,
-	contact.Options) ([]float64, error)
+// lookChunk is the vertices that one worker looks at at a time.
+const lookChunk = 2048
 
-func (f *feeler) nearby(ctx context.Context, of clearanceMap, on []bool, pose kinematics.Pose) ([]near, error) {
-	d, err := of(ctx, nil, f.up, f.lo, pose, f.reach, contact.Options{Workers: f.workers})
-	if err != nil {
-		return nil, err
-	}
-	var out []near
-	for v, x := range d {
-		if on[v] && !math.IsInf(x, 1) {
-			out = append(out, near{mesh.VertexID(v), math.Abs(x), max(0, -x)})
+// lookFrom lists the vertices of one arch that lie within reach of the other; there takes
+// them to where that one stands still.
+func (f *feeler) lookFrom(ctx context.Context, of, to *contact.Arch, there kinematics.Pose) (nearby, error) {
+	verts, order := of.Mesh().Vertices(), of.Index.Order()
+	found := make([][]near, (len(order)+lookChunk-1)/lookChunk)
+	err := par.Chunks(ctx, len(order), lookChunk, f.workers, func(_, lo, hi int) error {
+		var walk index.Follower
+		for _, v := range order[lo:hi] {
+			q := there.Apply(verts[v])
+			h, ok := walk.Nearest(to.Index, q, f.reach)
+			if !ok {
+				continue
+			}
+			n := near{vertex: v, dist: h.Dist, walk: walk}
+			if inside, trusted := to.Sides.Inside(h, q); inside && trusted {
+				n.depth = h.Dist
+			}
+			found[lo/lookChunk] = append(found[lo/lookChunk], n)
 		}
+		return nil
+	})
+	if err != nil {
+		return nearby{}, err
 	}
+	out := nearby{list: slices.Concat(found...)}
+	out.byVertex = make([]int32, len(out.list))
+	for i := range out.byVertex {
+		out.byVertex[i] = int32(i)
+	}
+	slices.SortFunc(out.byVertex, func(i, k int32) int { return cmp.Compare(out.list[i].vertex, out.list[k].vertex) })
+	out.felt = make([]felt, len(out.list))
 	return out, nil
 }
 
 // deepest is the deepest overlap when vertices were looked for, mm.
-func (f *feeler) deepest(list []near) float64 {
+func (n *nearby) deepest() float64 {
 	most := 0.0
-	for _, n := range list {
+	for _, n := range n.list {
 		most = max(most, n.depth)
 	}
 	return most
@@ -149,74 +171,80 @@ func (f *feeler) Feel(ctx context.Context, frame kinematics.TwistFrame, pose kin
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	f.way += displacement(f.box, f.pose.Inverse().Then(pose))
-	f.pose = pose
-	if f.way > f.reach-band {
+	// A vertex of the lower arch has moved against the upper one as the first says, one
+	// of the upper arch against the lower one as the second.
+	if way := max(displacement(f.loBox, pose.Then(f.pose.Inverse())),
+		displacement(f.upBox, f.pose.Inverse().Then(pose))); way > f.reach-band {
 		if err := f.look(ctx, pose); err != nil {
 			return nil, err
 		}
 	}
 	out := &Gaps{}
-	if err := f.one(ctx, out, frame, f.ofLower, f.lo, f.up, pose, band, false); err != nil {
+	if err := f.one(ctx, out, frame, &f.ofLower, f.lo, f.up, pose, band, false); err != nil {
 		return nil, err
 	}
-	err := f.one(ctx, out, frame, f.ofUpper, f.up, f.lo, pose, band, true)
+	err := f.one(ctx, out, frame, &f.ofUpper, f.up, f.lo, pose, band, true)
 	return out, err
 }
 
 // one measures the gaps of the vertices of one arch to the surface of the other.
-func (f *feeler) one(ctx context.Context, out *Gaps, frame kinematics.TwistFrame, list []near, of, to *contact.Arch,
+func (f *feeler) one(ctx context.Context, out *Gaps, frame kinematics.TwistFrame, n *nearby, of, to *contact.Arch,
 	pose kinematics.Pose, band float64, upper bool) error {
 	there := pose
 	if upper {
 		there = pose.Inverse()
 	}
-	chunks := make([]Gaps, (len(list)+feelChunk-1)/feelChunk)
 	verts := of.Mesh().Vertices()
-	err := par.Chunks(ctx, len(list), feelChunk, f.workers, func(_, lo, hi int) error {
-		g := &chunks[lo/feelChunk]
+	err := par.Chunks(ctx, len(n.list), feelChunk, f.workers, func(_, lo, hi int) error {
 		for i := lo; i < hi; i++ {
-			if list[i].far-f.way > band {
+			v := n.list[i].vertex
+			q := there.Apply(verts[v])
+			h, ok := n.list[i].walk.Nearest(to.Index, q, band)
+			if n.felt[i].ok = ok; !ok {
 				continue
 			}
-			q := there.Apply(verts[list[i].vertex])
-			h, ok := to.Index.Nearest(q, band)
-			if !ok {
-				list[i].far = band + f.way
-				continue
-			}
-			list[i].far = h.Dist + f.way
-			inside, trusted := to.Sides.Inside(h, q)
-			if !trusted {
-				continue
-			}
-			// Outside, the gap grows along q − h; inside, along h − q. Close to
-			// the surface the direction is that of the triangle.
-			d, n := h.Dist, r3.Sub(q, h.Point)
-			if inside {
-				d, n = -d, r3.Scale(-1, n)
-			}
-			if h.Dist < 1e-6 {
-				n = to.Mesh().AreaVector(h.Tri)
-			}
-			size := r3.Norm(n)
-			if size == 0 {
-				continue
-			}
-			n = r3.Scale(1/size, n)
-			at := site{Upper: h.Tri, Lower: mesh.None, Vertex: list[i].vertex, Point: q, Normal: n}
+			d, normal, ok := signedGap(to, h, q)
+			at := site{Upper: h.Tri, Lower: mesh.None, Vertex: v, Point: q, Normal: normal}
 			if upper {
 				// In the lower arch's frame, where its surface stands still.
-				at = site{Upper: mesh.None, Lower: h.Tri, Vertex: list[i].vertex, Point: pose.Apply(h.Point), Normal: r3.Scale(-1, pose.Rotate(n))}
+				at = site{Upper: mesh.None, Lower: h.Tri, Vertex: v, Point: pose.Apply(h.Point), Normal: r3.Scale(-1, pose.Rotate(normal))}
 			}
-			g.add(frame, d, at)
+			n.felt[i] = felt{ok, d, at}
 		}
 		return nil
 	})
-	for i := range chunks {
-		out.Rows, out.D, out.At = append(out.Rows, chunks[i].Rows...), append(out.D, chunks[i].D...), append(out.At, chunks[i].At...)
+	if err != nil {
+		return err
 	}
-	return err
+	for _, i := range n.byVertex {
+		if g := &n.felt[i]; g.ok {
+			out.add(frame, g.d, g.at)
+		}
+	}
+	return nil
+}
+
+// signedGap is how far a point lies from a surface, where h is nearest to it, negative
+// behind it, and the unit vector along which the gap grows: outside from the surface to
+// the point, behind it the other way, close to it that of the triangle. ok is false
+// where the side means nothing.
+func signedGap(to *contact.Arch, h index.Hit, q r3.Vec) (d float64, n r3.Vec, ok bool) {
+	inside, trusted := to.Sides.Inside(h, q)
+	if !trusted {
+		return 0, n, false
+	}
+	d, n = h.Dist, r3.Sub(q, h.Point)
+	if inside {
+		d, n = -d, r3.Scale(-1, n)
+	}
+	if h.Dist < 1e-6 {
+		n = to.Mesh().AreaVector(h.Tri)
+	}
+	size := r3.Norm(n)
+	if size == 0 {
+		return 0, n, false
+	}
+	return d, r3.Scale(1/size, n), true
 }
 
 // ExactGaps lists every pair of triangles that come within band mm. Triangles are

@@ -103,16 +103,13 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 	if err := ctx.Err(); err != nil {
 		return nil, nil, err
 	}
-	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{
-		up: upper.Arch, lo: lower.Arch, workers: o.Workers, onUpper: used(upper.Mesh()), onLower: used(lower.Mesh()),
-	}}
+	s := &Seat{Up: upper.Arch, Lo: lower.Arch, Feel: feeler{up: upper.Arch, lo: lower.Arch, workers: o.Workers}}
 	s.box = lower.Mesh().Bounds()
-	b := upper.Mesh().Bounds()
-	s.Feel.box = s.box.Include(b.Min).Include(b.Max)
+	s.Feel.loBox, s.Feel.upBox = s.box, upper.Mesh().Bounds()
 	if err := s.Feel.look(ctx, kinematics.Pose{}); err != nil {
 		return nil, nil, err
 	}
-	t := newTable(lower, s.Feel.ofLower)
+	t := newTable(lower, &s.Feel.ofLower)
 	centre, _ := t.mean(func(int) bool { return true })
 	sum, w := 0.0, 0.0
 	for i, p := range t.points {
@@ -125,7 +122,7 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 
 // overlap is the deepest overlap of the given relation at vertices, µm.
 func (s *Seat) overlap() float64 {
-	return 1000 * max(s.Feel.deepest(s.Feel.ofLower), s.Feel.deepest(s.Feel.ofUpper))
+	return 1000 * max(s.Feel.ofLower.deepest(), s.Feel.ofUpper.deepest())
 }
 
 // lift removes the overlap of the given relation.

@@ -32,7 +32,7 @@ type table struct {
 
 // newTable takes the vertices of the lower arch within tableWithin of the upper
 // one, each with its share of the area around it.
-func newTable(lo *casts.Cast, list []near) table {
+func newTable(lo *casts.Cast, n *nearby) table {
 	m := lo.Mesh()
 	area := VertexAreas(m)
 	tooth := make([]dentition.ToothID, m.NumVertices())
@@ -44,8 +44,9 @@ func newTable(lo *casts.Cast, list []near) table {
 		}
 	}
 	var out table
-	for _, n := range list {
-		if n.far <= tableWithin && area[n.vertex] > 0 {
+	for _, i := range n.byVertex {
+		n := &n.list[i]
+		if n.dist <= tableWithin && area[n.vertex] > 0 {
 			out.points = append(out.points, m.Vertex(n.vertex))
 			out.weight = append(out.weight, area[n.vertex])
 			out.tooth = append(out.tooth, tooth[n.vertex])

@@ -67,6 +67,11 @@ func (x *Index) Moved(m *mesh.Mesh) (*Index, error) {
 // Mesh is the mesh that is indexed.
 func (x *Index) Mesh() *mesh.Mesh { return x.tree().Mesh() }
 
+// Order is the vertices of the mesh that have a triangle, ordered so that neighbours in
+// it lie close together: many queries are fastest in such an order, see [Follower]. The
+// slice belongs to the index and must not be modified.
+func (x *Index) Order() []mesh.VertexID { return x.tree().Order() }
+
 // Hit is the point of a mesh nearest to a query.
 type Hit struct {
 	Tri   mesh.TriID
