@@ -56,6 +56,9 @@ func OpenFolder(dir, listName string, names ...string) (*Folder, error) {
 		f.made = append(f.made, p)
 	}
 	err := os.MkdirAll(dir, 0o777)
+	if _, nowhere := place(dir); err != nil && errors.Is(nowhere, errDangling) {
+		err = nowhere
+	}
 	if err == nil {
 		f.lock, err = lock(filepath.Join(dir, temporaryPrefix+"folder.lock"))
 	}

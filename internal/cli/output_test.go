@@ -33,6 +33,7 @@ func TestNothingIsWrittenOver(t *testing.T) {
 	require.NoError(t, os.Symlink("upper.stl", at("soft")))
 	require.NoError(t, os.Link(upper, at("hard")))
 	require.NoError(t, os.Symlink("nowhere", at("dangling.json")))
+	require.NoError(t, os.WriteFile(at("dangling.yaml"), []byte("upper: {scan: dangling.json}\nlower: {scan: lower.stl}\n"), 0o666))
 	for _, name := range []string{"mine.json", "a-lower.ply", "b-upper.labels.json", "c.yaml"} {
 		require.NoError(t, os.WriteFile(at(name), []byte("mine"), 0o666))
 	}
@@ -59,6 +60,8 @@ func TestNothingIsWrittenOver(t *testing.T) {
 		{segment(at("results")), "is a folder"},
 		{segment(at("dangling.json")), "exists"},
 		{append(segment(at("dangling.json")), "--replace"), "it is a link that leads nowhere; remove the link"},
+		{[]string{"examine", path, "-o", at("dangling.json")}, "it is a link that leads nowhere; remove the link"},
+		{[]string{"examine", at("dangling.yaml"), "-o", at("results")}, `"dangling.json": it is a link that leads nowhere`},
 		{segment("/dev/full"), "exists"},
 		{append(segment("/dev/full"), "--replace"), "neither a file nor a folder"},
 		{segment(at("none/out.json")), "make the folder first"},

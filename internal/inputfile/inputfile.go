@@ -13,14 +13,13 @@ import (
 // ErrKind says that a path leads to something that is no file.
 var ErrKind = errors.New("must be a file")
 
+// ErrDangling says that a path is a link to something that is not there.
+var ErrDangling = errors.New("it is a link that leads nowhere")
+
 // Open opens a file and says how long it is. A folder, a pipe or a device is an error
 // wrapping [ErrKind]; no error names the path.
 func Open(path string) (*os.File, int64, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, 0, reason(err)
-	}
-	if err := Check(info); err != nil {
+	if err := Check(path); err != nil {
 		return nil, 0, err
 	}
 	f, err := os.Open(path)
@@ -28,8 +27,9 @@ func Open(path string) (*os.File, int64, error) {
 		return nil, 0, reason(err)
 	}
 	// What stands there may have been exchanged in between.
-	if info, err = f.Stat(); err == nil {
-		err = Check(info)
+	info, err := f.Stat()
+	if err == nil {
+		err = check(info)
 	}
 	if err != nil {
 		return nil, 0, errors.Join(reason(err), f.Close())
@@ -37,8 +37,22 @@ func Open(path string) (*os.File, int64, error) {
 	return f, info.Size(), nil
 }
 
-// Check says whether something is a file that [Open] opens. The error wraps [ErrKind].
-func Check(info fs.FileInfo) error {
+// Check says whether a path leads to a file that [Open] opens, with its errors: one that
+// wraps [ErrKind], [ErrDangling], or what the system says.
+func Check(path string) error {
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		if _, there := os.Lstat(path); there == nil {
+			return ErrDangling
+		}
+	}
+	if err != nil {
+		return reason(err)
+	}
+	return check(info)
+}
+
+func check(info fs.FileInfo) error {
 	switch mode := info.Mode(); {
 	case mode.IsRegular():
 		return nil

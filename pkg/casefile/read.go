@@ -139,15 +139,6 @@ func load(path string) ([]byte, error) {
 	return data, nil
 }
 
-// reason is the error without the path, which the fault names already.
-func reason(err error) error {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err
-	}
-	return err
-}
-
 // checkFiles looks whether the files that the case names are there.
 func (d *decoder) checkFiles(c *Case) {
 	for _, f := range []struct{ key, path string }{
@@ -158,17 +149,15 @@ func (d *decoder) checkFiles(c *Case) {
 			continue
 		}
 		full := c.Path(f.path)
-		info, err := os.Stat(full)
-		switch {
-		case err != nil:
-			msg := fmt.Errorf("%w: %q: %w", ErrFile, f.path, reason(err))
-			if near := nearestFile(full); near != "" {
-				msg = fmt.Errorf("%w; did you mean %q?", msg, filepath.ToSlash(filepath.Join(filepath.Dir(f.path), near)))
-			}
-			d.add(f.key, &Fault{Err: msg})
-		case inputfile.Check(info) != nil:
-			d.add(f.key, &Fault{Err: fmt.Errorf("%w: %q: %w", ErrFile, f.path, inputfile.Check(info))})
+		err := inputfile.Check(full)
+		if err == nil {
+			continue
 		}
+		msg := fmt.Errorf("%w: %q: %w", ErrFile, f.path, err)
+		if near := nearestFile(full); near != "" && errors.Is(err, fs.ErrNotExist) {
+			msg = fmt.Errorf("%w; did you mean %q?", msg, filepath.ToSlash(filepath.Join(filepath.Dir(f.path), near)))
+		}
+		d.add(f.key, &Fault{Err: msg})
 	}
 }
 

@@ -88,6 +88,10 @@ const (
 	seedReach = 0.25 // mm, from a seed to the middles of the triangles that must agree
 	seedApart = 0.35 // mm, between seeds
 	seedRough = 0.03 // 1 − cos 14°: the spread of normals around a seed
+	// seedFine is the mean edge, in mm, below which spots this far apart are looked at
+	// instead of every vertex: the neighbourhoods of vertices that lie closer are the same
+	// but for their rims. Scans of up to half a million triangles are coarser.
+	seedFine = 0.07
 )
 
 // patchAround adds to a list the triangles at a vertex and those joined to them
@@ -137,12 +141,16 @@ func (s *skin) seeds() []int32 {
 	}
 	var spots []spot
 	var tris []int32
+	beside := make([]bool, len(s.Points)) // of a spot that was looked at
 	for v := range int32(len(s.Points)) {
-		if s.Border[v] {
+		if s.Border[v] || beside[v] {
 			continue
 		}
 		if n, agree := s.mean(s.at(v)); n.Z < facetFacing || 1-agree >= seedRough {
 			continue
+		}
+		if s.edge < seedFine {
+			s.mark(v, seedFine, beside)
 		}
 		tris = s.patchAround(v, tris[:0])
 		if n, agree := s.mean(tris); n.Z >= facetFacing && 1-agree < seedRough {

@@ -90,9 +90,7 @@ func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
 		return nil, err
 	}
 	f, size, err := inputfile.Open(path)
-	if errors.Is(err, inputfile.ErrKind) {
-		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("%w: %w", ErrFormat, err)}
-	} else if err != nil {
+	if err != nil {
 		return nil, &ParseError{File: path, Offset: -1, Err: fmt.Errorf("cannot open: %w", err)}
 	}
 	defer f.Close()

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/inputfile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -138,7 +139,7 @@ func TestFilesThatCannotBeOpened(t *testing.T) {
 	require.ErrorContains(t, err, filepath.Join(dir, "none.stl")+": cannot open: no such file")
 	require.Equal(t, 1, strings.Count(err.Error(), "none.stl"))
 	_, err = ReadFile(dir, o)
-	require.ErrorIs(t, err, ErrFormat)
+	require.ErrorIs(t, err, inputfile.ErrKind)
 	require.ErrorContains(t, err, "must be a file, not a folder")
 	path := filepath.Join(dir, "a.stl")
 	require.NoError(t, os.WriteFile(path, nil, 0o600))
