@@ -54,8 +54,8 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 		return nil, err
 	}
 	n, pad := m.NumTriangles(), rounding(m)
-	if !(pad <= bvh.Largest*roundings) {
-		return nil, fmt.Errorf("coordinates beyond %g cannot be indexed", bvh.Largest)
+	if err := checkLargest(pad); err != nil {
+		return nil, err
 	}
 	boxes, err := bvh.Build(ctx, n, func(i int) bvh.Bounds { return bounds(m, mesh.TriID(i)) },
 		bvh.Options{Leaf: 3, Pad: pad, Part: slots, Parts: count, Workers: workers})
@@ -64,11 +64,7 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 	}
 	x := &Tree{mesh: m, boxes: boxes, pad: pad, tris: make([][3]int32, n), verts: make([]r3.Vec, 0, m.NumVertices()),
 		order: make([]mesh.VertexID, 0, m.NumVertices())}
-	if parts == nil {
-		x.parts, x.rest.Empty = boxes.Parts, true
-	} else {
-		x.rest, x.parts = boxes.Parts[0], boxes.Parts[1:]
-	}
+	x.enter(parts != nil)
 	local := make([]int32, m.NumVertices())
 	for i := range local {
 		local[i] = -1
@@ -88,6 +84,22 @@ func Build(ctx context.Context, m *mesh.Mesh, parts []int32, workers int) (*Tree
 	return x, nil
 }
 
+// enter sets the entrances to the subtrees; of parts the first holds what belongs to none.
+func (x *Tree) enter(parted bool) {
+	x.parts, x.rest = x.boxes.Parts, bvh.Root{Empty: true}
+	if parted {
+		x.rest, x.parts = x.boxes.Parts[0], x.boxes.Parts[1:]
+	}
+}
+
+// checkLargest refuses meshes, by what their coordinates round, that boxes cannot hold.
+func checkLargest(pad float64) error {
+	if !(pad <= bvh.Largest*roundings) {
+		return fmt.Errorf("coordinates beyond %g cannot be indexed", bvh.Largest)
+	}
+	return nil
+}
+
 // ErrOther says that a mesh has not the triangles of the one that is indexed.
 var ErrOther = errors.New("the mesh has other triangles")
 
@@ -99,7 +111,10 @@ func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
 	if m == nil || m.NumTriangles() != x.mesh.NumTriangles() || m.NumVertices() != x.mesh.NumVertices() {
 		return nil, ErrOther
 	}
-	out := &Tree{mesh: m, tris: x.tris, verts: make([]r3.Vec, len(x.verts)), pad: rounding(m)}
+	out := &Tree{mesh: m, tris: x.tris, verts: make([]r3.Vec, len(x.verts)), order: x.order, pad: rounding(m)}
+	if err := checkLargest(out.pad); err != nil {
+		return nil, err
+	}
 	for pos, id := range x.boxes.Order {
 		for k, v := range m.Triangle(mesh.TriID(id)) {
 			out.verts[x.tris[pos][k]] = m.Vertex(v)
@@ -112,10 +127,7 @@ func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
 			Hi: [3]float64{max(a.X, b.X, c.X), max(a.Y, b.Y, c.Y), max(a.Z, b.Z, c.Z)},
 		}
 	}, out.pad)
-	out.parts = out.boxes.Parts
-	if len(x.parts) < len(x.boxes.Parts) {
-		out.parts = out.boxes.Parts[1:]
-	}
+	out.enter(len(x.parts) < len(x.boxes.Parts))
 	return out, out.makePlates(context.Background(), 1)
 }
 
