@@ -231,18 +231,22 @@ func (s *sample) contact(w *watch) (outcome, error) {
 }
 
 // measure finds how much is in the way: at the carrying station nearest to where it was most,
-// and at the last one. It changes slowly with travel.
+// and at the last one of the stretch of the finding. It changes slowly with travel, and grows
+// beyond the stretch where that ends with teeth edge to edge.
 func (s *sample) measure(w *watch, carrying []*closing, out *outcome) error {
 	if len(carrying) == 0 {
 		return nil
 	}
-	near := carrying[0]
+	near, last := carrying[0], carrying[0]
 	for _, c := range carrying {
 		if math.Abs(c.st.Travel-w.f.AtMM) < math.Abs(near.st.Travel-w.f.AtMM) {
 			near = c
 		}
+		if c.st.Travel <= w.f.ToMM+1e-9 {
+			last = c
+		}
 	}
-	for _, c := range slices.Compact([]*closing{near, carrying[len(carrying)-1]}) {
+	for _, c := range slices.Compact([]*closing{near, last}) {
 		u, err := s.Unhindered(c.st, frames.WorkingSide(w.motion), &c.touch, ofWorking(w.f.Kind), s.free)
 		if err != nil {
 			return err
