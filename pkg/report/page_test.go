@@ -138,7 +138,7 @@ func TestPageSaysWhatMatters(t *testing.T) {
 	require.Contains(t, html, language.Say("caution").String())
 	require.Contains(t, html, "Can the mounting be trusted?")
 	require.Contains(t, html, `<html lang="en"`)
-	for _, s := range []string{"Canine guidance in right lateral movement at 1 mm", "Comparison with the mouth",
+	for _, s := range []string{"canine guidance in right lateral movement</a> (13/43)", "Comparison with the mouth",
 		"Centric stops", "How the posterior teeth disocclude", "Under load", "Condylar inclination"} {
 		require.True(t, strings.Contains(html, s), s)
 	}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"io"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -68,6 +70,27 @@ func TestDrawingsAreWellFormed(t *testing.T) {
 		}
 	}
 	require.Contains(t, string(c.SVG), ">16</text>")
+}
+
+// The name of each tooth stands in the middle of its row.
+func TestNamesStandAtTheirRows(t *testing.T) {
+	c, err := Clearance(words.Reader{Language: language.English()}, clearance())
+	require.NoError(t, err)
+	picture := regexp.MustCompile(`<image x="\S+" y="(\S+)" width="\S+" height="(\S+)"`).FindStringSubmatch(string(c.SVG))
+	require.NotNil(t, picture)
+	number := func(s string) float64 {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		return v
+	}
+	top, row := number(picture[1]), number(picture[2])/3 // 16, nothing, lower
+	for i, name := range []string{"16", "", "lower"} {
+		if name != "" {
+			at := regexp.MustCompile(`y="(\S+)"[^>]*>` + name + `</text>`).FindStringSubmatch(string(c.SVG))
+			require.NotNil(t, at, name)
+			require.InDelta(t, top+(float64(i)+0.5)*row, number(at[1])-3, 0.02, name) // 3 below the middle of its digits
+		}
+	}
 }
 
 func TestTextIsEscaped(t *testing.T) {

@@ -43,9 +43,9 @@ func Clearance(r words.Reader, x *findings.Excursion) (Chart, error) {
 		}
 		names = append(names, tick{rows - 1 - float64(k), label})
 	}
-	a.leftNames(names)
 	a.height += edgeHigh
 	a.top, a.bottom = a.top+edgeHigh, a.bottom+edgeHigh
+	a.leftNames(names)
 	a.bottomAxis(r.Say("chart.travel"), wholes(a.x))
 	var picture bytes.Buffer
 	if err := png.Encode(&picture, clearanceMap(parts, x)); err != nil {

@@ -17,7 +17,7 @@ import (
 const (
 	centimetre  = 72 / 2.54
 	chartWidth  = 17 * centimetre
-	openingHigh = 6.5 * centimetre
+	openingHigh = 5 * centimetre
 	rowHigh     = 0.36 * centimetre
 	topHigh     = 4.0  // above the data
 	bottomHigh  = 34.0 // below it, for ticks, numbers and title

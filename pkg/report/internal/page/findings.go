@@ -14,6 +14,8 @@ import (
 // judgement is a finding as the page shows it.
 type judgement struct {
 	Movement findings.Movement
+	Pair     string // the teeth
+	Brief    string // what it is, in a few words
 	Text     string
 	Numbers  []fact
 	High     bool // it has a height
@@ -42,6 +44,7 @@ func judgements(r words.Reader, f *findings.Findings, list []*findings.Finding) 
 	for i, g := range list {
 		j := judge(r, of[g], g)
 		j.Number, j.Weight, j.about = i+1, plan.WeightOf(g), g
+		j.Pair, j.Brief = about(r, g), r.Write(words.Brief(g, of[g]))
 		j.Weighs = r.Say("weight." + string(j.Weight))
 		// Shapes and numbers of our own, no text of the case.
 		j.Sign = template.HTML(`<svg class="sign ` + string(j.Weight) + `" viewBox="-16 -16 32 32" aria-hidden="true">` +
@@ -50,6 +53,18 @@ func judgements(r words.Reader, f *findings.Findings, list []*findings.Finding) 
 		out = append(out, j)
 	}
 	return out
+}
+
+// about names the teeth of a finding.
+func about(r words.Reader, g *findings.Finding) string {
+	if g.Upper != 0 || g.Lower != 0 {
+		return pair(r, g.Upper, g.Lower)
+	}
+	var teeth []string
+	for _, t := range g.Teeth {
+		teeth = append(teeth, t.In(r.Notation))
+	}
+	return strings.Join(teeth, ", ")
 }
 
 // valueKeys name the sizes of findings that are no contacts.

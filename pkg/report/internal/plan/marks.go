@@ -110,21 +110,21 @@ func (c *chart) sign(s *Sign) {
 // signScale is the size of signs in the drawing, and signRoom the distance of their
 // middles, in its units.
 const (
-	signScale = 0.7
-	signRoom  = 22.0
+	signScale = 0.85
+	signRoom  = 26.0
 )
 
-// free is the nearest place about a spot, but not on it, where no sign and no code stands,
-// and takes it.
+// free is the nearest place about a spot, but not on it, where no sign, no code and no
+// crown is, and takes it.
 func (c *chart) free(spot place) place {
 	best := place{spot.x, spot.y - signRoom}
 search:
-	for ring := 1.0; ring <= 6; ring++ {
+	for ring := 1.0; ring <= 12; ring++ {
 		for k := range 16 {
 			sin, cos := math.Sincos(2 * math.Pi * float64(k) / 16)
-			at := place{spot.x + 0.8*ring*signRoom*cos, spot.y + 0.8*ring*signRoom*sin}
+			at := place{spot.x + 0.6*ring*signRoom*cos, spot.y + 0.6*ring*signRoom*sin}
 			inside := min(at.x, at.y, c.size.x-at.x, c.size.y-at.y) > signRoom/2
-			if inside && !slices.ContainsFunc(c.taken, func(p place) bool { return p.far(at) < signRoom }) {
+			if inside && !c.covered(at) && !slices.ContainsFunc(c.taken, func(p place) bool { return p.far(at) < signRoom }) {
 				best = at
 				break search
 			}
@@ -132,6 +132,26 @@ search:
 	}
 	c.taken = append(c.taken, best)
 	return best
+}
+
+// covered says whether a crown is drawn at a place.
+func (c *chart) covered(at place) bool {
+	for i := range c.arches {
+		a := &c.arches[i]
+		for _, t := range a.teeth {
+			in := false
+			for k, p := range t.rim {
+				p, q := a.drawn(p), a.drawn(t.rim[(k+1)%len(t.rim)])
+				if (p.y > at.y) != (q.y > at.y) && at.x < p.x+(at.y-p.y)/(q.y-p.y)*(q.x-p.x) {
+					in = !in
+				}
+			}
+			if in {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Shape is the shape of a weight with a number in it, about the origin: a triangle, a

@@ -93,12 +93,14 @@ func TestWeights(t *testing.T) {
 
 // Signs of findings at one spot stand apart, off the spot and inside the drawing.
 func TestSignsStandApart(t *testing.T) {
-	c := &chart{size: place{200, 200}, taken: []place{{100, 82}}}
-	spot := place{100, 100}
+	c := &chart{size: place{300, 300}, taken: []place{{150, 132}}}
+	spot := place{150, 150}
+	// On a crown of 6 by 6 mm, the spot in its middle.
+	c.arches[0] = arch{teeth: []outlined{{rim: []place{{22, 22}, {28, 22}, {28, 28}, {22, 28}}}}}
 	for range 12 {
 		at := c.free(spot)
-		require.Greater(t, at.far(spot), signRoom/2)
-		require.Greater(t, min(at.x, at.y, 200-at.x, 200-at.y), 0.0)
+		require.Greater(t, max(math.Abs(at.x-spot.x), math.Abs(at.y-spot.y)), 18.0, "off the crown")
+		require.Greater(t, min(at.x, at.y, 300-at.x, 300-at.y), 0.0)
 	}
 	for i, p := range c.taken {
 		for _, q := range c.taken[:i] {

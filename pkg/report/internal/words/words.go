@@ -154,6 +154,34 @@ func Finding(g *findings.Finding) language.Sentence {
 	return language.Say("findings.text", with)
 }
 
+// Brief is a finding in a few words; its teeth stand beside it.
+func Brief(g *findings.Finding, m findings.Movement) language.Sentence {
+	with := language.With{"what": language.Say("kind." + string(g.Kind))}
+	if g.Kind == findings.KindGuidance {
+		return language.Say("brief.guidance", language.With{"pattern": Pattern(g.Pattern),
+			"movement": findings.NameMovement(m)})
+	}
+	if m != "" && m != findings.Protrusive { // which its kinds name
+		with["movement"] = findings.NameMovement(m)
+	}
+	if m != "" {
+		with["span"] = findings.Span(g.FromMM, g.ToMM)
+	}
+	switch {
+	case g.HeightUm == nil || g.PastEdge:
+	case g.Kind == findings.KindPremature:
+		with["height"] = language.Say("brief.high", language.With{"um": *g.HeightUm})
+	default:
+		with["height"] = language.Say("brief.way", language.With{"um": *g.HeightUm})
+	}
+	if g.Doubtful {
+		with["note"] = language.Say("brief.doubt")
+	} else if g.PastEdge {
+		with["note"] = language.Say("restore.beyond")
+	}
+	return language.Say("brief.line", with)
+}
+
 // Verdict says whether the mounting can be trusted.
 func Verdict(v findings.Verdict) language.Sentence { return language.Say("verdict." + string(v)) }
 

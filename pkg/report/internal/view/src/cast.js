@@ -1,5 +1,6 @@
 // One arch: its surface, coloured by clearance, with the marks of contacts on it.
 import * as THREE from "three";
+import { around, grooves, lit, smooth } from "./light.js";
 import { Marks } from "./marks.js";
 
 export const FAR = 32767; // µm, beyond the map
@@ -12,20 +13,31 @@ export class Cast {
     const g = new THREE.BufferGeometry();
     g.setAttribute("position", new THREE.BufferAttribute(data.positions, 3));
     g.setAttribute("normal", new THREE.BufferAttribute(data.normals, 3, true));
-    this.colours = new Uint16Array(3 * n);
-    g.setAttribute("color", new THREE.BufferAttribute(this.colours, 3, true));
+    // The map over the surface: linear colours, as much of them as the last number says.
+    this.colours = new Uint16Array(4 * n);
+    g.setAttribute("map", new THREE.BufferAttribute(this.colours, 4, true));
+    const near = around(data.corners, n);
+    // A crown ends along a smooth line through the triangles at the border of its label.
+    const crown = smooth(Float32Array.from(data.teeth, (t) => (t || !data.codes.length ? 1 : 0)), near, 3);
+    g.setAttribute("crown", new THREE.BufferAttribute(Uint8Array.from(crown, (v) => 255 * v), 1, true));
+    g.setAttribute("groove", new THREE.BufferAttribute(Uint8Array.from(grooves(data.positions, data.normals, near), (v) => 255 * v), 1, true));
     this.overlap = new Uint8Array(n);
     g.setAttribute("overlap", new THREE.BufferAttribute(this.overlap, 1, true));
     g.setIndex(new THREE.BufferAttribute(data.corners, 1));
     this.gap = new Float32Array(n);
-    this.material = new THREE.MeshLambertMaterial({ vertexColors: true, side: THREE.DoubleSide });
+    this.material = new THREE.MeshLambertMaterial({ side: THREE.DoubleSide });
+    const plain = (rgb) => `vec3(${rgb.map((v) => (linear(v) / 65535).toFixed(5)).join(", ")})`;
     this.material.onBeforeCompile = (shader) => {
+      const varying = "varying vec3 vPlace;\nvarying float vOverlap;\nvarying vec4 vMap;\nvarying float vCrown;\nvarying float vGroove;";
       shader.vertexShader = shader.vertexShader
-        .replace("#include <common>", "#include <common>\nattribute float overlap;\nvarying vec3 vPlace;\nvarying float vOverlap;")
-        .replace("#include <begin_vertex>", "#include <begin_vertex>\nvPlace = position;\nvOverlap = overlap;");
+        .replace("#include <common>", `#include <common>\nattribute float overlap;\nattribute vec4 map;\nattribute float crown;\nattribute float groove;\n${varying}`)
+        .replace("#include <begin_vertex>", "#include <begin_vertex>\nvPlace = position;\nvOverlap = overlap;\nvMap = map;\nvCrown = crown;\nvGroove = groove;");
+      lit(shader, "(1.0 - 0.5 * smoothstep(0.02, 0.9, vGroove))");
       shader.fragmentShader = shader.fragmentShader
-        .replace("#include <common>", "#include <common>\nvarying vec3 vPlace;\nvarying float vOverlap;")
+        .replace("#include <common>", `#include <common>\n${varying}`)
         .replace("#include <color_fragment>", `#include <color_fragment>
+  float edge = max(fwidth(vCrown), 1e-4);
+  diffuseColor.rgb = mix(${plain(this.facts.gumRGB)}, ${plain(this.facts.toothRGB)}, smoothstep(0.5 - edge, 0.5 + edge, vCrown)) * (1.0 - vMap.a) + vMap.rgb;
   if (vOverlap > 0.5 && mod(vPlace.x + vPlace.y + vPlace.z, 0.5) < 0.17) diffuseColor.rgb = vec3(1.0);
   if (!gl_FrontFacing) diffuseColor.rgb = vec3(0.27, 0.25, 0.24);`);
     };
@@ -46,7 +58,7 @@ export class Cast {
       const x = gaps[a][i], y = gaps[b][i];
       const gap = x === FAR || y === FAR ? (t < 0.5 ? x : y) : x + t * (y - x);
       this.gap[i] = gap;
-      let c = teeth[i] || !this.data.codes.length ? this.facts.toothRGB : this.facts.gumRGB;
+      let c = null;
       this.overlap[i] = 0;
       if (limit && gap < -0.5) {
         c = this.facts.overlapRGB;
@@ -55,12 +67,12 @@ export class Cast {
         const s = (Math.max(0, gap) / limit) * last;
         const k = Math.min(last - 1, Math.floor(s));
         const w = s - k;
-        for (let j = 0; j < 3; j++) this.colours[3 * i + j] = linear(stops[k][j] + w * (stops[k + 1][j] - stops[k][j]));
-        continue;
+        c = stops[k].map((v, j) => v + w * (stops[k + 1][j] - v));
       }
-      for (let j = 0; j < 3; j++) this.colours[3 * i + j] = linear(c[j]);
+      for (let j = 0; j < 3; j++) this.colours[4 * i + j] = c ? linear(c[j]) : 0;
+      this.colours[4 * i + 3] = c ? 65535 : 0;
     }
-    this.mesh.geometry.attributes.color.needsUpdate = true;
+    this.mesh.geometry.attributes.map.needsUpdate = true;
     this.mesh.geometry.attributes.overlap.needsUpdate = true;
   }
 

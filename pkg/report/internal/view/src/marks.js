@@ -3,6 +3,7 @@
 // each contact, sorted by the station of the movement, so that marks up to a station, or
 // those of it alone, are a range of what is drawn.
 import * as THREE from "three";
+import { lit } from "./light.js";
 
 const CELL = 1; // mm, of the grid in which vertices are found
 
@@ -36,6 +37,7 @@ export class Marks {
       shader.fragmentShader = shader.fragmentShader
         .replace("#include <common>", "#include <common>\nvarying vec3 vLocal;\nvarying vec3 vInfo;\nuniform float moment;")
         .replace("#include <color_fragment>", `#include <color_fragment>${look}`);
+      lit(shader);
     };
     const mesh = new THREE.Mesh(new THREE.BufferGeometry(), material);
     mesh.matrixAutoUpdate = false;

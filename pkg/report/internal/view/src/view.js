@@ -3,6 +3,7 @@ import * as THREE from "three";
 import { FAR } from "./cast.js";
 import { followTeeth, showTooth } from "./cards.js";
 import { read } from "./data.js";
+import { Ruler } from "./ruler.js";
 import { Scene, matrix, views } from "./scene.js";
 
 const $ = (id) => document.getElementById(id);
@@ -32,12 +33,15 @@ class View {
     this.pointer();
     this.keys();
     this.foils();
-    scene.after = () => this.codesWhenStill();
+    scene.after = () => {
+      this.codesWhenStill();
+      this.ruler.place();
+    };
     new ResizeObserver(() => scene.resize()).observe($("stage"));
     scene.resize();
     this.cursors();
     this.choose(null);
-    this.look(views.find((v) => v.name === "upper"));
+    this.look(views[0]);
     window.addEventListener("hashchange", () => this.follow());
     document.addEventListener("click", (e) => {
       const a = e.target.closest("a.go");
@@ -66,7 +70,7 @@ class View {
 
   // lowerMatrix is where the lower arch is drawn, row by row.
   get lowerMatrix() {
-    return this.scene.lower.mesh.matrix.clone().transpose().toArray();
+    return this.scene.moved.clone().transpose().toArray();
   }
 
   buttons() {
@@ -103,7 +107,7 @@ class View {
     for (const [i, b] of this.looks.entries()) b.setAttribute("aria-pressed", String(views[i] === v));
     for (const jaw of ["upper", "lower"]) {
       const how = v.fade === jaw ? "fade" : v.only && v.only !== jaw ? "hide" : "show";
-      if (v.only || v.fade || $(jaw).dataset.byView) {
+      if (v.only || v.fade || v.book || $(jaw).dataset.byView) {
         $(jaw).value = how;
         $(jaw).dataset.byView = how === "show" ? "" : "yes";
         this.scene[jaw].fade(how);
@@ -138,6 +142,7 @@ class View {
     const limit = this.room ? 1000 : +$("colours").value;
     const bite = +$("bite").value;
     this.scene.pose(f.pose, bite);
+    this.ruler.clear(); // what it measured has moved
     const [a, b, t] = this.maps(f.travel || 0);
     this.scene.upper.show(a, b, t, limit);
     this.scene.lower.show(a, b, t, limit);
@@ -180,9 +185,10 @@ class View {
       for (const c of f.contacts) {
         const guides = f.carrier && f.carrier.upper === c.upper && f.carrier.lower === c.lower && c.foil_um === thin;
         const m = { radius: Math.max(0.4, Math.sqrt(c.area_mm2 / Math.PI)), kind: c.foil_um !== thin ? 0 : guides ? 2 : 1, station };
-        upper.push({ ...m, at: c.centre_mm, normal: c.normal });
+        upper.push({ ...m, tooth: +c.upper, at: c.centre_mm, normal: c.normal });
         lower.push({
           ...m,
+          tooth: +c.lower,
           at: new THREE.Vector3(...c.centre_mm).applyMatrix4(back).toArray(),
           normal: new THREE.Vector3(...c.normal).transformDirection(back).toArray(),
         });
@@ -223,7 +229,12 @@ class View {
         this.scene.draw();
       });
     }
-    for (const id of ["colours", "bite", "show-marks", "show-moment"]) $(id).addEventListener("input", () => this.refresh());
+    for (const id of ["colours", "show-marks", "show-moment"]) $(id).addEventListener("input", () => this.refresh());
+    $("bite").addEventListener("input", () => {
+      if (this.scene.book) this.look(views.find((v) => v.name === "front"));
+      this.refresh();
+      this.scene.fit(this.scene.direction); // an open bite stays in the picture
+    });
     $("show-codes").addEventListener("input", () => this.scene.draw());
     for (const id of ["section", "section-at"]) {
       $(id).addEventListener("input", () => {
@@ -232,6 +243,13 @@ class View {
         this.scene.draw();
       });
     }
+    // A section is looked at from the side that was cut away.
+    $("section").addEventListener("input", () => {
+      const toward = { sagittal: [1, -0.15, 0.1], frontal: [0.12, -1, 0.1], horizontal: [0, -0.02, 1] }[$("section").value];
+      if (toward) this.look({ toward });
+    });
+    this.ruler = new Ruler(this.scene, (mm) => this.say("view.ruler.mm", { mm: mm.toFixed(2) }));
+    $("show-ruler").addEventListener("input", () => this.ruler.use($("show-ruler").checked));
   }
 
   foils() {
@@ -279,12 +297,27 @@ class View {
   // placeCodes puts each code on what is seen of its tooth, if anything is.
   placeCodes() {
     const canvas = this.scene.renderer.domElement;
-    const seen = this.scene.seenTeeth();
+    const seen = this.scene.seenTeeth(this.marked());
     for (const l of this.labels) {
       const at = seen.get(l.number);
       l.span.hidden = !at;
       if (at) l.span.style.transform = `translate(${at[0] * canvas.clientWidth}px, ${at[1] * canvas.clientHeight}px) translate(-50%, -50%)`;
     }
+  }
+
+  // marked is where the marks that are shown lie in the picture, by their tooth, in shares of
+  // its width and height.
+  marked() {
+    const out = new Map();
+    for (const { mesh, marks } of [this.scene.upper, this.scene.lower]) {
+      for (const m of marks.list) {
+        if (m.station < marks.first || m.station > marks.last) continue;
+        const p = new THREE.Vector3(...m.at).applyMatrix4(mesh.matrix).project(this.scene.camera);
+        if (!out.has(m.tooth)) out.set(m.tooth, []);
+        out.get(m.tooth).push([(p.x + 1) / 2, (1 - p.y) / 2]);
+      }
+    }
+    return out;
   }
 
   pointer() {
@@ -317,7 +350,8 @@ class View {
       if (!pressed || Math.hypot(e.clientX - pressed[0], e.clientY - pressed[1]) > 5) return;
       const r = canvas.getBoundingClientRect();
       const hit = this.scene.pick(((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2);
-      const number = hit && hit.cast.data.teeth[hit.vertex];
+      if (this.ruler.on) return hit && this.ruler.set(hit.point);
+      const number = hit && hit.cast && hit.cast.data.teeth[hit.vertex];
       if (number && e.pointerType !== "touch") showTooth(String(number));
     });
     canvas.addEventListener("pointerleave", () => ($("tip").hidden = true));
@@ -326,8 +360,8 @@ class View {
   // tell writes what was picked.
   tell(hit) {
     const tip = $("tip");
-    tip.hidden = !hit;
-    if (!hit) return;
+    tip.hidden = !hit || !hit.cast || this.ruler.on;
+    if (tip.hidden) return;
     const number = hit.cast.data.teeth[hit.vertex];
     const tooth = hit.cast.data.codes.find((t) => t.number === number);
     const gap = hit.cast.gap[hit.vertex];
