@@ -37,13 +37,14 @@ type Surface struct {
 	Shade func(t int, w [3]float64, p, n r3.Vec, back bool) [3]float64
 }
 
-// samples is the number of samples along each side of a pixel.
-const samples = 2
+// usual is the number of samples along each side of a pixel of [New].
+const usual = 2
 
 // Picture collects surfaces seen from one view.
 type Picture struct {
 	view          View
 	width, height int
+	side          int // samples along each side of a pixel
 	surfaces      []*drawn
 	samples       []sample
 }
@@ -62,9 +63,14 @@ type drawn struct {
 	spots []r3.Vec
 }
 
-// New is an empty picture of the given size in pixels.
-func New(v View, width, height int) *Picture {
-	return &Picture{view: v, width: width, height: height, samples: make([]sample, width*height*samples*samples)}
+// New is an empty picture of the given size in pixels, each of four samples.
+func New(v View, width, height int) *Picture { return newPicture(v, width, height, usual) }
+
+// NewFine is an empty picture whose pixels are so small that one sample does for each.
+func NewFine(v View, width, height int) *Picture { return newPicture(v, width, height, 1) }
+
+func newPicture(v View, width, height, side int) *Picture {
+	return &Picture{view: v, width: width, height: height, side: side, samples: make([]sample, width*height*side*side)}
 }
 
 // Project is the pixel of a point, from the top left corner, and its distance
@@ -80,11 +86,11 @@ func (p *Picture) Draw(s *Surface) {
 	d := &drawn{Surface: s, spots: make([]r3.Vec, len(s.Vertices))}
 	for i, q := range s.Vertices {
 		x, y, z := p.Project(q)
-		d.spots[i] = r3.Vec{X: x*samples - 0.5, Y: y*samples - 0.5, Z: z} // whole numbers are sample centres
+		d.spots[i] = r3.Vec{X: x*float64(p.side) - 0.5, Y: y*float64(p.side) - 0.5, Z: z} // whole numbers are sample centres
 	}
 	p.surfaces = append(p.surfaces, d)
 	number := int32(len(p.surfaces))
-	w, h := p.width*samples, p.height*samples
+	w, h := p.width*p.side, p.height*p.side
 	for t, c := range s.Triangles {
 		f := d.flat(c)
 		if f.area == 0 {
@@ -158,13 +164,13 @@ func mix(v []r3.Vec, c [3]int32, w [3]float64) r3.Vec {
 // Image is the picture on a background, sRGB from 0 to 1.
 func (p *Picture) Image(background [3]float64) *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, p.width, p.height))
-	w := p.width * samples
+	w := p.width * p.side
 	for y := range p.height {
 		for x := range p.width {
 			var sum [3]float64
-			for j := range samples {
-				for i := range samples {
-					sx, sy := x*samples+i, y*samples+j
+			for j := range p.side {
+				for i := range p.side {
+					sx, sy := x*p.side+i, y*p.side+j
 					c := background
 					if k := p.samples[sy*w+sx]; k.surface > 0 {
 						c = p.shade(k, sx, sy)
@@ -174,13 +180,12 @@ func (p *Picture) Image(background [3]float64) *image.RGBA {
 					}
 				}
 			}
-			img.SetRGBA(x, y, color.RGBA{level(sum[0]), level(sum[1]), level(sum[2]), 255})
+			n := float64(p.side * p.side)
+			img.SetRGBA(x, y, color.RGBA{level(sum[0] / n), level(sum[1] / n), level(sum[2] / n), 255})
 		}
 	}
 	return img
 }
 
-// level is a summed channel as a byte.
-func level(sum float64) uint8 {
-	return uint8(255*min(1, max(0, sum/(samples*samples))) + 0.5)
-}
+// level is a channel as a byte.
+func level(c float64) uint8 { return uint8(255*min(1, max(0, c)) + 0.5) }

@@ -71,9 +71,47 @@ func TestSceneHasTeethByCode(t *testing.T) {
 	for _, tooth := range f.Centric.Teeth {
 		require.True(t, names[tooth.Tooth.String()], "no node %v", tooth.Tooth)
 	}
-	for _, n := range []string{"upper", "lower", "condyle right", "condyle left"} {
+	for _, n := range []string{"upper", "lower", "condyle right", "condyle left", "marks in intercuspation upper"} {
 		require.True(t, names[n], "no node %s", n)
 	}
+	// Marks of each movement are nodes of their own, by their function; the canine guides on
+	// the working side.
+	for _, x := range f.Excursions {
+		name := "marks " + string(x.Movement)
+		if x.Movement != findings.Protrusive {
+			name += " working"
+		}
+		require.True(t, names[name+" upper"] && names[name+" lower"], name)
+	}
+}
+
+// While the jaw moves no tooth has the colours of intercuspation: those are in a scene of
+// their own, on the same vertices.
+func TestSceneMovesWithoutColoursOfClosure(t *testing.T) {
+	doc, _, f := sceneOf(t)
+	require.Len(t, doc.Scenes, 2)
+	var coloured func(node int) (yes, no int)
+	coloured = func(node int) (yes, no int) {
+		n := doc.Nodes[node]
+		if n.Mesh != nil {
+			if _, ok := doc.Meshes[*n.Mesh].Primitives[0].Attributes[gltf.COLOR_0]; ok {
+				yes++
+			} else {
+				no++
+			}
+		}
+		for _, c := range n.Children {
+			y, o := coloured(c)
+			yes, no = yes+y, no+o
+		}
+		return yes, no
+	}
+	yes, no := coloured(doc.Scenes[0].Nodes[0])
+	require.Zero(t, yes)
+	require.Greater(t, no, len(f.Centric.Teeth))
+	yes, no = coloured(doc.Scenes[1].Nodes[0])
+	require.Zero(t, no)
+	require.GreaterOrEqual(t, yes, len(f.Centric.Teeth))
 }
 
 // The Khronos validator finds no error and no warning. It runs where the npm
@@ -112,5 +150,6 @@ func TestClearanceFilesReadBack(t *testing.T) {
 		b := m.Bounds()
 		require.Less(t, math.Abs(b.Max.X+b.Min.X), 1.0, "the synthetic case is symmetrical about x = 0 in its scan frame")
 		require.Contains(t, string(files[name][:400]), "property uchar red")
+		require.Contains(t, string(files[name][:400]), "comment colours: clearance from 0 mm (#440154) to 1 mm (#fde725)")
 	}
 }

@@ -35,9 +35,14 @@ type Trial struct {
 func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 	l := spoken(t.Before.Language)
 	r := words.Reader{Language: l, Notation: t.Before.Findings.Notation}
-	p := page.Trial{Reader: r, Doc: t.Treatment, Before: pictures(r, t.Before.Findings, t.FilesBefore), After: pictures(r,
-		t.After.Findings, t.FilesAfter)}
+	p := page.Trial{Reader: r, Doc: t.Treatment}
 	var err error
+	if p.Before, err = pictures(r, t.Before.Findings, t.FilesBefore); err != nil {
+		return File{}, err
+	}
+	if p.After, err = pictures(r, t.After.Findings, t.FilesAfter); err != nil {
+		return File{}, err
+	}
 	if p.Changes, err = picture.DrawChange(ctx, r, t.After.Display, picture.Change{Upper: t.Upper, Lower: t.Lower},
 		o.Workers); err != nil {
 		return File{}, err
@@ -47,16 +52,20 @@ func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 }
 
 // pictures are the standard pictures of an examination among its files.
-func pictures(r words.Reader, f *findings.Findings, files []File) []picture.Picture {
+func pictures(r words.Reader, f *findings.Findings, files []File) ([]picture.Picture, error) {
 	out := picture.Described(r, f)
 	for i := range out {
 		for _, file := range files {
-			if file.Name == out[i].Name {
-				out[i].PNG = file.Content
+			if file.Name != out[i].Name {
+				continue
+			}
+			var err error
+			if out[i].Small, err = picture.Small(file.Content); err != nil {
+				return nil, err
 			}
 		}
 	}
-	return out
+	return out, nil
 }
 
 // WriteComparison writes how two examinations differ, in lines for a terminal.

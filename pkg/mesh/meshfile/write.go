@@ -9,6 +9,7 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -91,8 +92,8 @@ func single(v r3.Vec) stl.Vec3 {
 // WritePLY writes a little-endian binary PLY file, with a colour for each
 // vertex where colours is not nil; another number of them is an error wrapping
 // [ErrColours]. Coordinates are float where every one is a float32, else
-// double, so they always read back exactly.
-func WritePLY(w io.Writer, m *mesh.Mesh, colours []RGB) error {
+// double, so they always read back exactly. Comments go into the header, one a line.
+func WritePLY(w io.Writer, m *mesh.Mesh, colours []RGB, comments ...string) error {
 	if colours != nil && len(colours) != m.NumVertices() {
 		return wrap(ErrColours, "found %d for %d vertices, expected one a vertex", len(colours), m.NumVertices())
 	}
@@ -104,7 +105,11 @@ func WritePLY(w io.Writer, m *mesh.Mesh, colours []RGB) error {
 		}
 	}
 	buf := bufio.NewWriter(w)
-	fmt.Fprintf(buf, "ply\nformat binary_little_endian 1.0\ncomment lengths in mm\nelement vertex %d\n", m.NumVertices())
+	buf.WriteString("ply\nformat binary_little_endian 1.0\ncomment lengths in mm\n")
+	for _, c := range comments {
+		fmt.Fprintf(buf, "comment %s\n", strings.Join(strings.Fields(c), " "))
+	}
+	fmt.Fprintf(buf, "element vertex %d\n", m.NumVertices())
 	for _, axis := range [...]string{"x", "y", "z"} {
 		fmt.Fprintf(buf, "property %s %s\n", kind, axis)
 	}

@@ -136,7 +136,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	p.Doubt = r.Say("page.doubt", language.With{"doubt": language.Um(f.Thresholds.ScanDoubtUm)})
 	for _, s := range pictures {
 		p.Stills = append(p.Stills, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt,
-			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.PNG))})
+			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.Small))})
 	}
 	p.Display = thinned(r, d)
 	if p.View, err = view.New(built, l, f, d); err != nil {

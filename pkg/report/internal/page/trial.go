@@ -98,13 +98,13 @@ func (t *Trial) Render() ([]byte, error) {
 	for _, name := range compared {
 		for i := range t.Before {
 			if a := &t.Before[i]; a.Name == name {
-				p.Pairs = append(p.Pairs, trialPair{ID: strings.TrimSuffix(name, ".png"), Title: a.Title, Before: inline(a.PNG),
-					After: inline(t.After[i].PNG), AltA: a.Alt, AltB: t.After[i].Alt})
+				p.Pairs = append(p.Pairs, trialPair{ID: strings.TrimSuffix(name, ".png"), Title: a.Title, Before: inline(a.Small),
+					After: inline(t.After[i].Small), AltA: a.Alt, AltB: t.After[i].Alt})
 			}
 		}
 	}
 	for _, s := range t.Changes {
-		p.Changes = append(p.Changes, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt, Source: inline(s.PNG)})
+		p.Changes = append(p.Changes, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt, Source: inline(s.Small)})
 	}
 	return p.render(r)
 }

@@ -1,11 +1,8 @@
 package picture
 
 import (
-	"bytes"
 	"context"
 	"image"
-	"image/color"
-	"image/png"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -16,7 +13,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
-	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/opentype"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -58,11 +54,10 @@ func DrawChange(ctx context.Context, r words.Reader, d *display.Display, change 
 		if err != nil {
 			return err
 		}
-		var buf bytes.Buffer
-		err = (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&buf, img)
+		file, err := encode(img, 0)
 		title := r.Say(s.title)
 		out[i] = Picture{Name: "change-" + s.name + ".png", Title: title, Alt: r.Say("picture.change",
-			language.With{"title": title}), PNG: buf.Bytes()}
+			language.With{"title": title}), PNG: file, Small: file}
 		return err
 	})
 	return out, err
@@ -71,9 +66,9 @@ func DrawChange(ctx context.Context, r words.Reader, d *display.Display, change 
 // changeRange is the least change, mm, that has the full colour.
 const changeRange = 0.05
 
-func (s *still) drawChange(r words.Reader, a *Arch, most float64, face *opentype.Font) (image.Image, error) {
+func (s *still) drawChange(r words.Reader, a *Arch, most float64, face *opentype.Font) (*image.RGBA, error) {
 	v := s.view([]*Arch{a})
-	p := raster.New(v, stillWidth, s.height)
+	p := raster.New(v, layoutWidth, s.height)
 	plain := *s
 	plain.mapped = false
 	surface := plain.surface(a, &v, nil)
@@ -97,26 +92,22 @@ func (s *still) drawChange(r words.Reader, a *Arch, most float64, face *opentype
 		return out
 	}
 	p.Draw(surface)
-	img := p.Image(paint.RGB{1, 1, 1})
-	letters, err := opentype.NewFace(face, &opentype.FaceOptions{Size: 20, DPI: 72, Hinting: font.HintingFull})
+	c, err := newCanvas(p.Image(paint.RGB{1, 1, 1}), face, 1)
 	if err != nil {
 		return nil, err
 	}
-	s.codes(r.Notation, img, p, a, &v, letters)
-	write(img, letters, r.Say(s.title), 24, 30, 0)
-	x, base := 24.0, float64(img.Rect.Max.Y-24)
+	s.codes(r.Notation, c, p, a, &v)
+	c.write(r.Say(s.title), 24, 30, 0)
+	x, base := 24.0, c.high()-24
 	for i, key := range [2]string{"picture.removed", "picture.added"} {
-		for px := range 160 {
-			for py := range 16 {
-				c := paint.RGB{1, 1, 1}
-				for k := range c {
-					c[k] += (0.35 + 0.65*float64(px)/160) * (changeColours[i][k] - 1)
-				}
-				b := c.Bytes()
-				img.SetRGBA(int(x)+px, int(base)-12+py, color.RGBA{b[0], b[1], b[2], 255})
+		c.fill(x, base-12, x+160, base+4, func(px, _ float64) paint.RGB {
+			ink := paint.RGB{1, 1, 1}
+			for k := range ink {
+				ink[k] += (0.35 + 0.65*(px-x)/160) * (changeColours[i][k] - 1)
 			}
-		}
-		x = write(img, letters, r.Say(key, language.With{"um": 1000 * most}), x+170, base, 0) + 30
+			return ink
+		})
+		x = c.write(r.Say(key, language.With{"um": 1000 * most}), x+170, base, 0) + 30
 	}
-	return img, nil
+	return c.img, nil
 }

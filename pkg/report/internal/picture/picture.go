@@ -2,12 +2,10 @@
 package picture
 
 import (
-	"bytes"
 	"context"
 	"image"
-	"image/color"
-	"image/png"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/raster"
@@ -18,10 +16,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
-	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/opentype"
-	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -30,7 +26,8 @@ func (s *still) words(r words.Reader, f *findings.Findings) string {
 	if !s.mapped {
 		return r.Say("picture.plain", language.With{"title": language.Say(s.title)})
 	}
-	return r.Say("picture.mapped", language.With{"title": language.Say(s.title), "pairs": language.Commas(words.Pairs(f.Centric.Contacts))})
+	shown := slices.DeleteFunc(slices.Clone(f.Centric.Contacts), func(c findings.Contact) bool { return !s.shows(c.PointMM.R3()) })
+	return r.Say("picture.mapped", language.With{"title": language.Say(s.title), "pairs": language.Commas(words.Pairs(shown))})
 }
 
 // still is one of the standard pictures.
@@ -39,7 +36,7 @@ type still struct {
 	toward, up  r3.Vec
 	upper       bool    // the arches that are drawn
 	lower       bool    //
-	mapped      bool    // with clearance as colour, and marks
+	mapped      bool    // with clearance as colour
 	half        float64 // sign of x of the side that is drawn alone; 0 for both
 	height      int
 	// The teeth whose codes are shown: facing says on which side of the arch.
@@ -52,8 +49,15 @@ func inside(outward, toward r3.Vec) bool { return r3.Dot(outward, toward) < 0 }
 
 func all(_, _ r3.Vec) bool { return true }
 
-// stillWidth is the width of the pictures in pixels: 17 cm at 150 dots an inch.
-const stillWidth = 1000
+// layoutWidth is the width of a picture in the units of its layout, in which heights,
+// margins and letters are given too.
+const layoutWidth = 1000
+
+// stillZoom is the number of pixels of a unit: still pictures are 2,400 pixels wide.
+const stillZoom = 2.4
+
+// stillWidthMM is how wide they are in print, mm: at 359 dots an inch.
+const stillWidthMM = 170.0
 
 var stills = [...]still{
 	{name: "right", title: "picture.right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true,
@@ -88,6 +92,8 @@ type Picture struct {
 	Title string
 	Alt   string // for those who do not see it
 	PNG   []byte
+	// Small is the same for a page, a third as wide.
+	Small []byte
 }
 
 // mark is a spot to be painted on the surfaces.
@@ -176,13 +182,15 @@ func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.
 	marks, foils := marksOf(f.Centric.Contacts), words.FoilsOf(f)
 	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
 		s := &stills[i]
-		img, err := s.draw(r, arches, marks, foils, face)
+		img, err := s.draw(r, f.Name, arches, marks, foils, face)
 		if err != nil {
 			return err
 		}
-		var buf bytes.Buffer
-		err = (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&buf, img)
-		out[i] = Picture{Name: s.file(), Title: r.Say(s.title), Alt: s.words(r, f), PNG: buf.Bytes()}
+		out[i] = Picture{Name: s.file(), Title: r.Say(s.title), Alt: s.words(r, f)}
+		if out[i].PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
+			return err
+		}
+		out[i].Small, err = encode(third(img), 0)
 		return err
 	})
 	return out, err
@@ -195,7 +203,7 @@ func PoseOf(settling, frame findings.Pose) kinematics.Pose { return settling.The
 // across the middle.
 func (s *still) shows(q r3.Vec) bool { return s.half*q.X >= -1 }
 
-// view looks at the arches so that they fill the picture.
+// view looks at the arches so that they fill the picture; its scale is that of the layout.
 func (s *still) view(arches []*Arch) raster.View {
 	v := raster.View{Toward: r3.Unit(s.toward)}
 	v.Up = r3.Unit(r3.Sub(s.up, r3.Scale(r3.Dot(s.up, v.Toward), v.Toward)))
@@ -215,11 +223,12 @@ func (s *still) view(arches []*Arch) raster.View {
 	mid := r3.Scale(0.5, r3.Add(lo, hi))
 	v.Centre = r3.Add(r3.Scale(mid.X, right), r3.Add(r3.Scale(mid.Y, v.Up), r3.Scale(mid.Z, v.Toward)))
 	const margin = 0.86
-	v.Scale = margin * min(stillWidth/max(1, hi.X-lo.X), float64(s.height)/max(1, hi.Y-lo.Y))
+	v.Scale = margin * min(layoutWidth/max(1, hi.X-lo.X), float64(s.height)/max(1, hi.Y-lo.Y))
 	return v
 }
 
-func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []findings.Foil, face *opentype.Font) (image.Image, error) {
+func (s *still) draw(r words.Reader, name string, arches []*Arch, marks []mark, foils []findings.Foil,
+	face *opentype.Font) (*image.RGBA, error) {
 	var shown []*Arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -227,65 +236,25 @@ func (s *still) draw(r words.Reader, arches []*Arch, marks []mark, foils []findi
 		}
 	}
 	v := s.view(shown)
-	p := raster.New(v, stillWidth, s.height)
+	bar := 10 * v.Scale
+	v.Scale *= stillZoom
+	p := raster.NewFine(v, stillZoom*layoutWidth, int(stillZoom*float64(s.height)))
 	for _, a := range shown {
 		p.Draw(s.surface(a, &v, marks))
 	}
-	img := p.Image(paint.RGB{1, 1, 1})
-	letters, err := opentype.NewFace(face, &opentype.FaceOptions{Size: 20, DPI: 72, Hinting: font.HintingFull})
+	c, err := newCanvas(p.Image(paint.RGB{1, 1, 1}), face, stillZoom)
 	if err != nil {
 		return nil, err
 	}
 	for _, a := range shown {
-		s.codes(r.Notation, img, p, a, &v, letters)
+		s.codes(r.Notation, c, p, a, &v)
 	}
-	write(img, letters, r.Say(s.title), 24, 30, 0)
-	if s.mapped {
-		legend(r, img, letters, foils)
-	}
-	return img, nil
-}
-
-// legend explains the colours and marks along the lower edge.
-func legend(r words.Reader, img *image.RGBA, face font.Face, foils []findings.Foil) {
-	pal := paint.New()
-	fill := func(x0, y0, x1, y1 int, c func(x, y int) paint.RGB) {
-		for y := y0; y < y1; y++ {
-			for x := x0; x < x1; x++ {
-				b := c(x, y).Bytes()
-				img.SetRGBA(x, y, color.RGBA{b[0], b[1], b[2], 255})
-			}
-		}
-	}
-	base := img.Rect.Max.Y - 24
-	fill(0, base-26, img.Rect.Max.X, img.Rect.Max.Y, func(int, int) paint.RGB { return paint.RGB{1, 1, 1} })
-	const x0, x1 = 24, 264
-	fill(x0, base-12, x1, base+4, func(x, _ int) paint.RGB { return pal.Ramp(float64(x-x0) / float64(x1-x0)) })
-	x := write(img, face, r.Say("picture.range", language.With{"um": 1000 * paint.MapRange}), x1+10, float64(base), 0)
-	x += 24
-	fill(int(x), base-12, int(x)+24, base+4, func(x, y int) paint.RGB {
-		if (x+y)%8 < 3 {
-			return paint.RGB{1, 1, 1}
-		}
-		return pal.Overlap
-	})
-	x = write(img, face, r.Say("picture.overlap"), x+32, float64(base), 0) + 24
-	spot := func(solid bool, text string) {
-		m := []mark{{at: r3.Vec{X: x + 10, Y: float64(base) - 4}, radius: 10, solid: solid}}
-		fill(int(x), base-16, int(x)+22, base+8, func(px, py int) paint.RGB {
-			if c, ok := painted(m, r3.Vec{X: float64(px), Y: float64(py)}, pal); ok {
-				return c
-			}
-			return paint.RGB{1, 1, 1}
-		})
-		x = write(img, face, text, x+28, float64(base), 0) + 20
-	}
-	for i, foil := range foils {
-		spot(i == 0, r.Write(words.Within(foil)))
-		if i == 1 {
-			break // thicker foils are rings too
-		}
-	}
+	title := c.write(r.Say(s.title), 24, 30, 0)
+	c.write(c.short(name, layoutWidth-48-title), layoutWidth-24, 30, 1)
+	c.legend(r, s.mapped, foils)
+	c.bar(r, bar)
+	c.sides(r, &v)
+	return c.img, nil
 }
 
 // surface is an arch with its colours.
@@ -324,12 +293,12 @@ func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 			}
 			if s.mapped {
 				colour = mapped(pal, a, c, w, p, colour)
-				if t != last {
-					last, near = t, nearTriangle(near[:0], marks, a, c)
-				}
-				if m, ok := painted(near, p, pal); ok {
-					return m
-				}
+			}
+			if t != last {
+				last, near = t, nearTriangle(near[:0], marks, a, c)
+			}
+			if m, ok := painted(near, p, pal); ok {
+				return m
 			}
 			shade := 0.42 + 0.5*max(0, r3.Dot(n, light)) + 0.14*max(0, r3.Dot(n, fill))
 			return colour.Scale(shade)
@@ -375,7 +344,7 @@ func painted(marks []mark, p r3.Vec, pal *paint.Paints) (c paint.RGB, ok bool) {
 }
 
 // codes writes the tooth codes beside the teeth.
-func (s *still) codes(n dentition.Notation, img *image.RGBA, p *raster.Picture, a *Arch, v *raster.View, face font.Face) {
+func (s *still) codes(n dentition.Notation, on *canvas, p *raster.Picture, a *Arch, v *raster.View) {
 	occlusal := r3.Vec{Z: -1}
 	if a.jaw == dentition.Lower {
 		occlusal.Z = 1
@@ -389,28 +358,8 @@ func (s *still) codes(n dentition.Notation, img *image.RGBA, p *raster.Picture, 
 			at = r3.Add(t.Centre, r3.Scale(t.Reach+2.2, t.Outward))
 		}
 		x, y, _ := p.Project(at)
-		write(img, face, n.Format(t.Tooth), x, y+7, 0.5)
+		on.write(n.Format(t.Tooth), x/on.zoom, y/on.zoom+7, 0.5)
 	}
-}
-
-// write puts a text in dark letters with a white rim on the base line y. align
-// is the share of its width that lies left of x. It returns where the text ends.
-func write(img *image.RGBA, face font.Face, text string, x, y, align float64) float64 {
-	d := font.Drawer{Dst: img, Face: face}
-	width := float64(d.MeasureString(text)) / 64
-	x -= align * width
-	put := func(c color.Color, dx, dy int) {
-		d.Src = image.NewUniform(c)
-		d.Dot = fixed.P(int(x+0.5)+dx, int(y+0.5)+dy)
-		d.DrawString(text)
-	}
-	for dx := -2; dx <= 2; dx++ {
-		for dy := -2; dy <= 2; dy++ {
-			put(color.White, dx, dy)
-		}
-	}
-	put(color.RGBA{20, 20, 20, 255}, 0, 0)
-	return x + width
 }
 
 // ToothSpot is where the code of a tooth may stand.

@@ -4,6 +4,8 @@ package scene
 
 import (
 	"bytes"
+	"fmt"
+	"maps"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/portable"
@@ -15,6 +17,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
+	"github.com/cusptrace/cusptrace/pkg/report/internal/plan"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/words"
 	"github.com/qmuntal/gltf"
 	"github.com/qmuntal/gltf/modeler"
@@ -28,8 +31,15 @@ const sceneSpeed = 2.0
 // scene writes glTF 2.0: metres, +Y up, the face looking to +Z, so that the
 // patient's left is +X (glTF 2.0 specification, 3.4).
 type scene struct {
-	doc *gltf.Document
+	doc              *gltf.Document
+	tooth, gum, coat int // materials; the last one shows the colours of the vertices
 }
+
+// uses are the functions of marks along movements, with the colours of the occlusal chart.
+var uses = [...]struct {
+	use    plan.Use
+	colour string
+}{{plan.Working, "#1557b0"}, {plan.Nonworking, "#1d6b34"}, {plan.Forward, "#1d2b36"}}
 
 // toScene takes mm of the articulator frame to metres of the scene.
 func toScene(v r3.Vec) r3.Vec { return r3.Scale(0.001, turned(v)) }
@@ -39,30 +49,44 @@ func turned(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Z, Z: -v.Y} }
 
 func float3(v r3.Vec) [3]float32 { return [3]float32{float32(v.X), float32(v.Y), float32(v.Z)} }
 
-// Casts is the casts as a binary glTF file: each arch a node with a child
-// for each tooth, named by its ISO 3950 code, coloured by the clearance in intercuspation;
-// marks of the contacts on both arches, in intercuspation and along each movement; and
-// each movement as an animation of the lower arch.
+// Casts is the casts as a binary glTF file with two scenes. In the first each arch is a
+// node with a child for each tooth, named by its ISO 3950 code; marks of the contacts on
+// both arches, in intercuspation and along each movement, by their function, are nodes of
+// their own that can be switched; and each movement is an animation of the lower arch. In
+// the second the closed casts are coloured by the clearance in intercuspation, which would
+// be untrue while the jaw moves.
 func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 	s := &scene{doc: gltf.NewDocument()}
 	s.doc.Asset.Generator = "cusptrace"
 	rest := picture.PoseOf(f.Settling.Pose, f.Centric.Pose)
-	surface := s.material("cast", paint.RGB{1, 1, 1})
-	upper := s.arch(dentition.Upper, &d.Upper, d.Maps[0].Upper, surface)
-	lower := s.arch(dentition.Lower, &d.Lower, d.Maps[0].Lower, surface)
+	s.coat = s.material("clearance", paint.RGB{1, 1, 1})
+	s.tooth, s.gum = s.material("tooth", paint.Hex(paint.ToothColour)), s.material("gingiva", paint.Hex(paint.GumColour))
+	upper, upperMap := s.arch(dentition.Upper, &d.Upper, d.Maps[0].Upper)
+	lower, lowerMap := s.arch(dentition.Lower, &d.Lower, d.Maps[0].Lower)
 
 	black := s.material("mark", paint.Hex(paint.MarkColour))
 	s.marks("marks in intercuspation", black, upper, lower, contactsOn(f.Centric.Contacts, rest))
+	inks := map[plan.Use]int{}
+	for _, u := range uses {
+		inks[u.use] = s.material("mark "+string(u.use), paint.Hex(u.colour))
+	}
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
-		// One colour a movement, as with marking papers; Okabe & Ito's set again.
-		ink := s.material("mark "+string(x.Movement), paint.Hex([...]string{"#0072b2", "#009e73", "#cc79a7"}[i%3]))
-		var on []sceneMark
+		of := map[plan.Use][]sceneMark{}
 		for k := range x.Frames {
 			p := picture.PoseOf(f.Settling.Pose, x.Frames[k].Pose)
-			on = append(on, contactsOn(x.Frames[k].Contacts, p)...)
+			for _, m := range contactsOn(x.Frames[k].Contacts, p) {
+				u := plan.UseOf(x.Movement, m.tooth)
+				of[u] = append(of[u], m)
+			}
 		}
-		s.marks("marks "+string(x.Movement), ink, upper, lower, on)
+		for _, u := range uses {
+			name := "marks " + string(x.Movement)
+			if u.use != plan.Forward {
+				name += " " + string(u.use)
+			}
+			s.marks(name, inks[u.use], upper, lower, of[u.use])
+		}
 	}
 	// The condyles show where the axis is; they rest on it once settled.
 	back := f.Settling.Pose.Inverse()
@@ -73,14 +97,17 @@ func Casts(f *findings.Findings, d *display.Display) ([]byte, error) {
 		t := toScene(back.Apply(r3.Vec{X: c.x}))
 		s.child(lower, &gltf.Node{Name: c.name, Translation: [3]float64{t.X, t.Y, t.Z}})
 	}
-	node := s.doc.Nodes[lower]
 	q, t := placed(rest)
-	node.Rotation, node.Translation = q, [3]float64{t.X, t.Y, t.Z}
+	for _, node := range [...]*gltf.Node{s.doc.Nodes[lower], s.doc.Nodes[lowerMap]} {
+		node.Rotation, node.Translation = q, [3]float64{t.X, t.Y, t.Z}
+	}
 	for i := range f.Excursions {
 		s.animate(&f.Excursions[i], f.Settling.Pose, lower)
 	}
 	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: "casts", Children: []int{upper, lower}})
-	s.doc.Scenes[0].Nodes = []int{len(s.doc.Nodes) - 1}
+	s.doc.Scenes[0].Name, s.doc.Scenes[0].Nodes = "casts and movements", []int{len(s.doc.Nodes) - 1}
+	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: "clearance in intercuspation", Children: []int{upperMap, lowerMap}})
+	s.doc.Scenes = append(s.doc.Scenes, &gltf.Scene{Name: "clearance in intercuspation", Nodes: []int{len(s.doc.Nodes) - 1}})
 	var buf bytes.Buffer
 	e := gltf.NewEncoder(&buf)
 	e.AsBinary = true
@@ -113,10 +140,11 @@ func (s *scene) child(parent int, n *gltf.Node) {
 	s.doc.Nodes[parent].Children = append(s.doc.Nodes[parent].Children, len(s.doc.Nodes)-1)
 }
 
-// arch adds an arch: a node with a mesh for each tooth and one for the rest.
-func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64, material int) int {
-	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: jaw.String()})
-	node := len(s.doc.Nodes) - 1
+// arch adds an arch twice, as a node with a mesh for each tooth and one for the rest: plain,
+// and coloured by clearance. Both share their vertices.
+func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64) (node, coloured int) {
+	node, coloured = len(s.doc.Nodes), len(s.doc.Nodes)+1
+	s.doc.Nodes = append(s.doc.Nodes, &gltf.Node{Name: jaw.String()}, &gltf.Node{Name: jaw.String() + " clearance"})
 	var of [256][][3]int32
 	for _, t := range a.Mesh.Triangles() {
 		k := dentition.NoTooth
@@ -167,17 +195,22 @@ func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64,
 				indices = append(indices, n)
 			}
 		}
-		s.mesh(node, name, material, gltf.PrimitiveAttributes{
-			gltf.POSITION: modeler.WritePosition(s.doc, positions),
-			gltf.NORMAL:   modeler.WriteNormal(s.doc, normals),
-			gltf.COLOR_0:  modeler.WriteColor(s.doc, colours),
-		}, indices)
+		material := s.tooth
+		if a.Teeth != nil && dentition.ToothID(k) == dentition.NoTooth {
+			material = s.gum
+		}
+		places := gltf.PrimitiveAttributes{gltf.POSITION: modeler.WritePosition(s.doc, positions), gltf.NORMAL: modeler.WriteNormal(s.doc, normals)}
+		at := modeler.WriteIndices(s.doc, indices)
+		s.mesh(node, name, material, places, at)
+		painted := maps.Clone(places)
+		painted[gltf.COLOR_0] = modeler.WriteColor(s.doc, colours)
+		s.mesh(coloured, name+" clearance", s.coat, painted, at)
 	}
-	return node
+	return node, coloured
 }
 
-func (s *scene) mesh(parent int, name string, material int, attributes gltf.PrimitiveAttributes, indices []uint32) {
-	at := modeler.WriteIndices(s.doc, indices)
+// mesh adds a mesh of triangles whose corners are the accessor at.
+func (s *scene) mesh(parent int, name string, material int, attributes gltf.PrimitiveAttributes, at int) {
 	s.doc.Meshes = append(s.doc.Meshes, &gltf.Mesh{Name: name,
 		Primitives: []*gltf.Primitive{{Attributes: attributes, Indices: &at, Material: &material}}})
 	s.child(parent, &gltf.Node{Name: name, Mesh: gltf.Index(len(s.doc.Meshes) - 1)})
@@ -194,6 +227,7 @@ func unit(v r3.Vec) r3.Vec {
 // sceneMark is a spot on both arches, each in its own frame: where it is and
 // which way the surface faces.
 type sceneMark struct {
+	tooth          dentition.ToothID // the upper one, or the lower one where there is none
 	upper, lower   r3.Vec
 	upperN, lowerN r3.Vec
 	radius         float64
@@ -213,7 +247,12 @@ func contactsOn(contacts []findings.Contact, pose kinematics.Pose) []sceneMark {
 		}
 		at := r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]}
 		n := r3.Vec{X: c.Normal[0], Y: c.Normal[1], Z: c.Normal[2]} // from the lower to the upper arch
+		tooth := c.Upper
+		if tooth == 0 {
+			tooth = c.Lower
+		}
 		out = append(out, sceneMark{
+			tooth: dentition.ToothID(tooth),
 			upper: at, upperN: r3.Scale(-1, n),
 			lower: back.Apply(r3.Sub(at, r3.Scale(c.GapUm/1000, n))), lowerN: back.Rotate(n),
 			radius: max(0.3, math.Sqrt(c.AreaMM2/math.Pi)),
@@ -262,7 +301,7 @@ func (s *scene) marks(name string, material int, upper, lower int, marks []scene
 		s.mesh(parent, name+" "+jaw.String(), material, gltf.PrimitiveAttributes{
 			gltf.POSITION: modeler.WritePosition(s.doc, positions),
 			gltf.NORMAL:   modeler.WriteNormal(s.doc, normals),
-		}, indices)
+		}, modeler.WriteIndices(s.doc, indices))
 	}
 }
 
@@ -323,7 +362,10 @@ func Clearances(d *display.Display) ([]File, error) {
 			colours[i] = pal.Clearance(g, paint.MapRange, pal.Tooth).Bytes()
 		}
 		var buf bytes.Buffer
-		if err := meshfile.WritePLY(&buf, a.mesh, colours); err != nil {
+		// Programs read it; it is in English, as the names in findings.json are.
+		what := fmt.Sprintf("colours: clearance from 0 mm (%s) to %g mm (%s), more plain, overlap %s", paint.MapStops[0], paint.MapRange,
+			paint.MapStops[len(paint.MapStops)-1], paint.OverlapColour)
+		if err := meshfile.WritePLY(&buf, a.mesh, colours, what); err != nil {
 			return nil, err
 		}
 		out = append(out, File{a.name, buf.Bytes()})
