@@ -557,7 +557,6 @@ test("paper has what is open and cuts nothing off", async () => {
   await phone.emulateMedia({ media: null });
 });
 
-// Two teeth to be restored and a record take more than the six pages of a usual case.
 test("it prints on A4 and Letter", async () => {
   for (const [format, box] of [["A4", [595, 842]], ["Letter", [612, 792]]]) {
     const pdf = await phone.pdf({ format });
