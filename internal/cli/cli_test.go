@@ -28,7 +28,7 @@ func TestMain(m *testing.M) { os.Exit(files.Run(m)) }
 func run(t testing.TB, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
 	if len(args) > 1 && args[0] == "examine" && !slices.Contains(args, "--samples") {
-		args = slices.Concat(args, []string{"--samples", "0"})
+		args = slices.Insert(slices.Clone(args), 1, "--samples", "0")
 	}
 	var out, errs bytes.Buffer
 	code = cli.Run(context.Background(), args, strings.NewReader(""), &out, &errs)
