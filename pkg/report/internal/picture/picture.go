@@ -279,8 +279,7 @@ func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 			}
 		}
 	}
-	last := -1
-	var near []mark
+	near, known := make([][]mark, len(triangles)), make([]bool, len(triangles)) // by triangle, as they come up
 	return &raster.Surface{Vertices: a.vertices, Normals: a.normals, Triangles: triangles,
 		Shade: func(t int, w [3]float64, p, n r3.Vec, back bool) [3]float64 {
 			c := triangles[t]
@@ -294,10 +293,10 @@ func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 			if s.mapped {
 				colour = mapped(pal, a, c, w, p, colour)
 			}
-			if t != last {
-				last, near = t, nearTriangle(near[:0], marks, a, c)
+			if !known[t] {
+				near[t], known[t] = nearTriangle(marks, a, c), true
 			}
-			if m, ok := painted(near, p, pal); ok {
+			if m, ok := painted(near[t], p, pal); ok {
 				return m
 			}
 			shade := 0.42 + 0.5*max(0, r3.Dot(n, light)) + 0.14*max(0, r3.Dot(n, fill))
@@ -315,16 +314,18 @@ func mapped(pal *paint.Paints, a *Arch, c [3]int32, w [3]float64, p r3.Vec, base
 	return pal.Clearance(d, paint.MapRange, base)
 }
 
-func nearTriangle(dst, marks []mark, a *Arch, c [3]int32) []mark {
+// nearTriangle lists the marks that may cover some of a triangle.
+func nearTriangle(marks []mark, a *Arch, c [3]int32) (near []mark) {
 	for _, m := range marks {
 		for _, v := range c {
-			if r3.Norm(r3.Sub(a.vertices[v], m.at)) < m.radius+1.5 {
-				dst = append(dst, m)
+			d, far := r3.Sub(a.vertices[v], m.at), m.radius+1.5
+			if r3.Dot(d, d) < far*far {
+				near = append(near, m)
 				break
 			}
 		}
 	}
-	return dst
+	return near
 }
 
 // painted is the colour of a mark at p, if one covers it: a black disc with a
