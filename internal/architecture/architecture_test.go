@@ -158,7 +158,8 @@ var allowed = map[string][]string{
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
 	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {},
-	"internal/hiddenfaults": nil, "internal/calibration": nil, "internal/mutants": {"internal/overlay"}, "internal/overlay": nil, "internal/sensitivity": {"internal/overlay"},
+	"internal/hiddenfaults": nil, "internal/calibration": nil,
+	"internal/mutants": {"internal/overlay"}, "internal/overlay": nil, "internal/sensitivity": {"internal/overlay"},
 	"internal/golden": nil, "internal/peers": nil, "cmd/cusptrace": nil, "cmd/cusptrace-serve": nil,
 }
 

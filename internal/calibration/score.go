@@ -240,7 +240,8 @@ func (s *score) faults(heavier bool) []string {
 		return out
 	}
 	// The interval must allow the range, and the range must hold the slope.
-	add(math.IsNaN(s.slope) || s.slope < slopeLeast || s.slope > slopeMost, "the slope is %.2f, must be %.2f to %.2f", s.slope, slopeLeast, slopeMost)
+	add(math.IsNaN(s.slope) || s.slope < slopeLeast || s.slope > slopeMost,
+		"the slope is %.2f, must be %.2f to %.2f", s.slope, slopeLeast, slopeMost)
 	add(s.slopeLo > slopeMost || s.slopeHi < slopeLeast, "the slope's interval is %.2f to %.2f", s.slopeLo, s.slopeHi)
 	add(math.Abs(s.z) >= zMost, "Spiegelhalter's z is %.2f, must be within ±%.2f", s.z, zMost)
 	add(s.ece > s.eceLine, "the calibration error is %.3f; 95 %% of perfect forecasters stay below %.3f", s.ece, s.eceLine)

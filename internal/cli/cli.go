@@ -148,7 +148,8 @@ func (e inputError) Unwrap() []error { return []error{errInput, e.error} }
 
 func isBadInput(err error) bool {
 	var parse *meshfile.ParseError
-	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) || errors.Is(err, inspect.ErrSize) || errors.Is(err, inspect.ErrShape) ||
+	return errors.Is(err, errInput) || faults.In(err) || errors.As(err, &parse) ||
+		errors.Is(err, inspect.ErrSize) || errors.Is(err, inspect.ErrShape) ||
 		errors.Is(err, casts.ErrApart) || errors.Is(err, casts.ErrSwapped) || errors.Is(err, casts.ErrLandmarks) ||
 		errors.Is(err, settle.ErrSettle)
 }

@@ -104,7 +104,8 @@ func (s *Server) say(x language.Sentence) string {
 // stopServing ends the program.
 func (s *Server) stopServing(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, _ = fmt.Fprintf(w, `<!DOCTYPE html><html lang="%s"><title>cusptrace</title><link rel="stylesheet" href="/page.css"><main><p>%s</p></main>`,
+	_, _ = fmt.Fprintf(w, `<!DOCTYPE html><html lang="%s"><title>cusptrace</title>`+
+		`<link rel="stylesheet" href="/page.css"><main><p>%s</p></main>`,
 		s.session.o.Language.Code(), s.say(language.Say("serve.ended")))
 	s.endOnce.Do(func() { close(s.end) })
 }

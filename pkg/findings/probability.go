@@ -21,9 +21,9 @@ type Probability struct {
 	// the height over the samples in which the finding stands; null for findings without a height
 	// and where it stands in none
 	HeightUm *Spread `json:"height_um"`
-	// the source that the finding hangs on most: the largest share of its variance (squared
+	// the source that the finding depends on most: the largest share of its variance (squared
 	// correlation); absent where none explains a tenth of it
-	Mostly DoubtSource `json:"mostly,omitempty" jsonschema:"enum=condylar_inclination_right,enum=condylar_inclination_left,enum=side_shift_right,enum=side_shift_left,enum=intercondylar_distance,enum=axis,enum=plane,enum=registration,enum=upper_scan,enum=lower_scan,enum=seating"`
+	Mostly DoubtSource `json:"mostly,omitempty"`
 	// share of the variance that this source explains; null without one
 	MostlyShare *float64 `json:"mostly_share"`
 	// the same in one sentence

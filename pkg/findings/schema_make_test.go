@@ -82,6 +82,13 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Type: "array", Items: item, MinItems: &length, MaxItems: &length}
 	case reflect.TypeFor[Foil]():
 		return &jsonschema.Schema{Type: "number"}
+	case reflect.TypeFor[DoubtSource]():
+		s := &jsonschema.Schema{Type: "string"}
+		for _, of := range []DoubtSource{DoubtInclinationRight, DoubtInclinationLeft, DoubtShiftRight, DoubtShiftLeft,
+			DoubtIntercondylar, DoubtAxis, DoubtPlane, DoubtRegistration, DoubtUpperScan, DoubtLowerScan, DoubtSeating} {
+			s.Enum = append(s.Enum, string(of))
+		}
+		return s
 	case reflect.TypeFor[Sentence]():
 		return &jsonschema.Schema{Type: "string"}
 	}

@@ -77,7 +77,7 @@ func TestSamplesOnAnyCores(t *testing.T) {
 }
 
 // Where nothing is in doubt every finding stands in every sample, at its own height, and
-// nothing is what it hangs on; with doubts it stands in some, and what is turned up most is
+// it depends on nothing; with doubts it stands in some, and what is turned up most is
 // named.
 func TestDoubtsDecideTheShares(t *testing.T) {
 	examined := sampled(t)

@@ -45,7 +45,7 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 	}
 	frames := make([]*findings.Frame, len(jobs))
 	scratches := make([]Scratch, par.Workers(o.Workers))
-	report := progress(o.Progress, len(jobs))
+	report := Counter(o.Progress, len(jobs))
 	var one sync.Mutex // calls Frame
 	err := par.Chunks(ctx, len(jobs), frameChunk, o.Workers, func(worker, lo, hi int) error {
 		for i := lo; i < hi; i++ {
@@ -87,8 +87,8 @@ func (e *Setup) Move(ctx context.Context, o Options) ([]findings.Excursion, erro
 	return out, nil
 }
 
-// progress makes a counter that calls f in order.
-func progress(f func(done, total int), total int) func(n int) {
+// Counter makes a counter that calls f in order.
+func Counter(f func(done, total int), total int) func(n int) {
 	if f == nil {
 		return func(int) {}
 	}

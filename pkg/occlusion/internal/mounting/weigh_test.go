@@ -82,7 +82,8 @@ func TestWhatLeadsToWhat(t *testing.T) {
 		if m.Verdict = c.areas; c.areas != findings.Acceptable {
 			m.Tilt = &findings.Tilt{RollDeg: 0.1}
 		}
-		m.Reasons = []findings.Sentence{language.Say(onlyPair, language.With{"pair": findings.Pair{Upper: 16, Lower: 46}}), language.Literal("areas")}
+		pair := findings.Pair{Upper: 16, Lower: 46}
+		m.Reasons = []findings.Sentence{language.Say(onlyPair, language.With{"pair": pair}), language.Literal("areas")}
 		Weigh(f)
 		assert.Equal(t, c.want, m.Verdict, "%+v", c)
 		assert.Equal(t, c.tilt, m.Tilt != nil, "%+v", c)

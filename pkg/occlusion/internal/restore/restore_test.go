@@ -91,7 +91,8 @@ func TestRestore(t *testing.T) {
 	}
 	f := &findings.Findings{
 		Centric: findings.Centric{
-			Stops: []findings.Stop{{Upper: 16, Lower: 46, PointMM: at, Stable: true}, {Upper: 16, Lower: 47, PointMM: at}, {Upper: 15, Lower: 45, PointMM: at}},
+			Stops: []findings.Stop{{Upper: 16, Lower: 46, PointMM: at, Stable: true}, {Upper: 16, Lower: 47, PointMM: at},
+				{Upper: 15, Lower: 45, PointMM: at}},
 			Teeth: []findings.CentricTooth{{Tooth: 16, GapUm: 30}, {Tooth: 17, GapUm: 40}},
 		},
 		Excursions: []findings.Excursion{{Movement: "right", Frames: []findings.Frame{
@@ -103,7 +104,8 @@ func TestRestore(t *testing.T) {
 			{Kind: findings.KindNonworkingContact, Upper: 16, Lower: 46, Doubtful: true},
 			finding(findings.KindNonworkingContact, 16, 46, nil),
 		}}},
-		Facets: []findings.WearFacet{{Tooth: 16, Number: 1, GroundBy: []findings.Movement{"right"}}, {Tooth: 16, Number: 2}, {Tooth: 17, Number: 3, GroundBy: []findings.Movement{"left"}}},
+		Facets: []findings.WearFacet{{Tooth: 16, Number: 1, GroundBy: []findings.Movement{"right"}}, {Tooth: 16, Number: 2},
+			{Tooth: 17, Number: 3, GroundBy: []findings.Movement{"left"}}},
 	}
 	c := casefile.Default()
 	c.Thresholds.BegunMM = 0.5
@@ -119,7 +121,11 @@ func TestRestore(t *testing.T) {
 	require.Equal(t, findings.Part(46), r.Keep[0].With)
 	require.Len(t, r.Avoid, 4, "an unstable stop and three unwanted contacts")
 	require.Equal(t, findings.Part(47), r.Avoid[0].With)
-	require.Equal(t, []bool{false, true, false, false}, []bool{r.Avoid[0].NearStop, r.Avoid[1].NearStop, r.Avoid[2].NearStop, r.Avoid[3].NearStop})
+	var beside []bool
+	for _, a := range r.Avoid {
+		beside = append(beside, a.NearStop)
+	}
+	require.Equal(t, []bool{false, true, false, false}, beside)
 	require.Equal(t, []string{"up", "low"}, []string{r.Avoid[1].On, r.Avoid[1].Against})
 	require.Equal(t, []int{1}, r.Facets)
 	require.Equal(t, []findings.RestoreRoom{{Movement: findings.Closed, LeastMM: 0.03}, {Movement: "right", LeastMM: 0.2, AtMM: 1}}, r.Room)

@@ -48,7 +48,7 @@ func synthetic(t *testing.T) *run {
 
 // each calls f with some samples.
 func each(r *run, n uint32, f func(i uint32, d *draw, w *worker)) {
-	w := newWorker()
+	w := new(worker)
 	var u [factors]float64
 	for i := range n {
 		r.sequence.Point(i, u[:])
@@ -91,7 +91,7 @@ func TestLinearGapsCloseAsTheCastsDo(t *testing.T) {
 
 // Three balls in three grooves towards one point seat in one place. A ball of the lower cast
 // that is scanned too high turns the cast about the line through the other two, and a force
-// that acts beyond a line of two balls of a cast that rests on four lets it rock to that side.
+// that acts beyond a line of two balls of a cast that stands on four lets it rock to that side.
 func TestLinearSeatOfBallsOnAPlate(t *testing.T) {
 	c := &closed{}
 	down := r3.Vec{Z: -1} // the way in which the lower cast leaves the upper one

@@ -93,21 +93,21 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 	for i := range still {
 		still[i] = 0.5
 	}
-	plain, err := r.sample(&still, newWorker())
+	plain, err := r.sample(&still, new(worker))
 	if err != nil {
 		return err
 	}
 	results := make([]*result, o.Samples)
 	workers := make([]*worker, par.Workers(o.Workers))
 	for i := range workers {
-		workers[i] = newWorker()
+		workers[i] = new(worker)
 	}
-	done := counter(o.Progress, o.Samples)
+	done := frames.Counter(o.Progress, o.Samples)
 	err = par.Chunks(ctx, o.Samples, 1, o.Workers, func(w, i, _ int) (err error) {
 		var u [factors]float64
 		r.sequence.Point(uint32(i), u[:])
 		results[i], err = r.sample(&u, workers[w])
-		done()
+		done(1)
 		return err
 	})
 	if err != nil {
@@ -226,22 +226,6 @@ type worker struct {
 	field [2]drift.Field
 	gaps  []float64
 	open  []float64
-}
-
-func newWorker() *worker { return &worker{} }
-
-// counter makes a function that counts and tells, one call at a time.
-func counter(tell func(done, total int), total int) func() {
-	if tell == nil {
-		return func() {}
-	}
-	ticks := make(chan int, 1)
-	ticks <- 0
-	return func() {
-		n := <-ticks + 1
-		tell(n, total)
-		ticks <- n
-	}
 }
 
 // sample examines one sample.

@@ -81,7 +81,8 @@ func TestSizesFollowFromTheCase(t *testing.T) {
 		return findings.DoubtedSource{}
 	}
 	usual := sourcesOf(t, nil)
-	require.Equal(t, findings.DoubtedSource{Source: findings.DoubtAxis, Size: 5, Unit: "mm", From: findings.FromMean}, size(usual, findings.DoubtAxis))
+	require.Equal(t, findings.DoubtedSource{Source: findings.DoubtAxis, Size: 5, Unit: "mm", From: findings.FromMean},
+		size(usual, findings.DoubtAxis))
 	recorded := sourcesOf(t, func(c *casefile.Case) {
 		c.Mount = casefile.Mount{Recorded: &casefile.Recorded{}}
 		c.Settings.Left.Path = &casefile.CondylarPath{PointsMM: [][2]float64{{0, 0}, {4, 3}, {8, 5}}}

@@ -101,7 +101,8 @@ func (c *chart) sign(s *Sign) {
 		a := &c.arches[j]
 		spot := a.drawn(seen(a.jaw, [...]r3.Vec{up, lo}[j]))
 		at := c.free(spot)
-		fmt.Fprintf(&c.svg, `<path class="lead" d="M%s %sL%s %s"/><g class="sign %s" transform="translate(%s %s) scale(%s)">%s<title>%s</title></g>`+"\n",
+		fmt.Fprintf(&c.svg, `<path class="lead" d="M%s %sL%s %s"/><g class="sign %s" transform="translate(%s %s) scale(%s)">%s`+
+			"<title>%s</title></g>\n",
 			num(spot.x), num(spot.y), num(at.x), num(at.y), s.Weight, num(at.x), num(at.y), num(signScale),
 			Shape(s.Weight, s.Number), html.EscapeString(c.r.Write(s.Finding.Text)))
 	}

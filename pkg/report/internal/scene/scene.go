@@ -199,7 +199,8 @@ func (s *scene) arch(jaw dentition.Jaw, a *display.Surface, clearance []float64)
 		if a.Teeth != nil && dentition.ToothID(k) == dentition.NoTooth {
 			material = s.gum
 		}
-		places := gltf.PrimitiveAttributes{gltf.POSITION: modeler.WritePosition(s.doc, positions), gltf.NORMAL: modeler.WriteNormal(s.doc, normals)}
+		places := gltf.PrimitiveAttributes{gltf.POSITION: modeler.WritePosition(s.doc, positions),
+			gltf.NORMAL: modeler.WriteNormal(s.doc, normals)}
 		at := modeler.WriteIndices(s.doc, indices)
 		s.mesh(node, name, material, places, at)
 		painted := maps.Clone(places)

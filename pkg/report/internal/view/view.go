@@ -157,7 +157,8 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 
 // spokenKeys are what the scripts of the view say.
 var spokenKeys = [...]string{
-	"label.closed", "view.look.both", "view.look.right", "view.look.front", "view.look.left", "view.look.upper", "view.look.lower", "view.look.right_lingual",
+	"label.closed", "view.look.both", "view.look.right", "view.look.front", "view.look.left", "view.look.upper",
+	"view.look.lower", "view.look.right_lingual",
 	"view.look.left_lingual", "view.at", "view.at.closed", "view.guiding", "view.contacts", "view.contacts.none",
 	"view.room.to", "view.ruler.mm", "view.gap.end",
 	"view.play", "view.pause", "foil.within", "view.gap.far", "view.gap.here", "view.room.none", "view.room.here",
