@@ -61,7 +61,7 @@ func Solve(p *Problem) (Solution, error) {
 	if len(p.H) != n*n || len(p.A) != n*len(p.B) {
 		return Solution{}, fmt.Errorf("qp: %d unknowns do not go with %d numbers in H, %d in A and %d in B", n, len(p.H), len(p.A), len(p.B))
 	}
-	s := solver{p: p, n: n, tol: p.Tolerance}
+	s := solver{p: p, n: n, tol: p.Tolerance, rows: newSparse(p.A, n)}
 	if s.tol == 0 {
 		s.tol = 1e-12
 	}
@@ -81,11 +81,38 @@ func Solve(p *Problem) (Solution, error) {
 	return Solution{}, ErrStalled
 }
 
+// sparse is the rows of a matrix without their zeros, most of a row where many unknowns meet
+// only in a few: entries first[i] to first[i+1] are those of row i.
+type sparse struct {
+	first  []int
+	column []int32
+	value  []float64
+}
+
+func newSparse(a []float64, n int) sparse {
+	s := sparse{first: []int{0}}
+	for lo := 0; lo < len(a); lo += n {
+		for k, v := range a[lo : lo+n] {
+			if v != 0 {
+				s.column, s.value = append(s.column, int32(k)), append(s.value, v)
+			}
+		}
+		s.first = append(s.first, len(s.column))
+	}
+	return s
+}
+
+func (s *sparse) row(i int) (column []int32, value []float64) {
+	lo, hi := s.first[i], s.first[i+1]
+	return s.column[lo:hi], s.value[lo:hi]
+}
+
 type solver struct {
-	p   *Problem
-	n   int
-	tol float64
-	x   []float64
+	p    *Problem
+	n    int
+	tol  float64
+	rows sparse
+	x    []float64
 	// With the active rows N: JᵀN = (R, 0)ᵀ and JJᵀ = H⁻¹.
 	j      []float64 // n×n row-major
 	r      []float64 // n×n row-major, upper triangle of the first len(active) columns
@@ -102,8 +129,10 @@ func (s *solver) start() bool {
 	for i := range n {
 		for k := range i + 1 {
 			sum := s.p.H[i*n+k]
-			for m := range k {
-				sum -= l[i*n+m] * l[k*n+m]
+			for m, v := range l[i*n : i*n+k] {
+				if v != 0 {
+					sum -= v * l[k*n+m]
+				}
 			}
 			if i == k {
 				if !(sum > 0) || math.IsInf(sum, 1) {
@@ -123,17 +152,19 @@ func (s *solver) start() bool {
 			if i == k {
 				v = 1
 			}
-			for m := k; m < i; m++ {
-				v -= l[i*n+m] * s.j[k*n+m]
+			for m, w := range l[i*n+k : i*n+i] {
+				if w != 0 {
+					v -= w * s.j[k*n+k+m]
+				}
 			}
 			s.j[k*n+i] = v / l[i*n+i]
 		}
 	}
 	s.r = make([]float64, n*n)
 	s.d, s.back, s.x = make([]float64, n), make([]float64, n), make([]float64, n)
-	for i := range n {
-		for k := range n {
-			s.d[i] -= s.j[k*n+i] * s.p.G[k]
+	for k, g := range s.p.G {
+		for i, v := range s.j[k*n : k*n+n] {
+			s.d[i] -= v * g
 		}
 	}
 	for i := range n {
@@ -144,14 +175,13 @@ func (s *solver) start() bool {
 	return true
 }
 
-func (s *solver) row(i int) []float64 { return s.p.A[i*s.n : (i+1)*s.n : (i+1)*s.n] }
-
 func (s *solver) mostViolated() (row int, slack float64) {
 	row, slack = -1, -s.tol
 	for i, b := range s.p.B {
 		v := -b
-		for k, a := range s.row(i) {
-			v += a * s.x[k]
+		column, value := s.rows.row(i)
+		for m, k := range column {
+			v += value[m] * s.x[k]
 		}
 		if v < slack && !slices.Contains(s.active, i) {
 			row, slack = i, v
@@ -162,17 +192,19 @@ func (s *solver) mostViolated() (row int, slack float64) {
 
 // add makes a violated row hold; false if that is impossible.
 func (s *solver) add(row int, slack float64) bool {
-	n, a := s.n, s.row(row)
+	n := s.n
+	column, value := s.rows.row(row)
 	mult := 0.0
 	for {
 		q := len(s.active)
 		all, free := 0.0, 0.0
-		for i := range n {
-			v := 0.0
-			for k := range n {
-				v += s.j[k*n+i] * a[k]
+		clear(s.d)
+		for m, k := range column {
+			for i, v := range s.j[int(k)*n : int(k)*n+n] {
+				s.d[i] += v * value[m]
 			}
-			s.d[i] = v
+		}
+		for i, v := range s.d {
 			all += v * v
 			if i >= q {
 				free += v * v

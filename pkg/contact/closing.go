@@ -194,6 +194,15 @@ func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (Closing, error) 
 // did not interfere. A corner or edge counts as that of the triangle with the
 // lowest number that has it.
 func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (Closing, error) {
+	return c.CloseAbove(base, OpeningLeast, without, s)
+}
+
+// CloseAbove is [Closer.CloseWithout] for those who want to know only of a touch above an
+// opening: below it nothing is looked for, and nothing that touches there is [ErrNoTouch]. It
+// is much faster where least is not far below the touch of the pairs that are left out.
+func (c *Closer) CloseAbove(base kinematics.Pose, least s1.Angle, without func(upper, lower mesh.TriID) bool,
+	s *CloserScratch) (Closing, error) {
+	least = max(least, OpeningLeast)
 	if err := base.Validate(); err != nil {
 		return Closing{}, err
 	}
@@ -210,11 +219,11 @@ func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower me
 	se.m = se.inv.Matrix()
 	s.Visits = 0
 	for from, step := s.guess(); ; from, step = from-step, 4*step {
-		se.from(max(from, OpeningLeast))
+		se.from(max(from, least))
 		for !se.run() {
 			se.refer(s1.Angle(math.Asin(se.best.sin) - 1e-9))
 		}
-		if se.found || from <= OpeningLeast {
+		if se.found || from <= least {
 			break
 		}
 	}

@@ -293,6 +293,32 @@ func TestClosingAboutAnotherAxis(t *testing.T) {
 	require.Greater(t, touched, 50)
 }
 
+// Who asks only for a touch above an opening is told the same touch, or none.
+func TestClosingAboveAnOpening(t *testing.T) {
+	rng := rand.New(rand.NewPCG(21, 22))
+	var s CloserScratch
+	told, none := 0, 0
+	for range 300 {
+		x := scenes[0].make(rng)
+		c := closer(t, x.up, x.lo)
+		want, ok := met(c.Close(x.base, &s))
+		if !ok || want.AtLimit {
+			continue
+		}
+		off := s1.Angle((rng.Float64() - 0.5) * 0.02)
+		got, err := c.CloseAbove(x.base, want.Opening-off, nil, &s)
+		if off > 0 {
+			require.NoError(t, err)
+			require.Equal(t, want, got)
+			told++
+		} else {
+			require.ErrorIs(t, err, ErrNoTouch)
+			none++
+		}
+	}
+	require.Greater(t, min(told, none), 30)
+}
+
 // Triangles that may pass through each other are as if they were not there; the
 // corners and edges that others have too are the others'.
 func TestClosingWithoutSomeTriangles(t *testing.T) {

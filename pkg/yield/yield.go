@@ -51,6 +51,8 @@ type yielder struct {
 	axes   [][3]r3.Vec
 	spring [][3]casefile.Spring // along the three axes
 	sites  []yieldSite
+
+	problem *qp.Problem // but for the force
 }
 
 // loose is a stiffness, in N/mm, that is nothing beside those of teeth; it makes
@@ -60,16 +62,10 @@ const loose = 1e-3
 // looseRounds is how often the program is repeated.
 const looseRounds = 4
 
-// solve finds the equilibrium under a force: the minimum of
-//
-//	Σ ½k₁u² + ½(k₂ − k₁)s² − F·δ   with  s ≥ |u| − u₀,  d + row·x + n·(v − u) ≥ 0,
-//
-// over the cast x and the displacements u, v of upper and lower teeth, a convex
-// quadratic program. k₁ and k₂ are the stiffnesses before and after the free phase
-// u₀, s the displacement beyond it and δ the way of the press.
-func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
+// program writes down the equilibrium but for the force, see [yielder.solve].
+func (y *yielder) program() *qp.Problem {
 	m, n := len(y.free), len(y.free)+6*len(y.teeth)
-	p := qp.Problem{H: make([]float64, n*n), G: make([]float64, n), Tolerance: 1e-11}
+	p := &qp.Problem{H: make([]float64, n*n), G: make([]float64, n), Tolerance: 1e-11}
 	for i := range m {
 		p.H[i*n+i] = loose
 	}
@@ -106,6 +102,19 @@ func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
 		}
 		add(-s.gap, at...)
 	}
+	return p
+}
+
+// solve finds the equilibrium under a force: the minimum of
+//
+//	Σ ½k₁u² + ½(k₂ − k₁)s² − F·δ   with  s ≥ |u| − u₀,  d + row·x + n·(v − u) ≥ 0,
+//
+// over the cast x and the displacements u, v of upper and lower teeth, a convex
+// quadratic program. k₁ and k₂ are the stiffnesses before and after the free phase
+// u₀, s the displacement beyond it and δ the way of the press.
+func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
+	m, p := len(y.free), y.problem
+	n := len(p.G)
 	var sol qp.Solution
 	last := make([]float64, m)
 	for range looseRounds {
@@ -113,7 +122,7 @@ func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
 			p.G[i] = -force*y.push[i] - loose*last[i]
 		}
 		var err error
-		if sol, err = qp.Solve(&p); err != nil {
+		if sol, err = qp.Solve(p); err != nil {
 			return sol, 0, err
 		}
 		off := 0.0
@@ -405,6 +414,7 @@ func newYielder(pair *casts.Casts, support *casefile.Support) (*yielder, error) 
 	if len(y.sites) == 0 {
 		return nil, fmt.Errorf("%w: no teeth come near each other", ErrYield)
 	}
+	y.problem = y.program()
 	return y, nil
 }
 

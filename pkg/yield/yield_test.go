@@ -21,12 +21,14 @@ func two(step float64, spring casefile.Spring) *yielder {
 	axes := [3]r3.Vec{{Z: 1}, {X: 1}, {Y: 1}}
 	firm := [3]casefile.Spring{stiff, stiff, stiff}
 	twice := casefile.Spring{Soft: 2 * spring.Soft, Firm: 2 * spring.Firm, Free: spring.Free}
-	return &yielder{
+	y := &yielder{
 		free: []kinematics.Twist{{0, 0, 1}}, push: []float64{1},
 		teeth: []dentition.ToothID{16, 26, 46, 36}, axes: [][3]r3.Vec{axes, axes, axes, axes},
 		spring: [][3]casefile.Spring{firm, firm, {spring, stiff, stiff}, {twice, stiff, stiff}},
 		sites:  []yieldSite{site(16, 46, 0), site(26, 36, step)},
 	}
+	y.problem = y.program()
+	return y
 }
 
 func on(s findings.YieldStep, tooth findings.Part) findings.YieldLoad {

@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
+	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -99,6 +100,7 @@ type whole struct {
 	places       [2][]place
 	scratch      contact.CloserScratch
 	upper, lower *mesh.Mesh
+	reach        float64 // mm: no point of the lower arch is farther from the hinge axis
 }
 
 // place is the middle of a tooth.
@@ -109,6 +111,9 @@ type place struct {
 
 func newWhole(ctx context.Context, c *casts.Casts) (*whole, error) {
 	w := &whole{casts: c, upper: c.Upper.Whole, lower: c.Lower.Whole}
+	for _, v := range w.lower.Vertices() {
+		w.reach = max(w.reach, math.Hypot(v.Y, v.Z))
+	}
 	up, err := contact.NewArch(ctx, w.upper, nil, contact.Options{})
 	if err != nil {
 		return nil, err
@@ -146,8 +151,10 @@ func bites(c *casts.Cast) []bool {
 // their teeth.
 func (w *whole) look(all []hit, st kinematics.Station, movement findings.Movement, openingDeg float64) ([]hit, error) {
 	var here []r3.Vec
+	// Nothing that meets at less than this can be told.
+	least := frames.Degrees(openingDeg) + s1.Angle(2*math.Asin(min(1, leastUm/2000/w.reach)))
 	for range mostAt {
-		touch, err := w.closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
+		touch, err := w.closer.CloseAbove(st.Base(), least, func(u, l mesh.TriID) bool {
 			if w.bites[0][u] && w.bites[1][l] {
 				return true
 			}
