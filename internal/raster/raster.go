@@ -5,7 +5,6 @@ package raster
 
 import (
 	"image"
-	"image/color"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -142,7 +141,7 @@ func (p *Picture) shade(k sample, x, y int) [3]float64 {
 	u, v, o := f.weights(float64(x), float64(y))
 	w := [3]float64{u, v, o}
 	n, away := mix(d.Normals, c, w), false
-	switch l := r3.Norm(n); {
+	switch l := math.Sqrt(r3.Norm2(n)); { // normals are nowhere near over- or underflow
 	case l == 0:
 		n, away = p.view.Toward, true
 	case r3.Dot(n, p.view.Toward) < 0:
@@ -181,7 +180,8 @@ func (p *Picture) Image(background [3]float64) *image.RGBA {
 				}
 			}
 			n := float64(p.side * p.side)
-			img.SetRGBA(x, y, color.RGBA{level(sum[0] / n), level(sum[1] / n), level(sum[2] / n), 255})
+			px := img.Pix[y*img.Stride+4*x:][:4]
+			px[0], px[1], px[2], px[3] = level(sum[0]/n), level(sum[1]/n), level(sum[2]/n), 255
 		}
 	}
 	return img

@@ -2,6 +2,7 @@ package segment_test
 
 import (
 	"context"
+	"runtime"
 	"sync"
 	"testing"
 
@@ -285,4 +286,17 @@ func TestSegmentCorrections(t *testing.T) {
 		_, err = found(wrong...)
 		require.ErrorIs(t, err, segment.ErrCorrection)
 	}
+}
+
+func TestSegmentOnAnyCores(t *testing.T) {
+	m := generate(t, typodont.Params{Triangles: 20000}).Lower.Mesh
+	want, err := segment.Find(context.Background(), m, dentition.Lower, segment.Options{})
+	require.NoError(t, err)
+	if testing.Short() {
+		return // the race detector has seen it
+	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	one, err := segment.Find(context.Background(), m, dentition.Lower, segment.Options{})
+	require.NoError(t, err)
+	require.Equal(t, want, one)
 }
