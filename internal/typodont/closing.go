@@ -17,7 +17,7 @@ type cast struct {
 }
 
 func newCast(ctx context.Context, upper, lower *surface) (*cast, error) {
-	up, err := upper.arch(ctx)
+	up, err := upper.arch(ctx, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -27,7 +27,7 @@ func newCast(ctx context.Context, upper, lower *surface) (*cast, error) {
 
 // lay puts another lower arch in.
 func (c *cast) lay(ctx context.Context, lower *surface) error {
-	lo, err := lower.arch(ctx)
+	lo, err := lower.arch(ctx, nil)
 	if err != nil {
 		return err
 	}
@@ -35,7 +35,8 @@ func (c *cast) lay(ctx context.Context, lower *surface) error {
 	return err
 }
 
-func (s *surface) arch(ctx context.Context) (*contact.Arch, error) {
+// arch is the surface ready for closing, with the parts of its triangles.
+func (s *surface) arch(ctx context.Context, parts []int32) (*contact.Arch, error) {
 	tris := make([][3]mesh.VertexID, len(s.tris))
 	for i, t := range s.tris {
 		tris[i] = [3]mesh.VertexID{mesh.VertexID(t[0]), mesh.VertexID(t[1]), mesh.VertexID(t[2])}
@@ -44,7 +45,7 @@ func (s *surface) arch(ctx context.Context) (*contact.Arch, error) {
 	if err != nil {
 		return nil, err
 	}
-	return contact.NewArch(ctx, m, nil, contact.Options{})
+	return contact.NewArch(ctx, m, parts, contact.Options{})
 }
 
 // close closes the arches at a station.

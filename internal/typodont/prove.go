@@ -47,20 +47,39 @@ func (s *scan) codeOf(t mesh.TriID) int {
 	return 0
 }
 
+// codes are the teeth of all triangles, 0 for none.
+func (s *scan) codes() []int32 {
+	out := make([]int32, len(s.tris))
+	for t := range out {
+		out[t] = int32(s.codeOf(mesh.TriID(t)))
+	}
+	return out
+}
+
 // closings closes the scans as disturbance d is proved, ignoring pairs of teeth for which
 // without returns true.
 func (p *pair) closings(ctx context.Context, up, lo *scan, d Disturbance, without func(upper, lower int) bool) (closings, error) {
 	out := closings{along: map[kinematics.Movement][]met{}}
-	c, err := newCast(ctx, up.surface, lo.surface)
+	upper, err := up.surface.arch(ctx, up.codes())
 	if err != nil {
 		return out, err
 	}
+	lower, err := lo.surface.arch(ctx, lo.codes())
+	if err != nil {
+		return out, err
+	}
+	closer, err := contact.NewCloser(ctx, upper, lower, contact.Options{})
+	if err != nil {
+		return out, err
+	}
+	passing := contact.Passing{Parts: func(u, l int32) bool { return without(int(u), int(l)) }}
+	var scratch contact.CloserScratch
 	at := func(m kinematics.Movement, travel float64) (met, error) {
 		st, err := p.settings.Station(m, travel)
 		if err != nil {
 			return met{}, err
 		}
-		touch, err := c.closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool { return without(up.codeOf(u), lo.codeOf(l)) }, &c.scratch)
+		touch, err := closer.CloseWithout(st.Base(), passing, &scratch)
 		if errors.Is(err, contact.ErrNoTouch) {
 			return met{opening: contact.OpeningLeast}, nil
 		}

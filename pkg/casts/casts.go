@@ -94,6 +94,14 @@ func (c *Cast) Tooth(t mesh.TriID) dentition.ToothID {
 	return c.Teeth[t]
 }
 
+// OfPart is the tooth of a part of the arch, dentition.NoTooth where it is none.
+func (c *Cast) OfPart(part int32) dentition.ToothID {
+	if part == contact.NoPart {
+		return dentition.NoTooth
+	}
+	return c.ByPart[part]
+}
+
 // Surface is what of a labelled scan can meet the other arch.
 type Surface bool
 

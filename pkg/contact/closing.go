@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/bvh"
 	"github.com/cusptrace/cusptrace/internal/surftree"
@@ -23,10 +24,10 @@ import (
 type Closer struct {
 	upper, lower *Arch
 	up, lo       *surftree.Tree
-	turning      *surftree.Tree // the lower arch in the frame of the hinge; lo where that is the arches'
-	upOwn, loOwn []uint8        // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
-	boxes        [][2]bvh.Box   // cylindrical, of the children of the lower tree's nodes
-	top          bvh.Box
+	turning      *surftree.Tree  // the lower arch in the frame of the hinge; lo where that is the arches'
+	upOwn, loOwn []uint8         // of each triangle: bits 0-2: corner i, bits 3-5: edge from corner i to the next
+	boxes        cylinders       // of the lower arch
+	upIn, loIn   []subtree       // the parts of both arches
 	k            float64         // length of a radian in cylindrical boxes, mm
 	hinge, back  kinematics.Pose // from the frame of the arches to that of the hinge, and back
 }
@@ -74,13 +75,14 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 		if err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
-		if c.turning, err = surftree.Build(ctx, m, nil, o.Workers); err != nil {
+		if c.turning, err = c.lo.Moved(m); err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
 	}
+	c.upIn, c.loIn = subtrees(c.up), subtrees(c.turning)
 	o.both(func() { c.upOwn, c.loOwn = owners(upper), owners(lower) }, func() {
 		c.k = meanRadius(c.turning.Mesh())
-		c.boxes, c.top = cylinderBoxes(ctx, c.turning, c.k)
+		c.boxes = makeCylinders(ctx, c.turning, c.k)
 	})
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("closer: %w", err)
@@ -100,7 +102,8 @@ func (c *Closer) Moved(upper, lower *Arch) (*Closer, error) {
 	}
 	out := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index),
 		upOwn: c.upOwn, loOwn: c.loOwn, k: c.k}
-	out.boxes, out.top = cylinderBoxes(context.Background(), out.turning, out.k)
+	out.upIn, out.loIn = subtrees(out.up), subtrees(out.turning)
+	out.boxes = makeCylinders(context.Background(), out.turning, out.k)
 	return out, nil
 }
 
@@ -141,7 +144,7 @@ func owners(a *Arch) []uint8 {
 // influences results.
 type CloserScratch struct {
 	flanks nodeCache[flank] // of the children of the upper tree's nodes
-	top    flank
+	tops   []flank          // of the upper subtrees with which the search begins
 	stack  []closerEntry
 	gap    GapScratch
 	last   s1.Angle // the last opening and how it differed from the one before:
@@ -165,11 +168,11 @@ type closerEntry struct {
 type search struct {
 	c       *Closer
 	s       *CloserScratch
-	without func(upper, lower mesh.TriID) bool // nil: none
-	inv     kinematics.Pose                    // frame of the arches → mandible at opening 0
-	m       [16]float64                        // its matrix
-	turned  [16]float64                        // frame of the arches → mandible at the opening ref
-	ref     float64                            // radians; nothing is looked for below
+	passing Passing
+	inv     kinematics.Pose // frame of the arches → mandible at opening 0
+	m       [16]float64     // its matrix
+	turned  [16]float64     // frame of the arches → mandible at the opening ref
+	ref     float64         // radians; nothing is looked for below
 	best    turn
 	found   bool
 	most    float64    // k·(best opening): what cannot reach it is pruned
@@ -186,22 +189,30 @@ type search struct {
 // Of several pairs that touch at the same opening the one with the lowest upper,
 // then lower, triangle is named. Nothing is allocated once s has grown.
 func (c *Closer) Close(base kinematics.Pose, s *CloserScratch) (Closing, error) {
-	return c.CloseWithout(base, nil, s)
+	return c.CloseWithout(base, Passing{}, s)
 }
 
-// CloseWithout is [Closer.Close] as if the pairs of triangles for which without
-// says so could pass through each other: how far the casts would close if those
-// did not interfere. A corner or edge counts as that of the triangle with the
-// lowest number that has it.
-func (c *Closer) CloseWithout(base kinematics.Pose, without func(upper, lower mesh.TriID) bool, s *CloserScratch) (Closing, error) {
-	return c.CloseAbove(base, OpeningLeast, without, s)
+// Passing says what may pass through each other in a closing, as if it were not in the way.
+// The zero value is nothing. Saying it of parts is much faster than of their triangles.
+type Passing struct {
+	// Parts, if not nil, says it of pairs of parts by their numbers, [NoPart] for what
+	// belongs to none.
+	Parts func(upper, lower int32) bool
+	// Triangles, if not nil, says it of pairs of triangles. A corner or edge counts as that
+	// of the triangle with the lowest number that has it.
+	Triangles func(upper, lower mesh.TriID) bool
+}
+
+// CloseWithout is [Closer.Close] with what may pass through each other: how far the casts
+// would close if that did not interfere.
+func (c *Closer) CloseWithout(base kinematics.Pose, p Passing, s *CloserScratch) (Closing, error) {
+	return c.CloseAbove(base, OpeningLeast, p, s)
 }
 
 // CloseAbove is [Closer.CloseWithout] for those who want to know only of a touch above an
 // opening: below it nothing is looked for, and nothing that touches there is [ErrNoTouch]. It
 // is much faster where least is not far below the touch of the pairs that are left out.
-func (c *Closer) CloseAbove(base kinematics.Pose, least s1.Angle, without func(upper, lower mesh.TriID) bool,
-	s *CloserScratch) (Closing, error) {
+func (c *Closer) CloseAbove(base kinematics.Pose, least s1.Angle, p Passing, s *CloserScratch) (Closing, error) {
 	least = max(least, OpeningLeast)
 	if err := base.Validate(); err != nil {
 		return Closing{}, err
@@ -209,13 +220,13 @@ func (c *Closer) CloseAbove(base kinematics.Pose, least s1.Angle, without func(u
 	if c.up.Boxes().Top.Empty || c.lo.Boxes().Top.Empty {
 		return Closing{}, ErrNoTouch
 	}
-	if without == nil {
+	if p.Parts == nil && p.Triangles == nil {
 		open := c.pose(base, OpeningMost)
 		if g, ok := wholeGap(c.up, c.lo, open, 0, &s.gap); ok {
 			return Closing{Opening: OpeningMost, Upper: g.Upper, Lower: g.Lower, Point: g.UpperPoint, Pose: open, AtLimit: true}, nil
 		}
 	}
-	se := search{c: c, s: s, without: without, inv: c.hinge.Then(base.Inverse()), limit: c.k * OpeningMost.Radians()}
+	se := search{c: c, s: s, passing: p, inv: c.hinge.Then(base.Inverse()), limit: c.k * OpeningMost.Radians()}
 	se.m = se.inv.Matrix()
 	s.Visits = 0
 	for from, step := s.guess(); ; from, step = from-step, 4*step {
@@ -297,10 +308,8 @@ const outdated = 0.004
 // run looks at everything that may touch above the best opening. It returns
 // false, unfinished, where that has become much larger.
 func (se *search) run() bool {
-	up, lo := &se.c.up.Boxes().Top, &se.c.turning.Boxes().Top
 	s := se.s
-	s.top.move(&up.Box, surftree.RootPlate(), se)
-	se.push(up.Ref, lo.Ref, &s.top, &se.c.top, &lo.Box.C, surftree.RootPlate())
+	se.begin()
 	for len(s.stack) > 0 {
 		e := s.stack[len(s.stack)-1]
 		s.stack = s.stack[:len(s.stack)-1]
@@ -327,20 +336,45 @@ func (se *search) run() bool {
 			se.lower(nd.Child[0], &f[0], e.lo)
 			se.lower(nd.Child[1], &f[1], e.lo)
 		}
-		// The most promising of the new pairs is taken first.
-		fresh := s.stack[from:]
-		for i := 1; i < len(fresh); i++ {
-			for j := i; j > 0 && fresh[j].most < fresh[j-1].most; j-- {
-				fresh[j], fresh[j-1] = fresh[j-1], fresh[j]
-			}
-		}
+		promising(s.stack[from:])
 	}
 	return true
 }
 
+// promising orders new pairs: the most promising is taken first.
+func promising(fresh []closerEntry) {
+	for i := 1; i < len(fresh); i++ {
+		for j := i; j > 0 && fresh[j].most < fresh[j-1].most; j-- {
+			fresh[j], fresh[j-1] = fresh[j-1], fresh[j]
+		}
+	}
+}
+
+// begin puts off the pairs of subtrees with which the search begins: both whole trees, or the
+// pairs of parts that may not pass through each other.
+func (se *search) begin() {
+	c, s, plate := se.c, se.s, surftree.RootPlate()
+	s.tops = slices.Grow(s.tops[:0], len(c.upIn)+1)[:len(c.upIn)+1]
+	if se.passing.Parts == nil {
+		up, lo := &c.up.Boxes().Top, &c.turning.Boxes().Top
+		s.tops[0].move(&up.Box, plate, se)
+		se.push(up.Ref, lo.Ref, &s.tops[0], &c.boxes.top, &lo.Box.C, plate)
+		return
+	}
+	for i, u := range c.upIn {
+		s.tops[i].move(&u.Box, plate, se)
+		for k, l := range c.loIn {
+			if !se.passing.Parts(u.part, l.part) {
+				se.push(u.Ref, l.Ref, &s.tops[i], &c.boxes.parts[k], &l.Box.C, plate)
+			}
+		}
+	}
+	promising(s.stack)
+}
+
 // lower pairs an upper part with the children of a lower node.
 func (se *search) lower(up bvh.Ref, u *flank, lo bvh.Ref) {
-	nd, b, p := &se.c.turning.Boxes().Nodes[lo], &se.c.boxes[lo], &se.c.turning.Plates()[lo]
+	nd, b, p := &se.c.turning.Boxes().Nodes[lo], &se.c.boxes.nodes[lo], &se.c.turning.Plates()[lo]
 	se.push(up, nd.Child[0], u, &b[0], &nd.Box[0].C, &p[0])
 	se.push(up, nd.Child[1], u, &b[1], &nd.Box[1].C, &p[1])
 }

@@ -306,7 +306,7 @@ func TestClosingAboveAnOpening(t *testing.T) {
 			continue
 		}
 		off := s1.Angle((rng.Float64() - 0.5) * 0.02)
-		got, err := c.CloseAbove(x.base, want.Opening-off, nil, &s)
+		got, err := c.CloseAbove(x.base, want.Opening-off, Passing{}, &s)
 		if off > 0 {
 			require.NoError(t, err)
 			require.Equal(t, want, got)
@@ -317,6 +317,45 @@ func TestClosingAboveAnOpening(t *testing.T) {
 		}
 	}
 	require.Greater(t, min(told, none), 30)
+}
+
+// Parts that may pass through each other are as all pairs of their triangles.
+func TestClosingWithoutSomeParts(t *testing.T) {
+	rng := rand.New(rand.NewPCG(23, 24))
+	var s CloserScratch
+	touched := 0
+	for range 300 {
+		x := scenes[0].make(rng)
+		parted := func(m *mesh.Mesh) (*Arch, []int32) {
+			m, _ = mesh.Weld(m, 0)
+			of := make([]int32, m.NumTriangles())
+			for i := range of {
+				of[i] = int32(rng.IntN(4)) - 1
+			}
+			a, err := NewArch(t.Context(), m, of, Options{})
+			require.NoError(t, err)
+			return a, of
+		}
+		up, upOf := parted(x.up)
+		lo, loOf := parted(x.lo)
+		c, err := NewCloser(t.Context(), up, lo, Options{})
+		require.NoError(t, err)
+		var apart [5][5]bool
+		for i := range apart {
+			for k := range apart {
+				apart[i][k] = rng.IntN(3) == 0
+			}
+		}
+		pass := func(u, l int32) bool { return apart[u+1][l+1] }
+		want, ok := met(c.CloseWithout(x.base, Passing{Triangles: func(u, l mesh.TriID) bool { return pass(upOf[u], loOf[l]) }}, &s))
+		got, ok2 := met(c.CloseWithout(x.base, Passing{Parts: pass}, &s))
+		require.Equal(t, ok, ok2)
+		require.Equal(t, want, got)
+		if ok {
+			touched++
+		}
+	}
+	require.Greater(t, touched, 100)
 }
 
 // Triangles that may pass through each other are as if they were not there; the
@@ -334,7 +373,7 @@ func TestClosingWithoutSomeTriangles(t *testing.T) {
 		}
 		up, part := testmesh.Join(x.up, ghost)
 		c := closer(t, up, x.lo)
-		got, ok2 := met(c.CloseWithout(x.base, func(u, _ mesh.TriID) bool { return part[u] == 1 }, &s))
+		got, ok2 := met(c.CloseWithout(x.base, Passing{Triangles: func(u, _ mesh.TriID) bool { return part[u] == 1 }}, &s))
 		require.Equal(t, ok, ok2)
 		require.Equal(t, want, got)
 		if all, ok := met(c.Close(x.base, &s)); ok && all.Opening > got.Opening {

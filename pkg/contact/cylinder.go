@@ -74,33 +74,68 @@ func axisToSegmentSq(a, b r3.Vec) float64 {
 // pollEvery is the number of nodes after which cancellation is looked for.
 const pollEvery = 1024
 
-// cylinderBoxes is the cylindrical boxes of the children of the nodes of an
-// index, and of all of it; unfinished where the context is canceled.
-func cylinderBoxes(ctx context.Context, x *surftree.Tree, k float64) ([][2]bvh.Box, bvh.Box) {
-	t := x.Boxes()
-	boxes := make([][2]bvh.Box, len(t.Nodes))
+// cylinders are the cylindrical boxes of an arch: of the children of the nodes of its tree, of
+// all of it, and of its subtrees in the order of [subtrees].
+type cylinders struct {
+	nodes [][2]bvh.Box
+	top   bvh.Box
+	parts []bvh.Box
+}
+
+// subtree is what a tree holds of one part.
+type subtree struct {
+	part int32 // NoPart for what belongs to none
+	*bvh.Root
+}
+
+// subtrees lists those that are not empty.
+func subtrees(x *surftree.Tree) (out []subtree) {
+	if r := x.Rest(); !r.Empty {
+		out = append(out, subtree{NoPart, r})
+	}
+	for k := range x.Parts() {
+		if r := &x.Parts()[k]; !r.Empty {
+			out = append(out, subtree{int32(k), r})
+		}
+	}
+	return out
+}
+
+// makeCylinders fits cylindrical boxes; it stops unfinished where the context is canceled.
+func makeCylinders(ctx context.Context, x *surftree.Tree, k float64) cylinders {
+	t, parts := x.Boxes(), subtrees(x)
+	out := cylinders{nodes: make([][2]bvh.Box, len(t.Nodes)), parts: make([]bvh.Box, len(parts))}
+	if t.Top.Empty {
+		return out
+	}
+	of := map[bvh.Ref]int{}
+	for i, p := range parts {
+		of[p.Ref] = i
+	}
 	var fit func(r bvh.Ref) bvh.Bounds
 	fit = func(r bvh.Ref) bvh.Bounds {
-		if !r.IsLeaf() && r%pollEvery == 0 && ctx.Err() != nil {
-			return bvh.EmptyBounds()
-		}
-		if r.IsLeaf() {
-			b := bvh.EmptyBounds()
+		b := bvh.EmptyBounds()
+		switch {
+		case r.IsLeaf():
 			first, n := r.Leaf()
 			for i := range n {
 				p, q, s := x.LeafCorners(first + i)
 				b = b.Join(cylinderBounds(p, q, s, k))
 			}
+		case r%pollEvery == 0 && ctx.Err() != nil:
 			return b
+		default:
+			l, h := fit(t.Nodes[r].Child[0]), fit(t.Nodes[r].Child[1])
+			out.nodes[r] = [2]bvh.Box{l.Box(boxPad), h.Box(boxPad)}
+			b = l.Join(h)
 		}
-		l, h := fit(t.Nodes[r].Child[0]), fit(t.Nodes[r].Child[1])
-		boxes[r] = [2]bvh.Box{l.Box(boxPad), h.Box(boxPad)}
-		return l.Join(h)
+		if i, ok := of[r]; ok {
+			out.parts[i] = b.Box(boxPad)
+		}
+		return b
 	}
-	if t.Top.Empty {
-		return nil, bvh.Box{}
-	}
-	return boxes, fit(t.Top.Ref).Box(boxPad)
+	out.top = fit(t.Top.Ref).Box(boxPad)
+	return out
 }
 
 // flank bounds a part of the upper arch in the mandible's frame: by a cylindrical

@@ -36,7 +36,7 @@ func (se *search) leaves(uf, un, lf, ln int, most float64) {
 				continue
 			}
 			u, l := se.c.up.LeafTriangle(uf+i), se.c.turning.LeafTriangle(lf+j)
-			if se.without != nil && se.without(u, l) {
+			if p := se.passing.Triangles; p != nil && p(u, l) {
 				continue
 			}
 			se.triangles(u, l, p, &q)

@@ -223,9 +223,9 @@ func (t *target) along(x *Examined, set kinematics.Settings, e *findings.Excursi
 // than the tolerance of the carving, so that it no longer carries.
 const clearMM = 0.004
 
-// lingual says of pairs of triangles whether they are lingual cusps of the posterior teeth
-// on the working side, or teeth that should not guide at all.
-func (x *Examined) lingual(m findings.Movement) func(u, l mesh.TriID) bool {
+// lingual lets the lingual cusps of the posterior teeth on the working side pass through each
+// other, and posterior teeth of the other side, which should not guide at all.
+func (x *Examined) lingual(m findings.Movement) contact.Passing {
 	working := dentition.Right
 	if m == findings.Left {
 		working = dentition.Left
@@ -240,11 +240,17 @@ func (x *Examined) lingual(m findings.Movement) func(u, l mesh.TriID) bool {
 		_, buccal, _ := f.Local(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, d))))
 		return buccal < 0
 	}
-	return func(u, l mesh.TriID) bool {
-		a, b := up.Tooth(u), lo.Tooth(l)
-		if a == dentition.NoTooth || b == dentition.NoTooth || a.Type().Anterior() || b.Type().Anterior() {
-			return false
-		}
-		return a.Side() != working || low(up, a, u) && low(lo, b, l)
+	posterior := func(a, b dentition.ToothID) bool {
+		return a != dentition.NoTooth && b != dentition.NoTooth && !a.Type().Anterior() && !b.Type().Anterior()
+	}
+	return contact.Passing{
+		Parts: func(u, l int32) bool {
+			a := up.OfPart(u)
+			return posterior(a, lo.OfPart(l)) && a.Side() != working
+		},
+		Triangles: func(u, l mesh.TriID) bool {
+			a, b := up.Tooth(u), lo.Tooth(l)
+			return posterior(a, b) && low(up, a, u) && low(lo, b, l)
+		},
 	}
 }

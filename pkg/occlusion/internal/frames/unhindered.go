@@ -37,16 +37,16 @@ func middle(m *mesh.Mesh, t mesh.TriID) r3.Vec {
 func (e *Setup) Unhindered(st kinematics.Station, working dentition.Side, touch *contact.Closing, lingual bool,
 	s *contact.CloserScratch) (*findings.Unhindered, error) {
 	up, lo := e.Casts.Upper, e.Casts.Lower
-	free, err := e.Casts.Closer.CloseWithout(st.Base(), func(u, l mesh.TriID) bool {
-		a, b := up.Tooth(u), lo.Tooth(l)
-		switch w := RegionOf(working, findings.Part(a), findings.Part(b)); {
-		case !w.Desired():
-			return true
-		case lingual && w == WorkingBack:
-			return e.Lingual(touch.Pose, a, b, middle(up.Mesh(), u), touch.Pose.Apply(middle(lo.Mesh(), l)))
+	region := func(u, l dentition.ToothID) Region { return RegionOf(working, findings.Part(u), findings.Part(l)) }
+	passing := contact.Passing{Parts: func(u, l int32) bool { return !region(up.OfPart(u), lo.OfPart(l)).Desired() }}
+	if lingual {
+		passing.Triangles = func(u, l mesh.TriID) bool {
+			a, b := up.Tooth(u), lo.Tooth(l)
+			return region(a, b) == WorkingBack &&
+				e.Lingual(touch.Pose, a, b, middle(up.Mesh(), u), touch.Pose.Apply(middle(lo.Mesh(), l)))
 		}
-		return false
-	}, s)
+	}
+	free, err := e.Casts.Closer.CloseWithout(st.Base(), passing, s)
 	switch {
 	case errors.Is(err, contact.ErrNoTouch):
 		return nil, nil

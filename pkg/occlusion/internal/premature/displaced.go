@@ -58,7 +58,7 @@ func displaced(ctx context.Context, e *frames.Setup, given *stairs, seat *findin
 	if err != nil {
 		return nil, nil, err
 	}
-	arch, err := contact.NewArch(ctx, m, nil, contact.Options{})
+	arch, err := c.Scanned.Moved(m)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -66,7 +66,7 @@ func displaced(ctx context.Context, e *frames.Setup, given *stairs, seat *findin
 	if err != nil {
 		return nil, nil, err
 	}
-	steps := climb(c, closer, &casts.Cast{Arch: arch, Jaw: dentition.Lower, Teeth: c.Scanned.Teeth})
+	steps := climb(c, closer, &casts.Cast{Arch: arch, Jaw: dentition.Lower, Teeth: c.Scanned.Teeth, ByPart: c.Scanned.ByPart})
 	r := staircase.Read(kinematics.Pose{}, steps, e.Case.Thresholds.ScanDoubtUm/1000)
 	if r.Shape != findings.ShapeLevel && r.Shape != findings.ShapeHigh || r.Motion != (staircase.Motion{}) ||
 		r.Within < given.Plain+gains || r.Within < given.Within {

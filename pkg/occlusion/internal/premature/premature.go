@@ -11,11 +11,9 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/contact"
-	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
-	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/staircase"
@@ -29,7 +27,7 @@ var limits = staircase.Limits{Most: 28, Deep: 1}
 func climb(c *casts.Casts, closer *contact.Closer, lower *casts.Cast) []staircase.Step {
 	var s contact.CloserScratch
 	side := func(c *casts.Cast) staircase.Cast {
-		return staircase.Cast{Mesh: c.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.Tooth(t) }}
+		return staircase.Cast{Mesh: c.Mesh(), Tooth: c.Tooth, OfPart: c.OfPart}
 	}
 	return staircase.Climb(closer, kinematics.Pose{}, side(c.Upper), side(lower), labelled(c), limits, &s)
 }

@@ -28,11 +28,12 @@ type Step struct {
 	Height float64
 }
 
-// Cast is one cast: its surface, and the tooth of each triangle, dentition.NoTooth for
-// none.
+// Cast is one cast: its surface, and the teeth of its triangles and of the parts of its arch,
+// dentition.NoTooth for none.
 type Cast struct {
-	Mesh  *mesh.Mesh
-	Tooth func(mesh.TriID) dentition.ToothID
+	Mesh   *mesh.Mesh
+	Tooth  func(mesh.TriID) dentition.ToothID
+	OfPart func(part int32) dentition.ToothID
 }
 
 // Limits end a staircase.
@@ -54,10 +55,10 @@ func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Cast, labelled 
 	var done [256][256]bool
 	var out []Step
 	for len(out) < l.Most {
-		touch, err := c.CloseWithout(base, func(u, l mesh.TriID) bool {
-			a, b := upper.Tooth(u), lower.Tooth(l)
+		touch, err := c.CloseWithout(base, contact.Passing{Parts: func(u, l int32) bool {
+			a, b := upper.OfPart(u), lower.OfPart(l)
 			return done[a][b] || labelled && (a == dentition.NoTooth || b == dentition.NoTooth)
-		}, s)
+		}}, s)
 		if err != nil { // nothing touches: the base is finite
 			break
 		}

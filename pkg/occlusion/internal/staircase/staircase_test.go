@@ -31,19 +31,34 @@ type casts struct {
 	up, lo       []dentition.ToothID
 }
 
+// toothOf: the parts of the arches here are numbered as their teeth.
+func toothOf(part int32) dentition.ToothID { return dentition.ToothID(part) }
+
 func newCasts(t testing.TB, upper, lower *mesh.Mesh, ul, ll *dentition.Labels) *casts {
 	t.Helper()
-	c := &casts{}
-	var err error
-	c.upper, err = contact.NewArch(t.Context(), upper, nil, contact.Options{})
+	up, err := ul.Triangles(upper)
 	require.NoError(t, err)
-	c.lower, err = contact.NewArch(t.Context(), lower, nil, contact.Options{})
+	lo, err := ll.Triangles(lower)
+	require.NoError(t, err)
+	return castsWith(t, upper, lower, up, lo)
+}
+
+// castsWith has the teeth of all triangles.
+func castsWith(t testing.TB, upper, lower *mesh.Mesh, up, lo []dentition.ToothID) *casts {
+	t.Helper()
+	c := &casts{up: up, lo: lo}
+	parts := func(teeth []dentition.ToothID) (out []int32) {
+		for _, t := range teeth {
+			out = append(out, int32(t))
+		}
+		return out
+	}
+	var err error
+	c.upper, err = contact.NewArch(t.Context(), upper, parts(c.up), contact.Options{})
+	require.NoError(t, err)
+	c.lower, err = contact.NewArch(t.Context(), lower, parts(c.lo), contact.Options{})
 	require.NoError(t, err)
 	c.closer, err = contact.NewCloser(t.Context(), c.upper, c.lower, contact.Options{})
-	require.NoError(t, err)
-	c.up, err = ul.Triangles(upper)
-	require.NoError(t, err)
-	c.lo, err = ll.Triangles(lower)
 	require.NoError(t, err)
 	return c
 }
@@ -51,8 +66,8 @@ func newCasts(t testing.TB, upper, lower *mesh.Mesh, ul, ll *dentition.Labels) *
 func (c *casts) climb(labelled bool, l staircase.Limits) []staircase.Step {
 	var s contact.CloserScratch
 	return staircase.Climb(c.closer, kinematics.Pose{},
-		staircase.Cast{Mesh: c.upper.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.up[t] }},
-		staircase.Cast{Mesh: c.lower.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.lo[t] }}, labelled, l, &s)
+		staircase.Cast{Mesh: c.upper.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.up[t] }, OfPart: toothOf},
+		staircase.Cast{Mesh: c.lower.Mesh(), Tooth: func(t mesh.TriID) dentition.ToothID { return c.lo[t] }, OfPart: toothOf}, labelled, l, &s)
 }
 
 var all = staircase.Limits{Most: 28, Deep: 1}
@@ -162,10 +177,9 @@ func TestStairsEnd(t *testing.T) {
 	assert.Empty(t, casts.climb(true, staircase.Limits{Most: 0, Deep: 1}))
 	near := casts.climb(true, staircase.Limits{Most: 28, Deep: 0.02})
 	assert.InDelta(t, 12, len(near), 2, "the level of all that touch")
-	clear(casts.up)
-	clear(casts.lo)
-	assert.Empty(t, casts.climb(true, all), "no teeth, no pairs of teeth")
-	one := casts.climb(false, all)
+	bare := castsWith(t, c.Upper.Mesh, c.Lower.Mesh, make([]dentition.ToothID, len(casts.up)), make([]dentition.ToothID, len(casts.lo)))
+	assert.Empty(t, bare.climb(true, all), "no teeth, no pairs of teeth")
+	one := bare.climb(false, all)
 	require.Len(t, one, 1)
 	assert.True(t, math.IsNaN(one[0].Height))
 }

@@ -114,14 +114,6 @@ func newWhole(ctx context.Context, c *casts.Casts) (*whole, error) {
 	for _, v := range w.lower.Vertices() {
 		w.reach = max(w.reach, math.Hypot(v.Y, v.Z))
 	}
-	up, err := contact.NewArch(ctx, w.upper, nil, contact.Options{})
-	if err != nil {
-		return nil, err
-	}
-	lo, err := contact.NewArch(ctx, w.lower, nil, contact.Options{})
-	if err != nil {
-		return nil, err
-	}
 	for i, k := range [2]*casts.Cast{c.Upper, c.Lower} {
 		w.bites[i] = bites(k)
 		for t := range dentition.All {
@@ -130,9 +122,31 @@ func newWhole(ctx context.Context, c *casts.Casts) (*whole, error) {
 			}
 		}
 	}
+	up, err := contact.NewArch(ctx, w.upper, parts(w.bites[0]), contact.Options{})
+	if err != nil {
+		return nil, err
+	}
+	lo, err := contact.NewArch(ctx, w.lower, parts(w.bites[1]), contact.Options{})
+	if err != nil {
+		return nil, err
+	}
 	w.closer, err = contact.NewCloser(ctx, up, lo, contact.Options{})
 	return w, err
 }
+
+// parts puts what bites into one part and the rest into none.
+func parts(bites []bool) []int32 {
+	out := make([]int32, len(bites))
+	for i, b := range bites {
+		if !b {
+			out[i] = contact.NoPart
+		}
+	}
+	return out
+}
+
+// teeth says whether two parts both bite.
+func teeth(upper, lower int32) bool { return upper != contact.NoPart && lower != contact.NoPart }
 
 // bites says which triangles of the whole cast are among those that meet the other one:
 // trimming keeps their order.
@@ -154,10 +168,7 @@ func (w *whole) look(all []hit, st kinematics.Station, movement findings.Movemen
 	// Nothing that meets at less than this can be told.
 	least := frames.Degrees(openingDeg) + s1.Angle(2*math.Asin(min(1, leastUm/2000/w.reach)))
 	for range mostAt {
-		touch, err := w.closer.CloseAbove(st.Base(), least, func(u, l mesh.TriID) bool {
-			if w.bites[0][u] && w.bites[1][l] {
-				return true
-			}
+		touch, err := w.closer.CloseAbove(st.Base(), least, contact.Passing{Parts: teeth, Triangles: func(u, _ mesh.TriID) bool {
 			a, _, _ := w.upper.Corners(u)
 			for _, p := range here {
 				if r3.Norm(r3.Sub(a, p)) < placeMM {
@@ -165,7 +176,7 @@ func (w *whole) look(all []hit, st kinematics.Station, movement findings.Movemen
 				}
 			}
 			return false
-		}, &w.scratch)
+		}}, &w.scratch)
 		if errors.Is(err, contact.ErrNoTouch) {
 			return all, nil
 		}
