@@ -74,7 +74,7 @@ var allowed = map[string][]string{
 		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh", "pkg/occlusion/internal/frames",
 	},
 	"pkg/occlusion/internal/premature": {"pkg/language", "pkg/casefile", "pkg/settle",
-		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh",
+		"pkg/casts", "pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics",
 		"pkg/occlusion/internal/frames", "pkg/occlusion/internal/judge", "pkg/occlusion/internal/staircase",
 	},
 	"pkg/occlusion/internal/stops": {"pkg/language",
