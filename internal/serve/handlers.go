@@ -407,6 +407,7 @@ func (x *session) enter(r *http.Request) error {
 	}
 	c := *x.c
 	c.Name = strings.TrimSpace(r.PostForm.Get("name"))
+	c.Date = casefile.Date(strings.TrimSpace(r.PostForm.Get("date")))
 	record := casefile.Record{FoilUm: defaultFoil}
 	if c.Record != nil {
 		record = *c.Record

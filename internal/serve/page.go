@@ -29,7 +29,7 @@ type view struct {
 	Units                                             []string
 	Unit                                              string // that fits
 	Both                                              string // the jaw that both scans look like
-	Name, Foil                                        string
+	Name, Date, Foil                                  string
 	Brushes                                           []viewBrush
 	Chart                                             [2][]viewPlace
 	Marks                                             []viewMarks
@@ -102,7 +102,7 @@ func (v *view) say(key string, with ...any) (string, error) {
 // view gathers what the page shows. The caller holds the session.
 func (s *Server) view() *view {
 	x := s.session
-	v := &view{server: s, Lang: x.o.Language.Code(), Rev: x.rev, Stage: x.stage(), Problem: x.problem, Name: x.c.Name}
+	v := &view{server: s, Lang: x.o.Language.Code(), Rev: x.rev, Stage: x.stage(), Problem: x.problem, Name: x.c.Name, Date: string(x.c.Date)}
 	if x.job != nil {
 		v.Working, v.Done, v.Total = s.say(x.job.text), x.job.done, x.job.total
 	}

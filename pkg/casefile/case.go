@@ -36,6 +36,8 @@ type Case struct {
 
 	// how reports call the case: one line of plain text; it may be empty
 	Name string `json:"name,omitempty" jsonschema:"maxLength=200"`
+	// day of the examination, for the page and its print: `YYYY-MM-DD`
+	Date Date `json:"date,omitempty"`
 	// scan of the upper arch
 	Upper Arch `json:"upper" jsonschema:"required"`
 	// scan of the lower arch

@@ -103,6 +103,11 @@ func (k *checker) value(key string, v reflect.Value, r rule) {
 			k.fault(key, ErrType, "%v", err)
 		}
 		return
+	case Date:
+		if err := x.check(); err != nil {
+			k.fault(key, ErrType, "%v", err)
+		}
+		return
 	case Settle:
 		k.settle(key, x)
 		return

@@ -412,6 +412,8 @@ func wanted(t reflect.Type, key string, r rule) string {
 		return "two numbers [forward, down]"
 	case reflect.TypeFor[[16]float64]():
 		return "16 numbers"
+	case reflect.TypeFor[Date]():
+		return "a date such as 2026-03-17"
 	}
 	if reflect.PointerTo(t).Implements(reflect.TypeFor[encoding.TextUnmarshaler]()) {
 		switch t {

@@ -87,6 +87,8 @@ func scalar(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Type: "string", Enum: []any{"right", "left", "protrusive"}}
 	case reflect.TypeFor[dentition.Notation]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
+	case reflect.TypeFor[Date]():
+		return &jsonschema.Schema{Type: "string", Format: "date", Pattern: "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
 	case reflect.TypeFor[mesh.Unit]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"mm", "cm", "m", "inch", "in", "um", "µm", "μm"}}
 	}

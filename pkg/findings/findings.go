@@ -24,6 +24,8 @@ type Findings struct {
 	Version int `json:"version" jsonschema:"enum=2"`
 	// name of the case; absent where it has none
 	Name string `json:"name,omitempty"`
+	// day of the examination as the case says it, `YYYY-MM-DD`; absent where it does not
+	Date casefile.Date `json:"date,omitempty"`
 	// files that were read, with their checksums; empty for a case that came from none
 	Inputs []Input `json:"inputs"`
 	// where the casts stand in the articulator

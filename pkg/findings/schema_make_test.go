@@ -76,6 +76,8 @@ func codes(t reflect.Type) *jsonschema.Schema {
 		return &jsonschema.Schema{Ref: "#/$defs/Part"}
 	case reflect.TypeFor[dentition.Notation]():
 		return &jsonschema.Schema{Type: "string", Enum: []any{"iso", "universal", "quadrant"}}
+	case reflect.TypeFor[casefile.Date]():
+		return &jsonschema.Schema{Type: "string", Format: "date"}
 	case reflect.TypeFor[Pose]():
 		length := uint64(16)
 		item := &jsonschema.Schema{Type: "number"}

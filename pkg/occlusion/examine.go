@@ -68,7 +68,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	f := &findings.Findings{
-		Format: findings.Format, Version: findings.Version, Name: c.Name, Notation: c.Notation,
+		Format: findings.Format, Version: findings.Version, Name: c.Name, Date: c.Date, Notation: c.Notation,
 		Settings: c.Settings, Thresholds: c.Thresholds, Warnings: []findings.Sentence{},
 		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount),
 			PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},

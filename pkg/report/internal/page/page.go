@@ -84,7 +84,7 @@ type pageStill struct {
 
 // known are the parts of the findings that the page shows in its own way.
 var (
-	knownTop = []string{"format", "version", "name", "inputs", "mount", "settings", "thresholds", "warnings", "scans",
+	knownTop = []string{"format", "version", "name", "date", "inputs", "mount", "settings", "thresholds", "warnings", "scans",
 		"notation", "settling", "centric", "yielding", "excursions", "arches", "cusp_angles", "facets", "restore", "record"}
 	knownCentric = []string{"opening_deg", "pose", "contacts", "teeth", "stops", "support", "stops_text", "foil_text", "mounting",
 		"staircase", "findings"}

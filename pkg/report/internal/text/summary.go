@@ -5,6 +5,7 @@ import (
 	"bufio"
 	"io"
 	"slices"
+	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/plaintext"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -24,8 +25,8 @@ type Options struct {
 // WriteSummary writes what a person wants to know first.
 func WriteSummary(w io.Writer, f *findings.Findings, o Options) error {
 	t := &terminal{bufio.NewWriter(w), o.Colour, words.Reader{Language: o.Language, Notation: f.Notation}}
-	if f.Name != "" {
-		t.line(t.paint(plaintext.Line(f.Name), bold) + "\n")
+	if head := strings.TrimSpace(f.Name + "  " + string(f.Date)); head != "" {
+		t.line(t.paint(plaintext.Line(head), bold) + "\n")
 	}
 	sayCasts(t, f)
 	sayFindings(t, f)
