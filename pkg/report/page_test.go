@@ -54,7 +54,7 @@ func makeReport(workers int) (m made, err error) {
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	path, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
-		c.Name = evilName
+		c.Name, c.Date = evilName, "2026-03-17"
 		c.Record = &casefile.Record{
 			FoilUm: 8, Notes: evilName,
 			Foil:  map[dentition.ToothID]casefile.Hold{16: casefile.Holds, 26: casefile.Passes},
@@ -147,6 +147,9 @@ func TestPageSaysWhatMatters(t *testing.T) {
 	for _, p := range pictures {
 		require.Regexp(t, `\balt="[^"]{10,}"`, p)
 	}
+	require.Contains(t, html, "Examined on 2026-03-17")
+	require.Contains(t, html, "<p>Date of examination: <b>2026-03-17</b></p>")
+	require.NotContains(t, html, ">Doubt<", "nothing was sampled, so there is nothing to say")
 	require.Equal(t, 1, strings.Count(html, "<h1"))
 }
 

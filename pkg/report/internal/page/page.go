@@ -30,6 +30,8 @@ type Page struct {
 	reader    words.Reader
 	Lang      string // of the text, a BCP 47 tag
 	Title     string
+	Name      string // of the case, empty where it has none
+	Date      string // of the examination, empty where the case does not say it
 	Style     template.CSS
 	Reduction bool     // a finding could be taken for work to do
 	Remount   bool     // the mounting is not acceptable
@@ -103,7 +105,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		return nil, err
 	}
 	r := words.Reader{Language: l, Notation: f.Notation}
-	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Style: template.CSS(style),
+	p := &Page{reader: r, Lang: l.Code(), Title: r.Say("page.title"), Name: f.Name, Date: string(f.Date), Style: template.CSS(style),
 		Origin: newOrigin(version, f.Inputs), Scale: gradient()}
 	if f.Name != "" {
 		p.Title = f.Name
@@ -223,6 +225,9 @@ func moreParts(r words.Reader, f *findings.Findings, whole *node) []pagePart {
 		}
 	}
 	for _, m := range whole.without(knownTop...) {
+		if m.value.kind == scalarNode && m.value.scalar == nil {
+			continue // nothing was said
+		}
 		label, _ := label(m.key)
 		part := tell(r, label, []member{m})
 		if m.value.kind == objectNode {
