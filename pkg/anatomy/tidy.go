@@ -117,6 +117,9 @@ func tidied(m *mesh.Mesh, l *dentition.Labels) (*dentition.Labels, error) {
 		}
 	}
 	to := p.settle(rims, doubtful)
+	if len(to) == 0 {
+		return l, nil
+	}
 	changed := false
 	label := slices.Clone(p.label)
 	for v, r := range p.root {
