@@ -34,29 +34,68 @@ func (x *Tree) Plates() [][2]Plate { return x.plates }
 // large to have one, so it bounds nothing.
 func RootPlate() *Plate { return &noPlate }
 
-// plateChunk is the number of nodes whose plates one worker fits at a time.
-const plateChunk = 2048
+// small is a largest subtree with few enough triangles below it for plates.
+type small struct {
+	ref      bvh.Ref
+	first, n int // leaf positions
+	// own is where its own plate goes; nil for a root.
+	own    *Plate
+	centre *[3]float32
+	known  int32 // so many of the vertices are used before it
+}
+
+// plateChunk is the number of small subtrees whose plates one worker fits at a time.
+const plateChunk = 64
 
 // makePlates fits a plate to every box with few enough triangles below it.
 func (x *Tree) makePlates(ctx context.Context, workers int) error {
 	x.plates = make([][2]Plate, len(x.boxes.Nodes))
-	fit := func(_, lo, hi int) error {
-		for i := lo; i < hi; i++ {
-			nd := &x.boxes.Nodes[i]
-			for k, c := range nd.Child {
-				x.plates[i][k] = noPlate
-				if first, n := x.below(c); n <= plateMost {
-					x.plates[i][k] = x.plate(first, n, &nd.Box[k].C)
-				}
-			}
+	for i := range x.plates {
+		x.plates[i] = [2]Plate{noPlate, noPlate}
+	}
+	var list []small
+	for k := range x.boxes.Parts {
+		if r := &x.boxes.Parts[k]; !r.Empty {
+			list = x.smalls(list, small{ref: r.Ref, first: int(r.First), n: int(r.N)})
+		}
+	}
+	known, pos := int32(0), 0
+	for i := range list { // in the order of their leaf positions
+		for ; pos < list[i].first; pos++ {
+			known = max(known, x.used(pos))
+		}
+		list[i].known = known
+	}
+	return par.Chunks(ctx, len(list), plateChunk, workers, func(_, lo, hi int) error {
+		var f plateFitter
+		for i := range list[lo:hi] {
+			f.fit(x, &list[lo+i])
 		}
 		return nil
-	}
-	return par.Chunks(ctx, len(x.boxes.Nodes), plateChunk, workers, fit)
+	})
 }
 
-// below is the leaf positions below a reference, which follow each other.
-func (x *Tree) below(r bvh.Ref) (first, n int) {
+// used is one more than the highest vertex of the triangle at a leaf position; vertices are
+// numbered as the leaves first use them.
+func (x *Tree) used(pos int) int32 {
+	t := &x.tris[pos]
+	return max(t[0], t[1], t[2]) + 1
+}
+
+// smalls appends the largest small subtrees of one subtree.
+func (x *Tree) smalls(list []small, s small) []small {
+	if s.n <= plateMost {
+		return append(list, s)
+	}
+	nd := &x.boxes.Nodes[s.ref]
+	left := small{ref: nd.Child[0], first: s.first, n: x.leaves(nd.Child[0]), own: &x.plates[s.ref][0], centre: &nd.Box[0].C}
+	list = x.smalls(list, left)
+	return x.smalls(list, small{ref: nd.Child[1], first: s.first + left.n, n: s.n - left.n, own: &x.plates[s.ref][1],
+		centre: &nd.Box[1].C})
+}
+
+// leaves is the number of leaf positions below a reference, which follow each other.
+func (x *Tree) leaves(r bvh.Ref) int {
 	left, right := r, r
 	for !left.IsLeaf() {
 		left = x.boxes.Nodes[left].Child[0]
@@ -64,20 +103,55 @@ func (x *Tree) below(r bvh.Ref) (first, n int) {
 	for !right.IsLeaf() {
 		right = x.boxes.Nodes[right].Child[1]
 	}
-	first, _ = left.Leaf()
-	last, count := right.Leaf()
-	return first, last + count - first
+	first, _ := left.Leaf()
+	last, n := right.Leaf()
+	return last + n - first
+}
+
+// plateFitter fits the plates of one small subtree after another.
+type plateFitter struct {
+	x     *Tree
+	first int // leaf position of the subtree
+	// For the triangles before each of the subtree's: the sum of their area vectors, and how
+	// many vertices are used.
+	area  [plateMost + 1]r3.Vec
+	known [plateMost + 1]int32
+}
+
+func (f *plateFitter) fit(x *Tree, s *small) {
+	f.x, f.first = x, s.first
+	f.known[0] = s.known
+	for i, t := range x.tris[s.first : s.first+s.n] {
+		a := x.verts[t[0]]
+		f.area[i+1] = r3.Add(f.area[i], r3.Cross(r3.Sub(x.verts[t[1]], a), r3.Sub(x.verts[t[2]], a)))
+		f.known[i+1] = max(f.known[i], x.used(s.first+i))
+	}
+	f.below(s.ref, s.first)
+	if s.own != nil {
+		*s.own = f.plate(s.first, s.n, s.centre)
+	}
+}
+
+// below fits the plates of the nodes below a reference, whose leaf positions begin with first,
+// and returns their number.
+func (f *plateFitter) below(r bvh.Ref, first int) int {
+	if r.IsLeaf() {
+		_, n := r.Leaf()
+		return n
+	}
+	nd := &f.x.boxes.Nodes[r]
+	left := f.below(nd.Child[0], first)
+	right := f.below(nd.Child[1], first+left)
+	f.x.plates[r] = [2]Plate{f.plate(first, left, &nd.Box[0].C), f.plate(first+left, right, &nd.Box[1].C)}
+	return left + right
 }
 
 // plate is the plate across the mean normal of the triangles at n leaf
 // positions from first.
-func (x *Tree) plate(first, n int, centre *[3]float32) Plate {
-	var sum r3.Vec
-	for _, t := range x.tris[first : first+n] {
-		a := x.verts[t[0]]
-		sum = r3.Add(sum, r3.Cross(r3.Sub(x.verts[t[1]], a), r3.Sub(x.verts[t[2]], a)))
-	}
-	l := r3.Norm(sum)
+func (f *plateFitter) plate(first, n int, centre *[3]float32) Plate {
+	x, from, to := f.x, first-f.first, first-f.first+n
+	sum := r3.Sub(f.area[to], f.area[from])
+	l := math.Sqrt(r3.Norm2(sum))
 	if !(l > 0) {
 		return noPlate
 	}
@@ -85,17 +159,21 @@ func (x *Tree) plate(first, n int, centre *[3]float32) Plate {
 	nx, ny, nz := float64(p.N[0]), float64(p.N[1]), float64(p.N[2])
 	cx, cy, cz := float64(centre[0]), float64(centre[1]), float64(centre[2])
 	lo, hi, rr := math.Inf(1), math.Inf(-1), 0.0
+	hold := func(q *r3.Vec) {
+		x, y, z := q.X-cx, q.Y-cy, q.Z-cz
+		rr = max(rr, x*x+y*y+z*z)
+		h := nx*x + ny*y + nz*z
+		lo, hi = min(lo, h), max(hi, h)
+	}
+	// The vertices that are first used here, each once, and the others where they come up.
+	known := f.known[from]
+	for v := known; v < f.known[to]; v++ {
+		hold(&x.verts[v])
+	}
 	for i := range x.tris[first : first+n] {
 		for _, v := range x.tris[first+i] {
-			q := x.verts[v]
-			x, y, z := q.X-cx, q.Y-cy, q.Z-cz
-			rr = max(rr, x*x+y*y+z*z)
-			h := nx*x + ny*y + nz*z
-			if h < lo {
-				lo = h
-			}
-			if h > hi {
-				hi = h
+			if v < known {
+				hold(&x.verts[v])
 			}
 		}
 	}

@@ -115,10 +115,8 @@ func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
 	if err := checkLargest(out.pad); err != nil {
 		return nil, err
 	}
-	for pos, id := range x.boxes.Order {
-		for k, v := range m.Triangle(mesh.TriID(id)) {
-			out.verts[x.tris[pos][k]] = m.Vertex(v)
-		}
+	for i, v := range x.order {
+		out.verts[i] = m.Vertex(v)
 	}
 	out.boxes = x.boxes.Refit(func(pos int) bvh.Bounds {
 		a, b, c := out.LeafCorners(pos)

@@ -28,7 +28,7 @@ const boxPad = 1e-9
 
 // cylinderBounds is the box of a triangle in cylindrical coordinates.
 func cylinderBounds(a, b, c r3.Vec, k float64) bvh.Bounds {
-	ra, rb, rc := math.Hypot(a.Y, a.Z), math.Hypot(b.Y, b.Z), math.Hypot(c.Y, c.Z)
+	ra, rb, rc := math.Sqrt(a.Y*a.Y+a.Z*a.Z), math.Sqrt(b.Y*b.Y+b.Z*b.Z), math.Sqrt(c.Y*c.Y+c.Z*c.Z)
 	box := bvh.Bounds{
 		Lo: [3]float64{min(a.X, b.X, c.X), 0, -aroundAxis},
 		Hi: [3]float64{max(a.X, b.X, c.X), max(ra, rb, rc), aroundAxis},
