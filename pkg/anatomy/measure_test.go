@@ -3,7 +3,6 @@ package anatomy
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -58,25 +57,44 @@ func TestFitSphere(t *testing.T) {
 	require.False(t, ok)
 }
 
+// landmarkAt is a landmark of a drawn arch, mm.
+func landmarkAt(t dentition.ToothID, f Feature, x, y, z float64) Landmark {
+	return Landmark{Tooth: t, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
+}
+
+// drawnLower is a lower arch with the occlusal plane at z = 0.
+func drawnLower() []Landmark {
+	return []Landmark{
+		landmarkAt(31, MesioincisalEdge, 0.2, -80, 0),
+		landmarkAt(41, MesioincisalEdge, -0.2, -80, 0),
+		landmarkAt(31, IncisalEdge, 2.5, -79.5, 0),
+		landmarkAt(41, IncisalEdge, -2.5, -79.5, 0.1),
+		landmarkAt(33, CanineCusp, 13, -72, 0.4),
+		landmarkAt(43, CanineCusp, -13.5, -72, 0.4),
+		landmarkAt(35, BuccalCusp, 20, -60, -1),
+		landmarkAt(36, MesiobuccalCusp, 23, -52, -1.5),
+		landmarkAt(36, DistobuccalCusp, 24, -47.9, -1.2),
+		landmarkAt(36, BuccalGroove, 23.5, -49.5, -2),
+		landmarkAt(37, DistobuccalCusp, 27, -38, 0),
+		landmarkAt(45, BuccalCusp, -20, -60, -2.25),
+		landmarkAt(46, MesiobuccalCusp, -23, -52, -1.5),
+		landmarkAt(46, DistobuccalCusp, -23, -48, -1.5),
+		landmarkAt(46, BuccalGroove, -23, -50, -2),
+		landmarkAt(47, DistobuccalCusp, -27, -38, 0),
+		landmarkAt(48, DistobuccalCusp, -28, -28, -9),
+	}
+}
+
 // Landmarks at chosen places give the numbers of plain geometry, in any frame.
 func TestMeasuresOfDrawnLandmarks(t *testing.T) {
-	at := func(t dentition.ToothID, f Feature, x, y, z float64) Landmark {
-		return Landmark{Tooth: t, Feature: f, Point: r3.Vec{X: x, Y: y, Z: z}, Confidence: 1}
-	}
-	lower := []Landmark{
-		at(31, MesioincisalEdge, 0.2, -80, 0), at(41, MesioincisalEdge, -0.2, -80, 0), at(31, IncisalEdge, 2.5, -79.5,
-			0), at(41, IncisalEdge, -2.5, -79.5, 0.1),
-		at(33, CanineCusp, 13, -72, 0.4), at(43, CanineCusp, -13.5, -72, 0.4),
-		at(35, BuccalCusp, 20, -60, -1), at(36, MesiobuccalCusp, 23, -52, -1.5), at(36, DistobuccalCusp, 24, -47.9,
-			-1.2), at(36, BuccalGroove, 23.5, -49.5, -2),
-		at(37, DistobuccalCusp, 27, -38, 0),
-		at(45, BuccalCusp, -20, -60, -2.25), at(46, MesiobuccalCusp, -23, -52, -1.5), at(46, DistobuccalCusp, -23, -48,
-			-1.5), at(46, BuccalGroove, -23, -50, -2),
-		at(47, DistobuccalCusp, -27, -38, 0), at(48, DistobuccalCusp, -28, -28, -9),
-	}
+	lower := drawnLower()
 	upper := []Landmark{
-		at(11, IncisalEdge, -4, -82, -2.9), at(21, IncisalEdge, 4, -82.5, -2.5), at(13, CanineCusp, -17, -75, 0), at(23, CanineCusp, 17, -75, 0),
-		at(16, MesiobuccalCusp, -25, -53, -1), at(26, MesiobuccalCusp, 26, -49.5, -1),
+		landmarkAt(11, IncisalEdge, -4, -82, -2.9),
+		landmarkAt(21, IncisalEdge, 4, -82.5, -2.5),
+		landmarkAt(13, CanineCusp, -17, -75, 0),
+		landmarkAt(23, CanineCusp, 17, -75, 0),
+		landmarkAt(16, MesiobuccalCusp, -25, -53, -1),
+		landmarkAt(26, MesiobuccalCusp, 26, -49.5, -1),
 	}
 	turn := r3.NewRotation(0.7, r3.Vec{X: 1, Y: -2, Z: 0.5})
 	for _, f := range []func(r3.Vec) r3.Vec{func(v r3.Vec) r3.Vec { return v },
@@ -119,8 +137,15 @@ func TestMeasuresOfDrawnLandmarks(t *testing.T) {
 		require.InDelta(t, 46, w[2].MM, 1e-9)
 		require.Len(t, Widths(up), 2)
 	}
-	// With every other tip above the plane, the tip that spans it is no depth.
-	flat := slices.Clone(lower)
+	plane, ok := NewOcclusalPlane(lower[1:], r3.Vec{Z: 1})
+	require.False(t, ok, "without 31 there is no incisal point")
+	require.Empty(t, Widths(nil))
+	require.Empty(t, plane.MolarRelations(upper, nil))
+}
+
+// With every other tip above the plane, the tip that spans it is no depth.
+func TestSpeeOfAFlatSide(t *testing.T) {
+	flat := drawnLower()
 	for i := range flat {
 		if flat[i].Tooth.Side() == dentition.Left {
 			flat[i].Point.Z = max(flat[i].Point.Z, 0.1)
@@ -138,9 +163,4 @@ func TestMeasuresOfDrawnLandmarks(t *testing.T) {
 	spee := level.Spee(flat)
 	require.Len(t, spee, 1)
 	require.EqualValues(t, 45, spee[0].Tooth)
-
-	plane, ok := NewOcclusalPlane(lower[1:], r3.Vec{Z: 1})
-	require.False(t, ok, "without 31 there is no incisal point")
-	require.Empty(t, Widths(nil))
-	require.Empty(t, plane.MolarRelations(upper, nil))
 }
