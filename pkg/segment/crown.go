@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 
-	"github.com/cusptrace/cusptrace/internal/mincut"
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/internal/portable"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -160,52 +159,13 @@ func carve(ctx context.Context, s *surface, p *picture, crowns []*crown, owner [
 
 // carveCrown lists the vertices of one crown.
 func (s *surface) carveCrown(p *picture, c *crown, owner []int32, spots []spot) []int32 {
-	// The surface in question: within reach of the crown.
-	local := make([]int32, len(spots))
-	var verts []int32
-	for v, q := range spots {
-		local[v] = -1
-		if s.part[v] && q.pixel >= 0 && c.beyond[q.pixel] < c.aside && c.top-q.height < c.length+farBelow {
-			local[v] = int32(len(verts))
-			verts = append(verts, int32(v))
-		}
-	}
-	edges := 0
-	for _, e := range s.edges {
-		if local[e.V[0]] >= 0 && local[e.V[1]] >= 0 {
-			edges++
-		}
-	}
-	g := mincut.NewNetwork(len(verts), edges)
-	for k, v := range verts {
-		in, out := s.pull(p, c, owner, int(v), spots[v])
-		if math.IsInf(in, 1) {
-			g.FromSource(int32(k), mincut.Endless)
-			continue
-		}
-		g.FromSource(int32(k), int32(in/quantum))
-		g.ToSink(int32(k), int32((out+edgeCost*s.rim[v])/quantum))
-	}
-	for _, e := range s.edges {
-		a, b := local[e.V[0]], local[e.V[1]]
-		switch {
-		case a < 0 && b < 0:
-		case a < 0:
-			g.ToSink(b, mincut.Endless) // at the rim of the surface in question
-		case b < 0:
-			g.ToSink(a, mincut.Endless)
-		default:
-			g.Join(a, b, int32(s.borderCost(e.V[0], e.V[1])/quantum))
-		}
-	}
-	side := g.Cut()
-	var out []int32
-	for k, in := range side {
-		if in {
-			out = append(out, verts[k])
-		}
-	}
-	return out
+	return s.divide(func(v int) bool { // within reach of the crown
+		q := spots[v]
+		return s.part[v] && q.pixel >= 0 && c.beyond[q.pixel] < c.aside && c.top-q.height < c.length+farBelow
+	}, func(v int) (in, out float64) {
+		in, out = s.pull(p, c, owner, v, spots[v])
+		return in, out + edgeCost*s.rim[v]
+	})
 }
 
 // pull is how much speaks for a vertex to belong to a crown and against it, mm; in is

@@ -245,12 +245,43 @@ func (b *band) aside(v int) float64 {
 func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int32 {
 	c := &crowns[i]
 	w := c.hi - c.lo
-	// The surface in question: within reach of the crown.
-	local := make([]int32, len(b.station))
+	return s.divide(func(v int) bool { // within reach of the crown
+		return c.beside(b.station[v]) < farAside*w && c.top-b.height[v] < c.length+farBelow && b.aside(v) < reachOut
+	}, func(v int) (in, out float64) {
+		depth := c.top - b.height[v]
+		beyond := depth - c.margin(b.station[v])
+		switch {
+		case c.core(s, b, v):
+			return math.Inf(1), 0
+		case !bare && s.rim[v] > 0 && beyond > rimBelow,
+			i > 0 && crowns[i-1].core(s, b, v), i+1 < len(crowns) && crowns[i+1].core(s, b, v):
+			return 0, math.Inf(1)
+		}
+		in = pull * s.area[v] * max(0, 0.6*c.length-depth)
+		smooth := 0.0
+		if c.tooth.Position() >= 6 { // anterior teeth have large smooth faces
+			smooth = max(0, (smoothRelief-s.relief[v])/smoothRelief)
+		}
+		if smooth > 0 {
+			in = 0
+		}
+		rim := bareCost
+		if !bare {
+			rim = rimCost * (1 + rimRise*max(0, beyond))
+		}
+		return in, pull*s.area[v]*max(0, depth-c.length) + rim*s.rim[v] + smoothPush*s.area[v]*smooth
+	})
+}
+
+// divide lists the vertices of a crown: those of the surface in question that lie on its side
+// of the cheapest border. in and out are what speaks for a vertex to belong to it and against
+// it, mm, infinite where that is sure; nothing beyond the surface in question belongs to it.
+func (s *surface) divide(asked func(v int) bool, pull func(v int) (in, out float64)) []int32 {
+	local := make([]int32, len(s.area))
 	var verts []int32
 	for v := range local {
 		local[v] = -1
-		if c.beside(b.station[v]) < farAside*w && c.top-b.height[v] < c.length+farBelow && b.aside(v) < reachOut {
+		if asked(v) {
 			local[v] = int32(len(verts))
 			verts = append(verts, int32(v))
 		}
@@ -261,44 +292,28 @@ func (s *surface) cutCrown(b *band, crowns []crownPlace, i int, bare bool) []int
 			edges++
 		}
 	}
+	capacity := func(mm float64) int32 {
+		if math.IsInf(mm, 1) {
+			return mincut.Endless
+		}
+		return int32(mm / quantum)
+	}
 	g := mincut.NewNetwork(len(verts), edges)
 	for k, v := range verts {
-		depth := c.top - b.height[v]
-		beyond := depth - c.margin(b.station[v])
-		switch {
-		case c.core(s, b, int(v)):
-			g.FromSource(int32(k), mincut.Endless)
-		case !bare && s.rim[v] > 0 && beyond > rimBelow,
-			i > 0 && crowns[i-1].core(s, b, int(v)), i+1 < len(crowns) && crowns[i+1].core(s, b, int(v)):
-			g.ToSink(int32(k), mincut.Endless)
-		default:
-			in := pull * s.area[v] * max(0, 0.6*c.length-depth)
-			smooth := 0.0
-			if c.tooth.Position() >= 6 { // anterior teeth have large smooth faces
-				smooth = max(0, (smoothRelief-s.relief[v])/smoothRelief)
-			}
-			if smooth > 0 {
-				in = 0
-			}
-			rim := bareCost
-			if !bare {
-				rim = rimCost * (1 + rimRise*max(0, beyond))
-			}
-			out := pull*s.area[v]*max(0, depth-c.length) + rim*s.rim[v] + smoothPush*s.area[v]*smooth
-			g.FromSource(int32(k), int32(in/quantum))
-			g.ToSink(int32(k), int32(out/quantum))
-		}
+		in, out := pull(int(v))
+		g.FromSource(int32(k), capacity(in))
+		g.ToSink(int32(k), capacity(out))
 	}
 	for _, e := range s.edges {
-		p, q := local[e.V[0]], local[e.V[1]]
+		a, b := local[e.V[0]], local[e.V[1]]
 		switch {
-		case p < 0 && q < 0:
-		case p < 0:
-			g.ToSink(q, mincut.Endless) // at the rim of the surface in question
-		case q < 0:
-			g.ToSink(p, mincut.Endless)
+		case a < 0 && b < 0:
+		case a < 0:
+			g.ToSink(b, mincut.Endless) // at the rim of the surface in question
+		case b < 0:
+			g.ToSink(a, mincut.Endless)
 		default:
-			g.Join(p, q, int32(s.borderCost(e.V[0], e.V[1])/quantum))
+			g.Join(a, b, int32(s.borderCost(e.V[0], e.V[1])/quantum))
 		}
 	}
 	side := g.Cut()
