@@ -142,7 +142,22 @@ type groove struct {
 	pit  float64 // extra depth at the first point
 }
 
+// near says whether any of the groove may reach a place: most places are out of reach.
+func (g *groove) near(m, b float64) bool {
+	w := 1.5 * g.wide // a pit is somewhat wider than the groove
+	for i := 1; i < len(g.pts); i++ {
+		p, q := &g.pts[i-1], &g.pts[i]
+		if m >= min(p[0], q[0])-w && m <= max(p[0], q[0])+w && b >= min(p[1], q[1])-w && b <= max(p[1], q[1])+w {
+			return true
+		}
+	}
+	return false
+}
+
 func (g *groove) depth(m, b float64) float64 {
+	if !g.near(m, b) {
+		return 0
+	}
 	best, at := math.Inf(1), 0.0
 	total := 0.0
 	for i := 1; i < len(g.pts); i++ {
