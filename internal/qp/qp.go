@@ -57,17 +57,43 @@ const dependent = 1e-14
 // whose multiplier would become negative. It needs no feasible start, and the
 // result depends on the problem alone.
 func Solve(p *Problem) (Solution, error) {
+	x, err := Prepare(p)
+	if err != nil {
+		return Solution{}, err
+	}
+	return x.Solve(p.G)
+}
+
+// Prepared is a problem made ready to be solved for more than one linear part.
+type Prepared struct {
+	p    *Problem
+	n    int
+	rows sparse
+	j    []float64 // L⁻ᵀ of H = LLᵀ, n×n row-major
+}
+
+// Prepare does what does not depend on the linear part. The problem must not be changed but
+// for G, which is not looked at again.
+func Prepare(p *Problem) (*Prepared, error) {
 	n := len(p.G)
 	if len(p.H) != n*n || len(p.A) != n*len(p.B) {
-		return Solution{}, fmt.Errorf("qp: %d unknowns do not go with %d numbers in H, %d in A and %d in B", n, len(p.H), len(p.A), len(p.B))
+		return nil, fmt.Errorf("qp: %d unknowns do not go with %d numbers in H, %d in A and %d in B", n, len(p.H), len(p.A), len(p.B))
 	}
-	s := solver{p: p, n: n, tol: p.Tolerance, rows: newSparse(p.A, n)}
+	x := &Prepared{p: p, n: n, rows: newSparse(p.A, n)}
+	if !x.factor() {
+		return nil, ErrNotConvex
+	}
+	return x, nil
+}
+
+// Solve is [Solve] with another linear part.
+func (x *Prepared) Solve(g []float64) (Solution, error) {
+	n := x.n
+	s := solver{p: x.p, n: n, tol: x.p.Tolerance, rows: &x.rows, j: slices.Clone(x.j)}
 	if s.tol == 0 {
 		s.tol = 1e-12
 	}
-	if !s.start() {
-		return Solution{}, ErrNotConvex
-	}
+	s.start(g)
 	// Each pass raises the dual, so no active set comes twice but by rounding.
 	for range 50*n + 1000 {
 		row, slack := s.mostViolated()
@@ -111,7 +137,7 @@ type solver struct {
 	p    *Problem
 	n    int
 	tol  float64
-	rows sparse
+	rows *sparse
 	x    []float64
 	// With the active rows N: JᵀN = (R, 0)ᵀ and JJᵀ = H⁻¹.
 	j      []float64 // n×n row-major
@@ -122,13 +148,13 @@ type solver struct {
 	back   []float64
 }
 
-// start factors H = LLᵀ and goes to the unconstrained minimum.
-func (s *solver) start() bool {
-	n := s.n
+// factor takes H apart; false where it is not positive definite.
+func (x *Prepared) factor() bool {
+	n := x.n
 	l := make([]float64, n*n)
 	for i := range n {
 		for k := range i + 1 {
-			sum := s.p.H[i*n+k]
+			sum := x.p.H[i*n+k]
 			for m, v := range l[i*n : i*n+k] {
 				if v != 0 {
 					sum -= v * l[k*n+m]
@@ -145,7 +171,7 @@ func (s *solver) start() bool {
 		}
 	}
 	// J = L⁻ᵀ, column by column of L⁻¹.
-	s.j = make([]float64, n*n)
+	x.j = make([]float64, n*n)
 	for k := range n {
 		for i := k; i < n; i++ {
 			v := 0.0
@@ -154,15 +180,21 @@ func (s *solver) start() bool {
 			}
 			for m, w := range l[i*n+k : i*n+i] {
 				if w != 0 {
-					v -= w * s.j[k*n+k+m]
+					v -= w * x.j[k*n+k+m]
 				}
 			}
-			s.j[k*n+i] = v / l[i*n+i]
+			x.j[k*n+i] = v / l[i*n+i]
 		}
 	}
+	return true
+}
+
+// start goes to the unconstrained minimum.
+func (s *solver) start(g []float64) {
+	n := s.n
 	s.r = make([]float64, n*n)
 	s.d, s.back, s.x = make([]float64, n), make([]float64, n), make([]float64, n)
-	for k, g := range s.p.G {
+	for k, g := range g {
 		for i, v := range s.j[k*n : k*n+n] {
 			s.d[i] -= v * g
 		}
@@ -172,7 +204,6 @@ func (s *solver) start() bool {
 			s.x[i] += s.j[i*n+k] * s.d[k]
 		}
 	}
-	return true
 }
 
 func (s *solver) mostViolated() (row int, slack float64) {

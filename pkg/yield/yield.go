@@ -52,7 +52,8 @@ type yielder struct {
 	spring [][3]casefile.Spring // along the three axes
 	sites  []yieldSite
 
-	problem *qp.Problem // but for the force
+	problem  *qp.Problem // but for the force
+	prepared *qp.Prepared
 }
 
 // loose is a stiffness, in N/mm, that is nothing beside those of teeth; it makes
@@ -62,8 +63,8 @@ const loose = 1e-3
 // looseRounds is how often the program is repeated.
 const looseRounds = 4
 
-// program writes down the equilibrium but for the force, see [yielder.solve].
-func (y *yielder) program() *qp.Problem {
+// prepare writes down the equilibrium but for the force, see [yielder.solve].
+func (y *yielder) prepare() (err error) {
 	m, n := len(y.free), len(y.free)+6*len(y.teeth)
 	p := &qp.Problem{H: make([]float64, n*n), G: make([]float64, n), Tolerance: 1e-11}
 	for i := range m {
@@ -102,7 +103,9 @@ func (y *yielder) program() *qp.Problem {
 		}
 		add(-s.gap, at...)
 	}
-	return p
+	y.problem = p
+	y.prepared, err = qp.Prepare(p)
+	return err
 }
 
 // solve finds the equilibrium under a force: the minimum of
@@ -122,7 +125,7 @@ func (y *yielder) solve(force float64) (qp.Solution, float64, error) {
 			p.G[i] = -force*y.push[i] - loose*last[i]
 		}
 		var err error
-		if sol, err = qp.Solve(p); err != nil {
+		if sol, err = y.prepared.Solve(p.G); err != nil {
 			return sol, 0, err
 		}
 		off := 0.0
@@ -414,7 +417,9 @@ func newYielder(pair *casts.Casts, support *casefile.Support) (*yielder, error) 
 	if len(y.sites) == 0 {
 		return nil, fmt.Errorf("%w: no teeth come near each other", ErrYield)
 	}
-	y.problem = y.program()
+	if err := y.prepare(); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrYield, err)
+	}
 	return y, nil
 }
 

@@ -13,7 +13,7 @@ import (
 
 // two teeth on springs under a stiff plate that only goes up, the second a step
 // lower.
-func two(step float64, spring casefile.Spring) *yielder {
+func two(t *testing.T, step float64, spring casefile.Spring) *yielder {
 	stiff := casefile.Spring{Soft: 1e7, Firm: 2e7, Free: 1}
 	site := func(u, l dentition.ToothID, gap float64) yieldSite {
 		return yieldSite{upper: u, lower: l, gap: gap, normal: r3.Vec{Z: -1}, row: kinematics.Twist{0, 0, -1}}
@@ -27,7 +27,7 @@ func two(step float64, spring casefile.Spring) *yielder {
 		spring: [][3]casefile.Spring{firm, firm, {spring, stiff, stiff}, {twice, stiff, stiff}},
 		sites:  []yieldSite{site(16, 46, 0), site(26, 36, step)},
 	}
-	y.problem = y.program()
+	require.NoError(t, y.prepare())
 	return y
 }
 
@@ -42,7 +42,7 @@ func on(s findings.YieldStep, tooth findings.Part) findings.YieldLoad {
 
 // Two springs in parallel share a force as their stiffnesses.
 func TestYieldShares(t *testing.T) {
-	s, err := two(0, casefile.Spring{Soft: 100, Firm: 1000, Free: 1}).step(6)
+	s, err := two(t, 0, casefile.Spring{Soft: 100, Firm: 1000, Free: 1}).step(6)
 	require.NoError(t, err)
 	require.InDelta(t, 2, on(s, 46).ForceN, 1e-3)
 	require.InDelta(t, 4, on(s, 36).ForceN, 1e-3)
@@ -54,7 +54,7 @@ func TestYieldShares(t *testing.T) {
 // The second tooth joins in when the first has given by the step, and the free
 // phase ends where it should.
 func TestYieldOrderAndPhases(t *testing.T) {
-	y := two(0.03, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
+	y := two(t, 0.03, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
 	for _, c := range []struct{ force, first, second float64 }{
 		{1, 1, 0},                // 10 µm, soft
 		{2, 2, 0},                // 20 µm, the end of the free phase
@@ -81,7 +81,7 @@ func TestYieldOrderAndPhases(t *testing.T) {
 // The force at which the second tooth joins in is found between two steps: 12 N by the closed
 // form, within 2 %, and the same from any steps around it.
 func TestYieldFindsWhereAPairBegins(t *testing.T) {
-	y := two(0.03, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
+	y := two(t, 0.03, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
 	for _, steps := range [][2]float64{{1, 200}, {11.9, 12.1}, {5, 13}} {
 		out := &findings.Yielding{}
 		low, err := y.step(steps[0])
@@ -100,7 +100,7 @@ func TestYieldFindsWhereAPairBegins(t *testing.T) {
 // A tooth that carries just less than teeth were measured with is not beyond that, one that
 // carries just more is: 50 N along its axis.
 func TestYieldBeyondWhatWasMeasured(t *testing.T) {
-	y := two(10, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
+	y := two(t, 10, casefile.Spring{Soft: 100, Firm: 1000, Free: 0.02})
 	for force, want := range map[float64]bool{49.9: false, 50.1: true} {
 		s, err := y.step(force)
 		require.NoError(t, err)
