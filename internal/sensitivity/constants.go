@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // constant is a number that a file gives a name: a constant or a field of a literal.
@@ -63,6 +64,8 @@ func (c *constant) times(source []byte, factor float64) []byte {
 	text := strconv.FormatFloat(x*factor, 'g', 6, 64)
 	if _, err := strconv.Atoi(c.text); err == nil {
 		text = strconv.Itoa(int(math.Round(x * factor)))
+	} else if !strings.ContainsAny(text, ".e") {
+		text += ".0" // it stays no whole number where its type follows from it
 	}
 	if text == c.text {
 		return nil

@@ -32,7 +32,7 @@ func TestConstants(t *testing.T) {
 		names = append(names, c.name+" "+c.text)
 	}
 	require.Equal(t, []string{"reach 2.5", "few 12", "near 4", "width 0.5"}, names)
-	require.Contains(t, string(got[0].times([]byte(sample), 0.8)), "const reach = 2 // mm")
+	require.Contains(t, string(got[0].times([]byte(sample), 0.8)), "const reach = 2.0 // mm")
 	require.Contains(t, string(got[1].times([]byte(sample), 1.2)), "few  = 14\n")
 	require.Contains(t, string(got[3].times([]byte(sample), 1.2)), "width: 0.6}")
 	one := constant{text: "2", offset: 0}
