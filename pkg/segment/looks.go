@@ -41,7 +41,7 @@ func (p *picture) archFrame(c *curve, jaw dentition.Jaw) *archFrame {
 	}
 	mid := p.midline(c)
 	const pace = 0.25
-	n := int(reachBack / pace)
+	n := int(math.Round(reachBack / pace))
 	for i := -n; i <= n; i++ {
 		a.curve, a.station = append(a.curve, at(mid+sign*float64(i)*pace)), append(a.station, float64(i)*pace)
 	}

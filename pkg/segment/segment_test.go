@@ -201,7 +201,7 @@ func TestAlong(t *testing.T) {
 // valleys between them.
 func TestNumberDrawnBand(t *testing.T) {
 	draw := func(present func(place int) bool) (*band, map[dentition.ToothID][2]float64) {
-		n := int(2*reachBack/pace) + 1
+		n := int(math.Round(2*reachBack/pace)) + 1
 		b := &band{first: -reachBack, top: make([]float64, n), seam: make([]float64, n), valley: make([]float64, n),
 			crown: make([]float64, n), thick: make([]float64, n)}
 		for i := range n {

@@ -81,7 +81,7 @@ func unroll(s *surface, a *archFrame) *band {
 
 // lookAlong samples the surface near the curve.
 func lookAlong(s *surface, a *archFrame) (*band, []sample) {
-	n := int(2*reachBack/pace) + 1
+	n := int(math.Round(2*reachBack/pace)) + 1
 	b := &band{first: -reachBack, top: make([]float64, n)}
 	verts := s.mesh.Vertices()
 	b.station, b.outside, b.height = make([]float64, len(verts)), make([]float64, len(verts)), make([]float64, len(verts))
