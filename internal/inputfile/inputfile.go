@@ -45,6 +45,9 @@ func Check(path string) error {
 		if _, there := os.Lstat(path); there == nil {
 			return ErrDangling
 		}
+		if path == "-" {
+			return fmt.Errorf("%w: standard input is not read; write what comes through it to a file first", ErrKind)
+		}
 	}
 	if err != nil {
 		return reason(err)

@@ -19,7 +19,7 @@ func TestOnlyFilesAreRead(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte("content"), 0o600))
 	require.NoError(t, os.Symlink(pipe, filepath.Join(dir, "link")))
 	for path, what := range map[string]string{pipe: "not a pipe", filepath.Join(dir, "link"): "not a pipe",
-		"/dev/zero": "not a device", dir: "not a folder"} {
+		"/dev/zero": "not a device", dir: "not a folder", "-": "standard input is not read"} {
 		_, _, err := Open(path)
 		require.ErrorIs(t, err, ErrKind)
 		require.ErrorContains(t, err, what)
