@@ -111,6 +111,9 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 			if err != nil {
 				return err
 			}
+			if n > maxCorners {
+				return src.fault(tooManyCorners())
+			}
 			corners = corners[:0]
 			for range n {
 				c, err := src.number(prop.value)
@@ -120,9 +123,7 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 				if !(c >= 0 && c < float64(vertices)) || c != math.Trunc(c) {
 					return src.fault(wrap(mesh.ErrIndexRange, "found %g, expected a whole number from 0 to %d", c, vertices-1))
 				}
-				if corners, err = corner(corners, mesh.VertexID(c)); err != nil {
-					return src.fault(err)
-				}
+				corners = append(corners, mesh.VertexID(c))
 			}
 			if err := b.fan(corners); err != nil {
 				return src.fault(err)

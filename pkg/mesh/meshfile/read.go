@@ -286,10 +286,14 @@ func tooMany() error {
 	return wrap(ErrCount, "more than %d triangles; thin the scan out, which loses nothing that a scanner can see", maxTriangles)
 }
 
+func tooManyCorners() error {
+	return wrap(ErrSyntax, "found a face with more than %d corners, no scan has such", maxCorners)
+}
+
 // corner adds a corner to a polygon.
 func corner(corners []mesh.VertexID, v mesh.VertexID) ([]mesh.VertexID, error) {
 	if len(corners) == maxCorners {
-		return nil, wrap(ErrSyntax, "found a face with more than %d corners, no scan has such", maxCorners)
+		return nil, tooManyCorners()
 	}
 	return append(corners, v), nil
 }
