@@ -18,7 +18,7 @@ import (
 func TestInBrowser(t *testing.T) {
 	view := filepath.Join("..", "..", "pkg", "report", "internal", "view")
 	for _, need := range []string{"/usr/bin/chromium", filepath.Join(view, "node_modules", "playwright-core"),
-		filepath.Join(view, "dist", "view.js")} {
+		filepath.Join(view, "dist", "view.js.gz")} {
 		if _, err := os.Stat(need); err != nil {
 			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
 				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)

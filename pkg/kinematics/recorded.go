@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/integrate/quad"
+	"gonum.org/v1/gonum/interp"
 )
 
 // PathPoint is a place on a recorded condylar path, in mm from the rest
@@ -14,7 +15,7 @@ type PathPoint struct{ Forward, Down float64 }
 // recorded is the graph of down over forward, cut into panels on each of which
 // Gauss-Legendre quadrature gives the length to rounding.
 type recorded struct {
-	down monotone
+	down interp.FritschButland
 	// Panel i reaches from forward x[i] to x[i+1], and from travel s[i] to
 	// s[i+1].
 	x, s []float64
@@ -65,7 +66,10 @@ func Recorded(points []PathPoint) (CondylarPath, error) {
 		}
 		xs[i], ys[i] = p.Forward, p.Down
 	}
-	r := &recorded{down: newMonotone(xs, ys), end: points[len(points)-1], x: []float64{0}, s: []float64{0}}
+	r := &recorded{end: points[len(points)-1], x: []float64{0}, s: []float64{0}}
+	if err := r.down.Fit(xs, ys); err != nil {
+		return nil, fmt.Errorf("%w: recorded condylar path: %w", ErrSetting, err)
+	}
 	quad.Legendre{}.FixedLocations(r.node[:], r.weight[:], 0, 1)
 	for i := range xs[1:] {
 		r.cut(xs[i], xs[i+1], r.length(xs[i], xs[i+1]), maxHalvings)
@@ -94,8 +98,7 @@ func (r *recorded) cut(x0, x1, whole float64, halvings int) {
 func (r *recorded) length(x0, x1 float64) float64 {
 	var sum float64
 	for i, u := range r.node {
-		_, slope := r.down.at(x0 + u*(x1-x0))
-		sum += r.weight[i] * math.Hypot(1, slope)
+		sum += r.weight[i] * math.Hypot(1, r.down.PredictDerivative(x0+u*(x1-x0)))
 	}
 	return sum * (x1 - x0)
 }
@@ -127,8 +130,7 @@ func (r *recorded) At(t float64) (forward, down float64) {
 		} else {
 			a = x
 		}
-		_, slope := r.down.at(x)
-		step := miss / math.Hypot(1, slope)
+		step := miss / math.Hypot(1, r.down.PredictDerivative(x))
 		next := x - step
 		if math.Abs(step) <= 1e-13*(r.x[hi]-x0) {
 			// The last step may still overshoot the bracket, and with it the end of
@@ -144,6 +146,5 @@ func (r *recorded) At(t float64) (forward, down float64) {
 		}
 		x = next
 	}
-	down, _ = r.down.at(x)
-	return x, down
+	return x, r.down.Predict(x)
 }

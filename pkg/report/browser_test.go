@@ -22,7 +22,7 @@ import (
 func TestPageInBrowser(t *testing.T) {
 	for _, need := range []string{"/usr/bin/chromium",
 		filepath.Join("internal", "view", "node_modules", "playwright-core"), filepath.Join("internal", "view", "dist",
-			"view.js"), filepath.Join("internal", "view", "test.mjs")} {
+			"view.js.gz"), filepath.Join("internal", "view", "test.mjs")} {
 		if _, err := os.Stat(need); err != nil {
 			if os.Getenv("CUSPTRACE_BROWSER") == "require" {
 				t.Fatalf("%s is missing: install chromium and run go generate ./pkg/report", need)

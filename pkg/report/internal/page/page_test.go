@@ -1,6 +1,8 @@
 package page
 
 import (
+	"bytes"
+	"compress/gzip"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -40,7 +42,12 @@ func TestPageWithoutView(t *testing.T) {
 	require.False(t, strings.Contains(without, `class="go"`))
 	require.False(t, strings.Contains(without, "canvas id"))
 	require.True(t, strings.Contains(without, "data:image/png;base64,"))
-	with := page(fstest.MapFS{"dist/view.js": {Data: []byte("//")}})
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	_, err = z.Write([]byte("//"))
+	require.NoError(t, err)
+	require.NoError(t, z.Close())
+	with := page(fstest.MapFS{"dist/view.js.gz": {Data: packed.Bytes()}})
 	require.False(t, strings.Contains(with, "go generate ./pkg/report"))
 	require.True(t, strings.Contains(with, `class="go"`))
 	require.True(t, strings.Contains(with, "canvas id"))

@@ -4,12 +4,14 @@ package view
 import (
 	"bytes"
 	"compress/flate"
+	"compress/gzip"
 	"embed"
 	"encoding/base64"
 	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"html/template"
+	"io"
 	"io/fs"
 	"math"
 
@@ -97,9 +99,23 @@ type viewFrame struct {
 	Clearance map[string]float64 `json:"clearance,omitempty"`
 }
 
+// unpacked is the script of the view.
+func unpacked(built fs.FS) ([]byte, error) {
+	f, err := built.Open("dist/view.js.gz")
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	z, err := gzip.NewReader(f)
+	if err != nil {
+		return nil, err
+	}
+	return io.ReadAll(z)
+}
+
 // New takes the view from where it was built; nil where it was not.
 func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display) (*Bundle, error) {
-	script, err := fs.ReadFile(built, "dist/view.js")
+	script, err := unpacked(built)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
