@@ -39,12 +39,23 @@ const bumpCore = 1.0 / 3
 // any length), full within a third of the radius and smoothly down to nothing at the
 // radius. Vertices for which own says no stay; nil takes all.
 func Bump(m *mesh.Mesh, at, along r3.Vec, heightUm, radius float64, own func(mesh.VertexID) bool) (*mesh.Mesh, error) {
-	d := r3.Scale(heightUm/1000, r3.Unit(along))
+	return BumpWithin(m, at, along, heightUm, radius, func(v mesh.VertexID, _ r3.Vec) float64 {
+		if own == nil || own(v) {
+			return math.Inf(1)
+		}
+		return 0
+	})
+}
+
+// BumpWithin is Bump where no vertex rises by more µm than most says of it and its place.
+func BumpWithin(m *mesh.Mesh, at, along r3.Vec, heightUm, radius float64, most func(mesh.VertexID, r3.Vec) float64) (*mesh.Mesh, error) {
+	way := r3.Unit(along)
 	verts := append([]r3.Vec(nil), m.Vertices()...)
 	for v, p := range verts {
 		r := r3.Norm(r3.Sub(p, at)) / radius
-		if r < 1 && (own == nil || own(mesh.VertexID(v))) {
-			verts[v] = r3.Add(p, r3.Scale(1-step((r-bumpCore)/(1-bumpCore)), d))
+		if r < 1 {
+			by := min(heightUm*(1-step((r-bumpCore)/(1-bumpCore))), most(mesh.VertexID(v), p))
+			verts[v] = r3.Add(p, r3.Scale(by/1000, way))
 		}
 	}
 	return mesh.New(verts, m.Triangles())

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"math"
 	"math/rand/v2"
 
 	"github.com/golang/geo/s1"
@@ -25,6 +26,15 @@ type arches struct {
 	upperTeeth   *dentition.Labels
 	lowerTeeth   *dentition.Labels
 	stops        []stop
+	pair         *pair // the two as they are, ready for closing; nil until asked for
+}
+
+// ready is the pair of the arches as they are now.
+func (d *arches) ready(ctx context.Context) (p *pair, err error) {
+	if d.pair == nil {
+		d.pair, err = newPair(ctx, d.upper, d.lower)
+	}
+	return d.pair, err
 }
 
 // A stop is where two teeth touch in intercuspation.
@@ -64,15 +74,14 @@ func base(ctx context.Context, seed, k uint64, triangles int) (*arches, error) {
 	return nil, last
 }
 
-// A pair is two surfaces ready for closing.
+// A pair is two surfaces ready for closing. It is not changed once made.
 type pair struct {
-	up, lo  *contact.Arch
-	closer  *contact.Closer
-	scratch contact.CloserScratch
+	up, lo *contact.Arch
+	closer *contact.Closer
 }
 
 func newPair(ctx context.Context, upper, lower *mesh.Mesh) (*pair, error) {
-	up, err := contact.NewArch(ctx, upper, nil, contact.Options{})
+	up, err := contact.NewArch(ctx, upper, nil, contact.Options{Workers: 1})
 	if err != nil {
 		return nil, err
 	}
@@ -81,24 +90,28 @@ func newPair(ctx context.Context, upper, lower *mesh.Mesh) (*pair, error) {
 
 // withLower is a pair of an upper arch that is ready and another lower one.
 func withLower(ctx context.Context, up *contact.Arch, lower *mesh.Mesh) (*pair, error) {
-	lo, err := contact.NewArch(ctx, lower, nil, contact.Options{})
+	lo, err := contact.NewArch(ctx, lower, nil, contact.Options{Workers: 1})
 	if err != nil {
 		return nil, err
 	}
 	p := &pair{up: up, lo: lo}
-	p.closer, err = contact.NewCloser(ctx, up, lo, contact.Options{})
+	p.closer, err = contact.NewCloser(ctx, up, lo, contact.Options{Workers: 1})
 	return p, err
 }
 
-// close is the first touch at a station, and the length (mm) of its spot's lever.
-func (p *pair) close(st kinematics.Station) (contact.Closing, float64, error) {
-	touch, err := p.closer.Close(st.Base(), &p.scratch)
+// close is the first touch at a station.
+func (p *pair) close(st kinematics.Station) (contact.Closing, error) {
+	touch, err := p.closer.Close(st.Base(), &contact.CloserScratch{})
 	if err != nil {
-		return touch, 0, fmt.Errorf("at %g mm of %v: %w", st.Travel, st.Movement, err)
+		return touch, fmt.Errorf("at %g mm of %v: %w", st.Travel, st.Movement, err)
 	}
-	q := touch.Pose.Inverse().Apply(touch.Point)
-	q.X = 0
-	return touch, r3.Norm(q), nil
+	return touch, nil
+}
+
+// lever is how far the spot of a closing lies from the hinge axis, mm.
+func lever(c *contact.Closing) float64 {
+	q := c.Pose.Inverse().Apply(c.Point)
+	return math.Hypot(q.Y, q.Z)
 }
 
 // toothOf is the tooth of a triangle, by its corners' labels.
@@ -109,4 +122,18 @@ func toothOf(m *mesh.Mesh, l *dentition.Labels, t mesh.TriID) dentition.ToothID 
 		}
 	}
 	return dentition.NoTooth
+}
+
+// middles are the middles of the vertices of every tooth.
+func middles(m *mesh.Mesh, l *dentition.Labels) map[dentition.ToothID]r3.Vec {
+	out, count := map[dentition.ToothID]r3.Vec{}, map[dentition.ToothID]float64{}
+	for v, p := range m.Vertices() {
+		t := l.Vertex(mesh.VertexID(v))
+		out[t] = r3.Add(out[t], p)
+		count[t]++
+	}
+	for t, n := range count {
+		out[t] = r3.Scale(1/n, out[t])
+	}
+	return out
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -21,22 +20,45 @@ const (
 	highSpot   = "high spot"
 	nonworking = "nonworking interference"
 	protrusive = "protrusive interference"
+	working    = "working-side interference"
 	wornCanine = "worn canine"
 	facet      = "wear facet"
 	roll       = "rolled lower cast"
 	shifted    = "shifted lower cast"
 )
 
-var kinds = []string{highSpot, nonworking, protrusive, wornCanine, facet, roll, shifted}
+var kinds = []string{highSpot, nonworking, wornCanine, protrusive, facet, working, roll, shifted}
 
 // A fault is one built fault and what closings, not the generator, say of it.
 type fault struct {
 	kind         string
 	movement     kinematics.Movement // 0 in intercuspation
 	upper, lower dentition.ToothID
-	travel       float64 // where it is strongest, mm
-	size         float64 // µm, mm² for a facet, degrees for a roll
-	way          r3.Vec  // of a shift, mm
+	travel       float64    // where it is strongest, mm
+	size         float64    // µm, mm² for a facet, degrees for a roll
+	way          r3.Vec     // of a shift, mm; of a facet the slide that ground it
+	bare         *mesh.Mesh // the lower arch before a bump was raised on it
+}
+
+// raised says whether a fault is a bump that meets in a movement.
+func (f *fault) raised() bool {
+	return f.kind == nonworking || f.kind == protrusive || f.kind == working
+}
+
+// beside says whether a second fault of some kind may be built beside f. A displaced cast hides
+// others and makes some; what meets in a movement has no known size where a high spot lets
+// the casts seat elsewhere.
+func (f *fault) beside(kind string) bool {
+	second := fault{kind: kind}
+	switch {
+	case kind == f.kind, f.kind == roll, f.kind == shifted, kind == roll, kind == shifted:
+		return false
+	case f.kind == highSpot:
+		return !second.raised()
+	case kind == highSpot:
+		return !f.raised()
+	}
+	return true
 }
 
 // errNoPlace says that a fault has no place on this dentition; another is drawn.
@@ -47,14 +69,12 @@ func build(ctx context.Context, d *arches, kind string, rng *rand.Rand) (fault, 
 	switch kind {
 	case highSpot:
 		return raise(ctx, d, rng)
-	case nonworking:
-		return obstruct(ctx, d, []kinematics.Movement{kinematics.Right, kinematics.Left}[rng.IntN(2)], rng)
-	case protrusive:
-		return obstruct(ctx, d, kinematics.Protrusive, rng)
+	case nonworking, protrusive, working:
+		return obstruct(ctx, d, kind, rng)
 	case wornCanine:
 		return wear(ctx, d, rng)
 	case facet:
-		return grind(d, rng)
+		return grind(ctx, d, rng)
 	case roll:
 		return tilt(d, rng)
 	case shifted:
@@ -70,7 +90,7 @@ func raise(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	for s.lower.Type().Anterior() {
 		s = d.stops[rng.IntN(len(d.stops))]
 	}
-	before, err := newPair(ctx, d.upper, d.lower)
+	before, err := d.ready(ctx)
 	if err != nil {
 		return fault{}, err
 	}
@@ -87,153 +107,24 @@ func raise(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	if err != nil {
 		return fault{}, err
 	}
-	was, _, err := before.close(st)
+	was, err := before.close(st)
 	if err != nil {
 		return fault{}, err
 	}
-	is, lever, err := after.close(st)
+	is, err := after.close(st)
 	if err != nil {
 		return fault{}, err
 	}
 	f := fault{kind: highSpot, upper: toothOf(d.upper, d.upperTeeth, is.Upper), lower: toothOf(high, d.lowerTeeth, is.Lower)}
-	if f.size = 1000 * lever * (is.Opening - was.Opening).Radians(); f.lower != s.lower || f.size < 20 {
+	if f.size = 1000 * lever(&is) * (is.Opening - was.Opening).Radians(); f.lower != s.lower || f.size < 20 {
 		return f, errNoPlace
 	}
-	d.lower = high
+	d.lower, d.pair = high, after
 	return f, nil
 }
 
-// Obstacles: the travels at which they meet and the last one that counts, mm.
-const (
-	earliest, latest = 0.8, 2.0
-	lastTravel       = 3.0
-	travelStep       = 0.1
-	obstacleRadius   = 1.3
-	candidates       = 12
-)
-
-// obstruct raises a bump on a lower molar that clears in intercuspation and meets the
-// upper arch in a movement.
-func obstruct(ctx context.Context, d *arches, m kinematics.Movement, rng *rand.Rand) (fault, error) {
-	before, err := newPair(ctx, d.upper, d.lower)
-	if err != nil {
-		return fault{}, err
-	}
-	travel := earliest + (latest-earliest)*rng.Float64()
-	st, err := d.settings.Station(m, travel)
-	if err != nil {
-		return fault{}, err
-	}
-	at, _, err := before.close(st)
-	if err != nil {
-		return fault{}, err
-	}
-	side := dentition.Right
-	switch {
-	case m == kinematics.Right, m == kinematics.Protrusive && rng.IntN(2) == 0:
-		side = dentition.Left
-	}
-	height := 0.06 + 0.19*rng.Float64()
-	for _, c := range before.places(d, side, at.Pose, height) {
-		if ctx.Err() != nil {
-			return fault{}, ctx.Err()
-		}
-		f, lower, err := tryObstacle(ctx, d, before, m, c, height)
-		if errors.Is(err, errNoPlace) {
-			continue
-		}
-		if err == nil {
-			d.lower = lower
-		}
-		return f, err
-	}
-	return fault{}, errNoPlace
-}
-
-// place is a vertex of the lower arch with its room to the upper arch along the arc of
-// closing, in intercuspation and at the wanted travel, mm.
-type place struct {
-	v          mesh.VertexID
-	here, then float64
-}
-
-// places lists where a bump of some height could meet at a pose and still clear in
-// intercuspation, the roomiest first.
-func (p *pair) places(d *arches, side dentition.Side, pose kinematics.Pose, height float64) []place {
-	var out []place
-	for v, q := range d.lower.Vertices() {
-		t := d.lowerTeeth.Vertex(mesh.VertexID(v))
-		if t == dentition.NoTooth || !t.Type().Molar() || t.Side() != side {
-			continue
-		}
-		up := faultkit.Closing(q)
-		now, ok1 := p.up.Index.Ray(q, up, 4)
-		then, ok2 := p.up.Index.Ray(pose.Apply(q), pose.Rotate(up), 2)
-		if ok2 && (!ok1 || now.Dist > then.Dist+height+0.1) {
-			here := 4.0
-			if ok1 {
-				here = now.Dist
-			}
-			out = append(out, place{mesh.VertexID(v), here, then.Dist})
-		}
-	}
-	slices.SortStableFunc(out, func(a, b place) int {
-		if a.here-a.then > b.here-b.then {
-			return -1
-		}
-		return 1
-	})
-	step := max(1, len(out)/candidates)
-	var some []place
-	for i := 0; i < len(out) && len(some) < candidates; i += step {
-		some = append(some, out[i])
-	}
-	return some
-}
-
-// tryObstacle raises a bump at a place and takes its measure by closings with and
-// without it at every travel.
-func tryObstacle(ctx context.Context, d *arches, before *pair, m kinematics.Movement, c place, height float64) (fault, *mesh.Mesh, error) {
-	q, tooth := d.lower.Vertex(c.v), d.lowerTeeth.Vertex(c.v)
-	own := func(v mesh.VertexID) bool { return d.lowerTeeth.Vertex(v) == tooth }
-	high, err := faultkit.Bump(d.lower, q, faultkit.Closing(q), 1000*(c.then+height), obstacleRadius, own)
-	if err != nil {
-		return fault{}, nil, err
-	}
-	after, err := withLower(ctx, before.up, high)
-	if err != nil {
-		return fault{}, nil, err
-	}
-	f := fault{kind: nonworking, movement: m, lower: tooth}
-	if m == kinematics.Protrusive {
-		f.kind = protrusive
-	}
-	for i := 0; float64(i)*travelStep <= lastTravel; i++ {
-		st, err := d.settings.Station(m, float64(i)*travelStep)
-		if err != nil {
-			return f, nil, err
-		}
-		was, _, err := before.close(st)
-		if err != nil {
-			return f, nil, err
-		}
-		is, lever, err := after.close(st)
-		if err != nil {
-			return f, nil, err
-		}
-		um := 1000 * lever * (is.Opening - was.Opening).Radians()
-		if i == 0 && um > 1 {
-			return f, nil, errNoPlace
-		}
-		if um > f.size && toothOf(high, d.lowerTeeth, is.Lower) == tooth {
-			f.size, f.travel, f.upper = um, st.Travel, toothOf(d.upper, d.upperTeeth, is.Upper)
-		}
-	}
-	if f.size < 50 || f.size > 400 || f.upper == dentition.NoTooth {
-		return f, nil, errNoPlace
-	}
-	return f, high, nil
-}
+// toIncisors is about how far the incisors lie from the hinge axis, mm.
+const toIncisors = 85
 
 // wear grinds the tip of an upper canine flat.
 func wear(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
@@ -248,7 +139,11 @@ func wear(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 		}
 	}
 	deep := 1 + rng.Float64()
-	before, err := newPair(ctx, d.upper, d.lower)
+	before, err := d.ready(ctx)
+	if err != nil {
+		return f, err
+	}
+	was, err := before.sweep(d, f.movement, travelStep)
 	if err != nil {
 		return f, err
 	}
@@ -260,45 +155,60 @@ func wear(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	if err != nil {
 		return f, err
 	}
-	for i := 1; float64(i)*travelStep <= lastTravel; i++ {
-		st, err := d.settings.Station(f.movement, float64(i)*travelStep)
-		if err != nil {
-			return f, err
-		}
-		was, _, err := before.close(st)
-		if err != nil {
-			return f, err
-		}
-		is, _, err := after.close(st)
-		if err != nil {
-			return f, err
-		}
-		if um := 1000 * 85 * (was.Opening - is.Opening).Radians(); um > f.size && toothOf(flat, d.upperTeeth, is.Upper) == f.upper {
-			f.size, f.travel = um, st.Travel
+	is, err := after.sweep(d, f.movement, travelStep)
+	if err != nil {
+		return f, err
+	}
+	for i := range is {
+		um := 1000 * toIncisors * (was[i].Opening - is[i].Opening).Radians()
+		if um > f.size && toothOf(flat, d.upperTeeth, is[i].Upper) == f.upper {
+			f.size, f.travel = um, float64(i)*travelStep
 		}
 	}
 	if f.size < 500 {
 		return f, errNoPlace
 	}
-	d.upper = flat
+	d.upper, d.pair = flat, after
 	return f, nil
 }
 
-// grind makes a flat on a lower molar or premolar at a stop, in a plane across the arc
-// of closing and inclined a little to it; its size is the flat area.
-func grind(d *arches, rng *rand.Rand) (fault, error) {
+// Facets: how far they are ground, mm, and by which angle their planes may lean across
+// the slide.
+const (
+	groundLeast, groundMore = 0.12, 0.1
+	groundWay               = 0.3 // travel that tells the slide
+	groundLean              = 10.0
+)
+
+// grind makes a flat on a lower molar or premolar at a stop, in the plane in which the
+// tooth slides there in a movement; its size is the flat area.
+func grind(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	s := d.stops[rng.IntN(len(d.stops))]
 	for s.lower.Type().Anterior() {
 		s = d.stops[rng.IntN(len(d.stops))]
 	}
-	n := faultkit.Closing(s.at)
-	n = kinematics.Rotation(r3.Vec{Y: 1}, s1.Angle(10*(rng.Float64()-0.5))*s1.Degree).Rotate(n)
-	on := r3.Add(s.at, r3.Scale(-0.12-0.1*rng.Float64(), n))
+	f := fault{kind: facet, lower: s.lower, movement: []kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive}[rng.IntN(3)]}
+	p, err := d.ready(ctx)
+	if err != nil {
+		return f, err
+	}
+	st, err := d.settings.Station(f.movement, groundWay)
+	if err != nil {
+		return f, err
+	}
+	touch, err := p.close(st)
+	if err != nil {
+		return f, err
+	}
+	f.way = r3.Unit(r3.Sub(touch.Pose.Apply(s.at), s.at))
+	up := faultkit.Closing(s.at)
+	n := r3.Unit(r3.Sub(up, r3.Scale(r3.Dot(up, f.way), f.way)))
+	n = kinematics.Rotation(f.way, s1.Angle(groundLean*(rng.Float64()-0.5))*s1.Degree).Rotate(n)
+	on := r3.Add(s.at, r3.Scale(-groundLeast-groundMore*rng.Float64(), n))
 	flat, err := faultkit.Ground(d.lower, on, n, 2, 0.6)
 	if err != nil {
-		return fault{}, err
+		return f, err
 	}
-	f := fault{kind: facet, lower: s.lower}
 	for t := range flat.All() {
 		a, b, c := flat.Corners(t)
 		in := func(p r3.Vec) bool {
@@ -312,7 +222,7 @@ func grind(d *arches, rng *rand.Rand) (fault, error) {
 	if f.size < 0.5 {
 		return f, errNoPlace
 	}
-	d.lower = flat
+	d.lower, d.pair = flat, nil
 	return f, nil
 }
 
@@ -323,7 +233,7 @@ func tilt(d *arches, rng *rand.Rand) (fault, error) {
 	if err != nil {
 		return fault{}, err
 	}
-	d.lower = moved
+	d.lower, d.pair = moved, nil
 	return fault{kind: roll, size: by}, nil
 }
 
@@ -336,6 +246,6 @@ func shift(d *arches, rng *rand.Rand) (fault, error) {
 	if err != nil {
 		return fault{}, err
 	}
-	d.lower = moved
+	d.lower, d.pair = moved, nil
 	return f, nil
 }

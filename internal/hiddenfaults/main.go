@@ -21,6 +21,8 @@ import (
 	"os"
 	"os/signal"
 	"slices"
+	"sync"
+	"syscall"
 
 	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -35,6 +37,7 @@ import (
 type options struct {
 	cases, bases, triangles int
 	seed                    uint64
+	workers                 int
 	verbose                 bool
 }
 
@@ -42,13 +45,14 @@ func main() {
 	var o options
 	flag.IntVar(&o.cases, "n", 100, "number of cases with faults")
 	flag.IntVar(&o.bases, "dentitions", 10, "number of dentitions that the cases share")
-	flag.IntVar(&o.triangles, "triangles", 110000, "triangles of each arch, about")
+	flag.IntVar(&o.triangles, "triangles", 80000, "triangles of each arch, about")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of all that is drawn")
+	flag.IntVar(&o.workers, "workers", 0, "number of cases at a time, 0 for one a processor")
 	flag.BoolVar(&o.verbose, "v", false, "print every case")
 	flag.Parse()
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if err := run(ctx, o, os.Stdout); err != nil {
+	if err := run(ctx, o, os.Stdout, os.Stderr); err != nil {
 		fmt.Fprintln(os.Stderr, "hiddenfaults:", err)
 		os.Exit(1)
 	}
@@ -56,6 +60,7 @@ func main() {
 
 // outcome is one case, with its faults or, without any, a faultless dentition.
 type outcome struct {
+	number               int
 	verdicts             []verdict
 	near, caused, beyond int
 	names                []string
@@ -63,54 +68,75 @@ type outcome struct {
 	note                 string
 }
 
-// run makes the dentitions, examines the cases and prints the table.
-func run(ctx context.Context, o options, w io.Writer) error {
+// run makes the dentitions, examines the cases and prints the table. Where it is interrupted
+// the table is of what is done.
+func run(ctx context.Context, o options, w, progress io.Writer) error {
 	bases := make([]*arches, min(o.bases, o.cases))
-	err := par.Chunks(ctx, len(bases), 1, 0, func(_, i, _ int) (err error) {
+	err := par.Chunks(ctx, len(bases), 1, o.workers, func(_, i, _ int) (err error) {
 		bases[i], err = base(ctx, o.seed, uint64(i), o.triangles)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	plain, faulty := make([]outcome, len(bases)), make([]outcome, o.cases)
-	err = par.Chunks(ctx, len(bases)+o.cases, 1, 0, func(_, i, _ int) (err error) {
-		if i < len(bases) {
-			plain[i], err = examine(ctx, bases[i], nil)
+	var mu sync.Mutex
+	var plain, faulty []outcome
+	err = par.Chunks(ctx, len(bases)+o.cases, 1, o.workers, func(_, i, _ int) error {
+		d, k, list := bases[i%len(bases)], i-len(bases), &faulty
+		var out outcome
+		var err error
+		if k < 0 {
+			list = &plain
+			out, err = examine(ctx, d, nil)
+		} else {
+			out, err = one(ctx, d, o.seed, uint64(k))
+		}
+		if err != nil {
 			return err
 		}
-		i -= len(bases)
-		faulty[i], err = one(ctx, bases[i%len(bases)], o.seed, uint64(i))
-		return err
+		mu.Lock()
+		defer mu.Unlock()
+		out.number = k
+		*list = append(*list, out)
+		fmt.Fprintf(progress, "\r%d of %d cases", len(plain)+len(faulty), len(bases)+o.cases)
+		return nil
 	})
-	if err != nil {
+	fmt.Fprintln(progress)
+	if err != nil && ctx.Err() == nil {
 		return err
 	}
+	slices.SortFunc(faulty, func(a, b outcome) int { return a.number - b.number })
 	return table(w, o, plain, faulty)
 }
+
+// tries is how often a kind of fault is tried on a dentition before the next kind is.
+const tries = 3
 
 // one builds one or two faults from a seed into a copy of a dentition and examines it.
 func one(ctx context.Context, of *arches, seed, k uint64) (outcome, error) {
 	rng := rand.New(rand.NewPCG(seed^0x5eed, k))
-	d := *of
+	d, faults := *of, []fault(nil)
 	count := 1 + rng.IntN(2)
-	var faults []fault
-	for try := 0; len(faults) < count && try < 12; try++ {
-		kind := kinds[(int(k)+try+len(faults))%len(kinds)]
-		if len(faults) > 0 && (kind == roll || kind == shifted || kind == faults[0].kind) {
-			continue // a rolled cast hides and makes others
+	for try := 0; len(faults) < count && try < tries*len(kinds); try++ {
+		kind := kinds[(int(k)+try/tries)%len(kinds)]
+		if len(faults) > 0 {
+			kind = kinds[rng.IntN(len(kinds))]
 		}
-		f, err := build(ctx, &d, kind, rng)
+		if len(faults) > 0 && !faults[0].beside(kind) {
+			continue
+		}
+		next := d
+		f, err := build(ctx, &next, kind, rng)
+		if err == nil && len(faults) > 0 {
+			err = faults[0].stands(ctx, &next, &f)
+		}
 		if errors.Is(err, errNoPlace) {
 			continue
 		}
 		if err != nil {
 			return outcome{}, err
 		}
-		faults = append(faults, f)
-		if kind == roll || kind == shifted {
-			break
-		}
+		d, faults = next, append(faults, f)
 	}
 	return examine(ctx, &d, faults)
 }

@@ -60,7 +60,8 @@ func numbered(f *findings.Findings) []found {
 
 // wanted is the kind of finding by which a fault shows, empty where it is not numbered.
 var wanted = map[string]findings.Kind{
-	highSpot: findings.KindPremature, nonworking: findings.KindNonworkingInterference, protrusive: findings.KindProtrusiveInterference, wornCanine: findings.KindShallow,
+	highSpot: findings.KindPremature, nonworking: findings.KindNonworkingInterference, protrusive: findings.KindProtrusiveInterference,
+	working: findings.KindWorkingInterference, wornCanine: findings.KindShallow,
 }
 
 // verdict is how one built fault came out.
@@ -78,7 +79,7 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 	switch f.kind {
 	case facet:
 		for i := range doc.Facets {
-			if w := &doc.Facets[i]; w.Tooth.Tooth() == f.lower {
+			if w := &doc.Facets[i]; w.Tooth.Tooth() == f.lower && slices.Contains(w.GroundBy, findings.Movement(f.movement.String())) {
 				v.hit = true
 				if share := w.AreaMM2 / f.size; math.IsNaN(v.sizeShare) || math.Abs(share-1) < math.Abs(v.sizeShare-1) {
 					v.sizeShare = share

@@ -69,15 +69,18 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 			all.add(v)
 			if o.verbose {
 				fmt.Fprintf(tw, "%d\t%s\t%s\t%v/%v\tat %.1f mm\tsize %.3g\tfound %v\trank %d\ttravel off %.2f\tsize ×%.2f\n",
-					i, v.kind, movementName(v.movement), v.upper, v.lower, v.travel, v.size, v.hit, v.rank, v.travelOff, v.sizeShare)
+					c.number, v.kind, movementName(v.movement), v.upper, v.lower, v.travel, v.size, v.hit, v.rank, v.travelOff, v.sizeShare)
 			}
 		}
 		if o.verbose && len(c.first) > 0 {
-			fmt.Fprintf(tw, "%d\tfirst: %v\n", i, c.first)
+			fmt.Fprintf(tw, "%d\tfirst: %v\n", c.number, c.first)
 		}
 		if o.verbose && (len(c.names) > 0 || c.note != "") {
-			fmt.Fprintf(tw, "%d\tbeside: %v %s\n", i, c.names, c.note)
+			fmt.Fprintf(tw, "%d\tbeside: %v %s\n", c.number, c.names, c.note)
 		}
+	}
+	if len(faulty) < o.cases {
+		fmt.Fprintf(tw, "interrupted after %d of %d cases\n", len(faulty), o.cases)
 	}
 	fmt.Fprintf(tw, "fault\tfound\ttravel within %.1f mm\tsize within %.0f %%\tamong the first two\n", travelRight, 100*sizeRight)
 	line := func(name string, t *tally) {
