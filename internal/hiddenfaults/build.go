@@ -181,7 +181,7 @@ const (
 )
 
 // grind makes a flat on a lower molar or premolar at a stop, in the plane in which the
-// tooth slides there in a movement; its size is the flat area.
+// tooth slides there in a movement; its size is the flat area of one piece.
 func grind(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	s := d.stops[rng.IntN(len(d.stops))]
 	for s.lower.Type().Anterior() {
@@ -209,21 +209,60 @@ func grind(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	if err != nil {
 		return f, err
 	}
-	for t := range flat.All() {
-		a, b, c := flat.Corners(t)
+	f.size = flatArea(flat, func(t mesh.TriID) bool {
 		in := func(p r3.Vec) bool {
 			e := r3.Sub(p, on)
 			return math.Abs(r3.Dot(e, n)) < 1e-9 && r3.Norm(e) < 2.1
 		}
-		if in(a) && in(b) && in(c) && toothOf(flat, d.lowerTeeth, t) == s.lower {
-			f.size += r3.Norm(flat.AreaVector(t))
-		}
-	}
+		a, b, c := flat.Corners(t)
+		return in(a) && in(b) && in(c) && toothOf(flat, d.lowerTeeth, t) == s.lower
+	})
 	if f.size < 0.5 {
 		return f, errNoPlace
 	}
 	d.lower, d.pair = flat, nil
 	return f, nil
+}
+
+// flatArea is the area of the largest piece of the triangles of a mesh that are flat, mm²: a
+// plane may cut two cusps.
+func flatArea(m *mesh.Mesh, flat func(mesh.TriID) bool) float64 {
+	at := map[mesh.VertexID][]mesh.TriID{}
+	left := map[mesh.TriID]bool{}
+	var all []mesh.TriID
+	for t, c := range m.All() {
+		if !flat(t) {
+			continue
+		}
+		left[t] = true
+		all = append(all, t)
+		for _, v := range c {
+			at[v] = append(at[v], t)
+		}
+	}
+	most := 0.0
+	for _, first := range all {
+		if !left[first] {
+			continue
+		}
+		delete(left, first)
+		area := 0.0
+		for piece := []mesh.TriID{first}; len(piece) > 0; {
+			t := piece[len(piece)-1]
+			piece = piece[:len(piece)-1]
+			area += r3.Norm(m.AreaVector(t))
+			for _, v := range m.Triangle(t) {
+				for _, u := range at[v] {
+					if left[u] {
+						delete(left, u)
+						piece = append(piece, u)
+					}
+				}
+			}
+		}
+		most = max(most, area)
+	}
+	return most
 }
 
 // tilt rolls the lower cast about the middle of its bounds, 0.2° to 0.6°.

@@ -8,7 +8,8 @@
 // stand, and how many findings name teeth without a fault.
 //
 //	go run ./internal/hiddenfaults            the 100 cases of docs/hidden-faults.md
-//	go run ./internal/hiddenfaults -n 4       a glance, as in continuous integration
+//	go run ./internal/hiddenfaults -n 4       a glance
+//	go run ./internal/hiddenfaults -v -case 4 one of the 100 again
 package main
 
 import (
@@ -37,7 +38,7 @@ import (
 type options struct {
 	cases, bases, triangles int
 	seed                    uint64
-	workers                 int
+	workers, only           int
 	verbose                 bool
 }
 
@@ -48,6 +49,7 @@ func main() {
 	flag.IntVar(&o.triangles, "triangles", 80000, "triangles of each arch, about")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of all that is drawn")
 	flag.IntVar(&o.workers, "workers", 0, "number of cases at a time, 0 for one a processor")
+	flag.IntVar(&o.only, "case", -1, "number of the only case to examine, as -v prints it")
 	flag.BoolVar(&o.verbose, "v", false, "print every case")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -73,6 +75,9 @@ type outcome struct {
 func run(ctx context.Context, o options, w, progress io.Writer) error {
 	bases := make([]*arches, min(o.bases, o.cases))
 	err := par.Chunks(ctx, len(bases), 1, o.workers, func(_, i, _ int) (err error) {
+		if o.only >= 0 && o.only%len(bases) != i {
+			return nil
+		}
 		bases[i], err = base(ctx, o.seed, uint64(i), o.triangles)
 		return err
 	})
@@ -83,6 +88,9 @@ func run(ctx context.Context, o options, w, progress io.Writer) error {
 	var plain, faulty []outcome
 	err = par.Chunks(ctx, len(bases)+o.cases, 1, o.workers, func(_, i, _ int) error {
 		d, k, list := bases[i%len(bases)], i-len(bases), &faulty
+		if o.only >= 0 && k != o.only {
+			return nil
+		}
 		var out outcome
 		var err error
 		if k < 0 {

@@ -71,6 +71,7 @@ type verdict struct {
 	rank      int     // of the finding, 0 where none is numbered
 	travelOff float64 // mm, NaN where it has none
 	sizeShare float64 // size found over size built, NaN where it has none
+	note      string  // what was found instead
 }
 
 // judge looks for a fault in what was found.
@@ -79,7 +80,12 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 	switch f.kind {
 	case facet:
 		for i := range doc.Facets {
-			if w := &doc.Facets[i]; w.Tooth.Tooth() == f.lower && slices.Contains(w.GroundBy, findings.Movement(f.movement.String())) {
+			w := &doc.Facets[i]
+			if w.Tooth.Tooth() != f.lower {
+				continue
+			}
+			v.note += fmt.Sprintf("%.2f mm² ground by %v %v; ", w.AreaMM2, w.GroundBy, w.Slides)
+			if slices.Contains(w.GroundBy, findings.Movement(f.movement.String())) {
 				v.hit = true
 				if share := w.AreaMM2 / f.size; math.IsNaN(v.sizeShare) || math.Abs(share-1) < math.Abs(v.sizeShare-1) {
 					v.sizeShare = share
@@ -92,10 +98,12 @@ func judge(f *fault, doc *findings.Findings, list []found) verdict {
 			v.hit, v.sizeShare = true, -t.RollDeg/f.size
 		}
 	case shifted:
+		v.note = fmt.Sprint("verdict ", doc.Centric.Mounting.Verdict, " ", doc.Centric.Mounting.Reasons)
 		if g := doc.Settling.Given; g != nil && g.Displaced != nil {
 			d := r3.Vec{X: g.Displaced.ShiftMM[0], Y: g.Displaced.ShiftMM[1]}
 			v.hit = r3.Dot(d, f.way) > 0.9*r3.Norm(d)*r3.Norm(f.way) && math.Abs(g.Displaced.RollDeg)+math.Abs(g.Displaced.PitchDeg) < 0.1
 			v.sizeShare = 1000 * r3.Norm(d) / f.size
+			v.note = fmt.Sprintf("built %.3f, displaced by %+v", f.way, *g.Displaced)
 		}
 	default:
 		for _, g := range list {

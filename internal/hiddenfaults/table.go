@@ -70,6 +70,9 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 			if o.verbose {
 				fmt.Fprintf(tw, "%d\t%s\t%s\t%v/%v\tat %.1f mm\tsize %.3g\tfound %v\trank %d\ttravel off %.2f\tsize ×%.2f\n",
 					c.number, v.kind, movementName(v.movement), v.upper, v.lower, v.travel, v.size, v.hit, v.rank, v.travelOff, v.sizeShare)
+				if v.note != "" && !v.hit {
+					fmt.Fprintf(tw, "%d\t%s\n", c.number, v.note)
+				}
 			}
 		}
 		if o.verbose && len(c.first) > 0 {

@@ -19,6 +19,11 @@ type mutant struct {
 	Line     int
 	Old, New string
 	offset   int // of Old in the file
+	// Of an operator: itself, where the expression and its operands begin and end, and its
+	// number in the package, from 1.
+	op                       token.Token
+	first, left, right, last int
+	number                   int
 }
 
 func (m *mutant) apply(source []byte) []byte {
@@ -34,34 +39,40 @@ var swaps = map[token.Token]token.Token{
 // sameMark marks a line whose change would mean the same.
 const sameMark = "mutants: same"
 
-// mutants lists the changes of a file: each comparison and each logical operator swapped, each
+// mutants names the package of a file and lists its changes: each comparison and each logical operator swapped, each
 // number of a constant made larger by a tenth, or by 1 where it is whole.
-func mutants(file string, source []byte) ([]mutant, error) {
+func mutants(file string, source []byte) (name string, list []mutant, err error) {
 	set := token.NewFileSet()
 	f, err := parser.ParseFile(set, file, source, parser.SkipObjectResolution)
 	if err != nil {
-		return nil, err
+		return "", nil, err
 	}
 	lines := bytes.Split(source, []byte("\n"))
 	var out []mutant
-	add := func(at token.Pos, old, with string) {
+	add := func(at token.Pos, old, with string, x *ast.BinaryExpr) {
 		p := set.Position(at)
-		if !bytes.Contains(lines[p.Line-1], []byte(sameMark)) {
-			out = append(out, mutant{p.Line, old, with, p.Offset})
+		if bytes.Contains(lines[p.Line-1], []byte(sameMark)) {
+			return
 		}
+		m := mutant{Line: p.Line, Old: old, New: with, offset: p.Offset}
+		if x != nil {
+			off := func(at token.Pos) int { return set.Position(at).Offset }
+			m.op, m.first, m.left, m.right, m.last = x.Op, off(x.Pos()), off(x.X.End()), off(x.Y.Pos()), off(x.End())
+		}
+		out = append(out, m)
 	}
 	ast.Inspect(f, func(n ast.Node) bool {
 		switch x := n.(type) {
 		case *ast.BinaryExpr:
 			if with, ok := swaps[x.Op]; ok && !isNil(x.X) && !isNil(x.Y) {
-				add(x.OpPos, x.Op.String(), with.String())
+				add(x.OpPos, x.Op.String(), with.String(), x)
 			}
 		case *ast.GenDecl:
 			if x.Tok == token.CONST {
 				ast.Inspect(x, func(n ast.Node) bool {
 					if l, ok := n.(*ast.BasicLit); ok {
 						if with, ok := larger(l); ok {
-							add(l.Pos(), l.Value, with)
+							add(l.Pos(), l.Value, with, nil)
 						}
 					}
 					return true
@@ -72,7 +83,7 @@ func mutants(file string, source []byte) ([]mutant, error) {
 		return true
 	})
 	slices.SortStableFunc(out, func(a, b mutant) int { return a.offset - b.offset })
-	return out, nil
+	return f.Name.Name, out, nil
 }
 
 // isNil says whether an expression is nil: where a value may be missing, the other way round

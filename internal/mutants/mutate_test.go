@@ -27,8 +27,9 @@ func f(a, b int, p *int) bool {
 // Comparisons, logical operators and the numbers of constants are changed, each once; nil and
 // marked lines are left alone.
 func TestMutantsOfAFile(t *testing.T) {
-	all, err := mutants("p.go", []byte(sample))
+	name, all, err := mutants("p.go", []byte(sample))
 	require.NoError(t, err)
+	require.Equal(t, "p", name)
 	var got []string
 	for _, m := range all {
 		got = append(got, m.Old+" "+m.New)
@@ -37,7 +38,7 @@ func TestMutantsOfAFile(t *testing.T) {
 		require.Equal(t, strings.Count(sample, "\n"), strings.Count(text, "\n"))
 	}
 	require.Equal(t, []string{"3 4", "0.5 0.55", "|| &&", "< <="}, got)
-	_, err = mutants("p.go", []byte("package"))
+	_, _, err = mutants("p.go", []byte("package"))
 	require.Error(t, err)
 }
 
@@ -48,12 +49,12 @@ func TestSurvivorsAreNamed(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
 	write("go.mod", "module p\n\ngo 1.23\n")
-	write("p.go", "package p\n\nfunc Small(x int) bool { return x < 3 && x > -3 }\n")
+	write("p.go", "package p\n\nfunc Small(x int) bool {\n\treturn x<3 &&\n\t\tx > -3 || x == 9 && (x != 9 || x >= 10)\n}\n")
 	write("p_test.go", "package p\n\nimport \"testing\"\n\nfunc TestSmall(t *testing.T) {\n\tif Small(3) || !Small(2) "+
 		"|| !Small(-2) || Small(-9) {\n\t\tt.Fatal()\n\t}\n}\n")
 	t.Chdir(dir)
 	var out strings.Builder
-	survived, err := run(t.Context(), []string{"."}, "", time.Minute, &out)
+	survived, err := run(t.Context(), []string{"."}, options{each: time.Minute}, &out)
 	require.NoError(t, err)
 	require.Equal(t, "p.go:3: >= instead of > goes unnoticed\n2 of 3 changes noticed\n", out.String())
 	require.Equal(t, 1, survived)
