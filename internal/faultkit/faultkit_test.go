@@ -70,6 +70,27 @@ func TestBumpHasItsHeight(t *testing.T) {
 	assert.Equal(t, lower.Vertices(), none.Vertices())
 }
 
+// Where a bump may rise by less than its height it does, vertex by vertex.
+func TestBumpWithin(t *testing.T) {
+	centre := r3.Vec{X: 20, Y: -60, Z: -30}
+	lower := plate(centre, true)
+	along := r3.Vec{Z: 2}
+	most := func(_ mesh.VertexID, p r3.Vec) float64 { return 100 + 1000*(p.X-centre.X) }
+	free := must[*mesh.Mesh](t)(faultkit.Bump(lower, centre, along, 250, 2, nil))
+	held := must[*mesh.Mesh](t)(faultkit.BumpWithin(lower, centre, along, 250, 2, most))
+	bound := 0
+	for v, p := range lower.Vertices() {
+		want := min(free.Vertex(mesh.VertexID(v)).Z, p.Z+most(0, p)/1000)
+		if r3.Norm(r3.Sub(p, centre)) >= 2 {
+			want = p.Z
+		} else if want < free.Vertex(mesh.VertexID(v)).Z {
+			bound++
+		}
+		assert.InDelta(t, want, held.Vertex(mesh.VertexID(v)).Z, 1e-12)
+	}
+	assert.Positive(t, bound)
+}
+
 func closed(t testing.TB, upper, lower *mesh.Mesh) contact.Closing {
 	t.Helper()
 	up := must[*contact.Arch](t)(contact.NewArch(context.Background(), upper, nil, contact.Options{}))

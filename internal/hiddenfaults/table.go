@@ -30,7 +30,7 @@ func (t *tally) add(v *verdict) {
 		}
 	}
 	if !math.IsNaN(v.sizeShare) {
-		if t.sizes++; math.Abs(v.sizeShare-1) <= sizeRight {
+		if t.sizes++; math.Abs(v.sizeShare-1) <= sizeRight+1e-9 {
 			t.sizeRight++
 		}
 	}

@@ -1,9 +1,9 @@
 // Command mutants tries whether the tests of a package notice when its judgements change.
 //
 // It changes one comparison, one logical operator or one threshold of the code at a time,
-// runs the package's own tests over the changed file and lists the changes that no test
+// runs the package's own short tests over the changed file and lists the changes that no test
 // notices. A change that means the same is marked on its line with a comment that begins
-// with "mutants: same" and says why.
+// with "mutants: same" and says why; "mutants: same >=: why" is of that operator alone.
 //
 //	go run ./internal/mutants                    the packages that judge, all of them
 //	go run ./internal/mutants -since main        only on lines that differ from a commit
@@ -168,7 +168,7 @@ func (s *score) try(ctx context.Context, dir string, o options, late func() bool
 			if m.op != token.ILLEGAL {
 				ok, err = bin.notices(ctx, m.number)
 			} else {
-				_, err = overlay.Test(ctx, dir, f.file, m.apply(f.text), "-failfast", "-timeout", o.each.String())
+				_, err = overlay.Test(ctx, dir, f.file, m.apply(f.text), "-short", "-failfast", "-timeout", o.each.String())
 				ok, err = failed(ctx, err)
 			}
 			if err != nil {

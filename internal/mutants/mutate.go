@@ -36,8 +36,19 @@ var swaps = map[token.Token]token.Token{
 	token.EQL: token.NEQ, token.NEQ: token.EQL, token.LAND: token.LOR, token.LOR: token.LAND,
 }
 
-// sameMark marks a line whose change would mean the same.
+// sameMark marks a line whose changes would mean the same, or that of one operator that stands
+// behind it: "mutants: same >=: why".
 const sameMark = "mutants: same"
+
+// same says whether a line says that a change of an operator or number on it would mean the same.
+func same(line []byte, old string) bool {
+	_, why, marked := strings.Cut(string(line), sameMark)
+	only, _, named := strings.Cut(why, ":")
+	if only = strings.TrimSpace(only); named && !strings.HasPrefix(why, ",") {
+		return only == old
+	}
+	return marked
+}
 
 // mutants names the package of a file and lists its changes: each comparison and each logical operator swapped, each
 // number of a constant made larger by a tenth, or by 1 where it is whole.
@@ -51,7 +62,7 @@ func mutants(file string, source []byte) (name string, list []mutant, err error)
 	var out []mutant
 	add := func(at token.Pos, old, with string, x *ast.BinaryExpr) {
 		p := set.Position(at)
-		if bytes.Contains(lines[p.Line-1], []byte(sameMark)) {
+		if same(lines[p.Line-1], old) {
 			return
 		}
 		m := mutant{Line: p.Line, Old: old, New: with, offset: p.Offset}

@@ -42,6 +42,16 @@ func TestMutantsOfAFile(t *testing.T) {
 	require.Error(t, err)
 }
 
+// A mark on a line may be of one operator.
+func TestMarksOfWhatMeansTheSame(t *testing.T) {
+	for line, want := range map[string]bool{
+		"x >= 3": false, "x >= 3 // mutants: same, since it is": true, "x >= 3 // mutants: same >=: since it is": true,
+		"x >= 3 && x < 9 // mutants: same <: since it is": false,
+	} {
+		require.Equal(t, want, same([]byte(line), ">="), line)
+	}
+}
+
 // A change that tests notice is counted, one that they do not is named.
 func TestSurvivorsAreNamed(t *testing.T) {
 	dir := t.TempDir()
@@ -56,6 +66,7 @@ func TestSurvivorsAreNamed(t *testing.T) {
 	var out strings.Builder
 	survived, err := run(t.Context(), []string{"."}, options{each: time.Minute}, &out)
 	require.NoError(t, err)
-	require.Equal(t, "p.go:3: >= instead of > goes unnoticed\n2 of 3 changes noticed\n", out.String())
-	require.Equal(t, 1, survived)
+	require.Equal(t, "p.go:5: >= instead of > goes unnoticed\np.go:5: == instead of != goes unnoticed\n"+
+		"p.go:5: && instead of || goes unnoticed\np.go:5: > instead of >= goes unnoticed\n5 of 9 changes noticed\n", out.String())
+	require.Equal(t, 4, survived)
 }

@@ -126,7 +126,7 @@ func build(ctx context.Context, dir, binary string, files map[string][]byte, nam
 
 // notices says whether the tests fail with a mutant switched on.
 func (t *tested) notices(ctx context.Context, number int) (bool, error) {
-	c := exec.CommandContext(ctx, t.binary, "-test.failfast", "-test.timeout", t.each.String())
+	c := exec.CommandContext(ctx, t.binary, "-test.short", "-test.failfast", "-test.timeout", t.each.String())
 	c.Dir = t.dir
 	c.Env = append(os.Environ(), switchVariable+"="+strconv.Itoa(number))
 	return failed(ctx, c.Run())

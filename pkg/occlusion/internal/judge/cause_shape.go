@@ -27,10 +27,9 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	if t.Jaw() == dentition.Lower {
 		own, other = other, own
 	}
-	a, ok := h.tipped(own, t)
-	if ok && a >= tippedDeg {
-		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: a, Unit: "deg",
-			Text: language.Say("cause.tipped", language.With{"tooth": findings.Part(t), "deg": a})})
+	if by, against := h.tipped(own, t); by >= tippedDeg && against != "" {
+		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: by, Unit: "deg",
+			Text: language.Say(against, language.With{"tooth": findings.Part(t), "twin": findings.Part(t.Mirror()), "deg": by})})
 	}
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
@@ -58,26 +57,45 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	return out
 }
 
-// likeSteps is the difference of marginal ridge steps, mm, up to which twins stand alike in
-// height; our choice.
-const likeSteps = 0.3
+// Upright teeth lean against their neighbours, and stand above them by their marginal ridges,
+// with these standard deviations: half of the 6° of [tippedDeg] and of stepMM. Of twins the one
+// that is surely the less likely to be upright, nine times, is the one that is tipped.
+const (
+	leanSpread = 3.0  // °
+	stepSpread = 0.25 // mm
+	surely     = 2.2  // ln 9
+)
 
-// tipped is how far a tooth leans, in degrees: against its twin, where it is the one of both
-// that stands out by its marginal ridges, or else leans more against its neighbours; without
-// a twin against its neighbours.
-func (h *Shape) tipped(own *casts.Cast, t dentition.ToothID) (float64, bool) {
+// tipped is how far a tooth leans, in degrees, and the sentence that tells it, none where its twin
+// is the one that leans. It is measured against the twin; by their neighbours it is told which
+// of both is tipped. Without a twin it is measured against the neighbours.
+func (h *Shape) tipped(own *casts.Cast, t dentition.ToothID) (deg float64, told string) {
 	lean, ok := own.Tipped(t)
 	p := h.inRow(own, t)
 	if p.TippedDeg() == 0 {
-		return lean, ok
+		if !ok {
+			return 0, ""
+		}
+		return lean, "cause.tipped"
 	}
-	s, known := step(own, t)
-	of, both := step(own, t.Mirror())
-	if d := math.Abs(s) - math.Abs(of); known && both && math.Abs(d) > likeSteps {
-		return p.TippedDeg(), d > 0
+	odds := 0.0 // logarithm of how much likelier the twin is the upright one
+	add := func(own, twin, spread float64, known bool) {
+		if known {
+			odds += (own*own - twin*twin) / (2 * spread * spread)
+		}
 	}
 	twin, known := own.Tipped(t.Mirror())
-	return p.TippedDeg(), !known || lean >= twin
+	add(lean, twin, leanSpread, ok && known)
+	s, ok1 := step(own, t)
+	of, ok2 := step(own, t.Mirror())
+	add(s, of, stepSpread, ok1 && ok2)
+	switch {
+	case odds >= surely:
+		return p.TippedDeg(), "cause.tipped.twin"
+	case odds <= -surely:
+		return p.TippedDeg(), ""
+	}
+	return p.TippedDeg(), "cause.tipped.either"
 }
 
 // without lists the usual antagonists of a tooth that a cast does not have, nor the

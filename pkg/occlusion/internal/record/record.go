@@ -64,7 +64,7 @@ func Compare(c *casefile.Case, f *findings.Findings, gap pairGap) (*findings.Rec
 			}
 		}
 		out.Teeth = append(out.Teeth, t)
-		counted.add(t.Match, t.Mouth != casefile.Passes)
+		counted.add(t.Match, t.Mouth != casefile.Passes) // mutants: same !=: kappa is alike for yes and no
 	}
 	out.Agreement = counted.sum(true)
 	foil := judge.TouchFoil(c)
@@ -187,7 +187,7 @@ func (t *trace) nearest(p findings.Pair, exact pairGap) (gapUm, travel float64, 
 			}
 			g = max(g, d)
 		}
-		if ok && g >= gapUm {
+		if ok && g >= gapUm { // mutants: same >=: what is measured is no nearer than its bound
 			continue
 		}
 		if p.Upper != 0 && p.Lower != 0 {
@@ -210,7 +210,7 @@ func (t *trace) nearest(p findings.Pair, exact pairGap) (gapUm, travel float64, 
 // named, touches first.
 func (t *trace) touches(p findings.Pair) (travel float64, ok bool) {
 	for q, at := range t.first {
-		if covers(p, q) && (!ok || at < travel) {
+		if covers(p, q) && (!ok || at < travel) { // mutants: same <: the same travel
 			travel, ok = at, true
 		}
 	}

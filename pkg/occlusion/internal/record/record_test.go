@@ -199,3 +199,87 @@ func TestRecordWithoutLabels(t *testing.T) {
 		"movement: not on the casts 13.", r.Text.String())
 	require.Equal(t, "Neither foil nor marks were recorded.", compare(t, recorded(&casefile.Record{FoilUm: 8}), f, nil).Text.String())
 }
+
+// A stop that comes to bear when teeth yield is that of both its teeth and of no other.
+func TestYieldsFrom(t *testing.T) {
+	y := &findings.Yielding{OnlyYielding: []findings.YieldStop{{Upper: 15, Lower: 45, FromN: 12}}}
+	for tooth, there := range map[findings.Part]bool{15: true, 45: true, 16: false, 46: false} {
+		got := yieldsFrom(y, tooth)
+		require.Equal(t, there, got != nil, tooth)
+		if there {
+			require.InDelta(t, 12, *got, 0)
+		}
+	}
+	require.Nil(t, yieldsFrom(nil, 15))
+}
+
+// What touches counts from the beginning of a movement, just so, and is expected in the mouth up to
+// the edge-to-edge position, that included.
+func TestTraceOfAMovement(t *testing.T) {
+	c := casefile.Default()
+	c.Thresholds.BegunMM = 0.5
+	x := &findings.Excursion{Movement: "right"}
+	for i, at := range []float64{0, 0.4999, 0.5, 1, 2} {
+		down := []float64{0, -1, -2, -3, -2}[i] // edge to edge at 1 mm
+		x.Frames = append(x.Frames, findings.Frame{TravelMM: at, IncisalPoint: &findings.Vec{0, 0, down},
+			Contacts: []findings.Contact{{Upper: findings.Part(11 + i), Lower: findings.Part(41 + i), FoilUm: 40}}})
+	}
+	tr, err := movementTrace(x, c)
+	require.NoError(t, err)
+	pair := func(i int) findings.Pair {
+		return findings.Pair{Upper: findings.Part(11 + i), Lower: findings.Part(41 + i)}
+	}
+	require.Equal(t, map[findings.Pair]float64{pair(2): 0.5, pair(3): 1, pair(4): 2}, tr.first)
+	require.Equal(t, map[findings.Pair]bool{pair(2): true, pair(3): true, pair(4): false}, tr.wanted)
+}
+
+// The nearest that a tooth comes to the other arch is known from its gaps, that of a pair is
+// measured where both are near enough; of positions that are alike the first counts.
+func TestNearestOfAPair(t *testing.T) {
+	tr := trace{frames: []*findings.Frame{{TravelMM: 1}, {TravelMM: 2}, {TravelMM: 3}, {TravelMM: 4}},
+		gaps: []map[findings.Part]float64{{15: 300, 45: 100}, {15: 200, 45: 100}, {15: 200, 45: 150}, {15: 400, 45: 10}}}
+	for name, c := range map[string]struct {
+		of       findings.Pair
+		exact    map[float64]float64 // by travel
+		gap, at  float64
+		measured []float64
+	}{
+		"a tooth":          {findings.Pair{Upper: 15}, nil, 200, 2, nil},
+		"the lower tooth":  {findings.Pair{Lower: 45}, nil, 10, 4, nil},
+		"a pair":           {findings.Pair{Upper: 15, Lower: 45}, map[float64]float64{1: 350, 2: 250, 3: 210}, 210, 3, []float64{1, 2, 3}},
+		"as near as first": {findings.Pair{Upper: 15, Lower: 45}, map[float64]float64{1: 350, 2: 250, 3: 250}, 250, 2, []float64{1, 2, 3}},
+		"enough at once":   {findings.Pair{Upper: 15, Lower: 45}, map[float64]float64{1: 300, 2: 200}, 200, 2, []float64{1, 2}},
+	} {
+		var asked []float64
+		um, at, ok := tr.nearest(c.of, func(f *findings.Frame, _ findings.Pair) (float64, bool) {
+			asked = append(asked, f.TravelMM)
+			um, ok := c.exact[f.TravelMM]
+			return um, ok
+		})
+		require.True(t, ok, name)
+		require.InDelta(t, c.gap, um, 0, name)
+		require.InDelta(t, c.at, at, 0, name)
+		require.Equal(t, c.measured, asked, name)
+	}
+	_, _, ok := tr.nearest(findings.Pair{Upper: 15, Lower: 46}, nil)
+	require.False(t, ok, "46 is not on the casts")
+}
+
+// A mark of the mouth is too close to call up to the doubt of the scans beyond the foil, that
+// included; where one tooth of a pair on the casts is not labelled the other one is told, where
+// neither is nothing.
+func TestMarksAtTheirThresholds(t *testing.T) {
+	none := trace{first: map[findings.Pair]float64{}, wanted: map[findings.Pair]bool{},
+		gaps: []map[findings.Part]float64{{16: 0, 46: 0}}, frames: []*findings.Frame{nil}}
+	marks := []casefile.Mark{{Upper: 16, Lower: 46}}
+	for um, want := range map[float64]findings.Match{76: findings.Unsure, 76.01: findings.OnlyMouth} {
+		m := compareMarks("centric", marks, none, func(*findings.Frame, findings.Pair) (float64, bool) { return um, true }, 40, 36)
+		require.Len(t, m.Pairs, 1)
+		require.Equal(t, want, m.Pairs[0].Match, um)
+	}
+	for p, listed := range map[findings.Pair]bool{{Upper: 13}: true, {Lower: 43}: true, {Upper: 13, Lower: 43}: true, {}: false} {
+		touching := trace{first: map[findings.Pair]float64{p: 1}, wanted: map[findings.Pair]bool{p: true}}
+		m := compareMarks("right", []casefile.Mark{}, touching, nil, 40, 36)
+		require.Equal(t, listed, len(m.Pairs) == 1, "%v", p)
+	}
+}
