@@ -27,10 +27,7 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	if t.Jaw() == dentition.Lower {
 		own, other = other, own
 	}
-	if by, against := h.tipped(own, t); by >= tippedDeg && against != "" {
-		out = append(out, findings.Cause{Cause: "tipped_tooth", Value: by, Unit: "deg",
-			Text: language.Say(against, language.With{"tooth": findings.Part(t), "twin": findings.Part(t.Mirror()), "deg": by})})
-	}
+	out = append(out, tippedCause(t, h.inRow(own, t).TippedDeg(), stanceOf(own, t), stanceOf(own, t.Mirror()))...)
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
 	rise, known := step(own, t)
@@ -66,36 +63,54 @@ const (
 	surely     = 2.2  // ln 9
 )
 
-// tipped is how far a tooth leans, in degrees, and the sentence that tells it, none where its twin
-// is the one that leans. It is measured against the twin; by their neighbours it is told which
-// of both is tipped. Without a twin it is measured against the neighbours.
-func (h *Shape) tipped(own *casts.Cast, t dentition.ToothID) (deg float64, told string) {
-	lean, ok := own.Tipped(t)
-	p := h.inRow(own, t)
-	if p.TippedDeg() == 0 {
-		if !ok {
+// stance is how a tooth stands among its neighbours: its lean in degrees and the step of its
+// marginal ridges in mm, where they are known.
+type stance struct {
+	lean, step   float64
+	leans, steps bool
+}
+
+func stanceOf(c *casts.Cast, t dentition.ToothID) (s stance) {
+	s.lean, s.leans = c.Tipped(t)
+	s.step, s.steps = step(c, t)
+	return s
+}
+
+// tips is how far a tooth leans, in degrees, and the sentence that tells it, none where its twin
+// is the one that leans. It is measured against the twin, 0 where that does not tell; by their
+// neighbours it is told which of both is tipped. Without a twin it is measured against the
+// neighbours.
+func tips(byTwin float64, own, twin stance) (deg float64, told string) {
+	if byTwin == 0 {
+		if !own.leans {
 			return 0, ""
 		}
-		return lean, "cause.tipped"
+		return own.lean, "cause.tipped"
 	}
 	odds := 0.0 // logarithm of how much likelier the twin is the upright one
-	add := func(own, twin, spread float64, known bool) {
-		if known {
-			odds += (own*own - twin*twin) / (2 * spread * spread)
-		}
+	if own.leans && twin.leans {
+		odds += (own.lean*own.lean - twin.lean*twin.lean) / (2 * leanSpread * leanSpread)
 	}
-	twin, known := own.Tipped(t.Mirror())
-	add(lean, twin, leanSpread, ok && known)
-	s, ok1 := step(own, t)
-	of, ok2 := step(own, t.Mirror())
-	add(s, of, stepSpread, ok1 && ok2)
+	if own.steps && twin.steps {
+		odds += (own.step*own.step - twin.step*twin.step) / (2 * stepSpread * stepSpread)
+	}
 	switch {
 	case odds >= surely:
-		return p.TippedDeg(), "cause.tipped.twin"
+		return byTwin, "cause.tipped.twin"
 	case odds <= -surely:
-		return p.TippedDeg(), ""
+		return byTwin, ""
 	}
-	return p.TippedDeg(), "cause.tipped.either"
+	return byTwin, "cause.tipped.either"
+}
+
+// tippedCause tells a tooth that is tipped, nothing where it is upright.
+func tippedCause(t dentition.ToothID, byTwin float64, own, twin stance) []findings.Cause {
+	by, told := tips(byTwin, own, twin)
+	if by < tippedDeg || told == "" {
+		return nil
+	}
+	return []findings.Cause{{Cause: "tipped_tooth", Value: by, Unit: "deg",
+		Text: language.Say(told, language.With{"tooth": findings.Part(t), "twin": findings.Part(t.Mirror()), "deg": by})}}
 }
 
 // without lists the usual antagonists of a tooth that a cast does not have, nor the

@@ -17,6 +17,50 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 )
 
+// A tooth is told as tipped from 12° on; of twins the one that is surely the less upright by its lean and its
+// ridges, where both are known of both; left open where neither is.
+func TestWhichOfTwinsIsTipped(t *testing.T) {
+	lean := func(deg float64) stance { return stance{lean: deg, leans: true} }
+	ridge := func(mm float64) stance { return stance{step: mm, steps: true} }
+	both := func(deg, mm float64) stance { return stance{deg, mm, true, true} }
+	const just = 0.5244044240850758 // its square over 0.125 is 2.2 to the last bit
+	const twin, either = "17 is tipped by 14° against 27", "17 and 27 lean differently by 14°: which of the two is tipped the casts do not tell"
+	for name, c := range map[string]struct {
+		by        float64
+		own, twin stance
+		want      string
+	}{
+		"it leans":                    {14, lean(6.3), lean(0), twin}, // 39.69/18 = 2.205
+		"it leans hardly more":        {14, lean(6.29), lean(0), either},
+		"its twin leans":              {14, lean(0), lean(6.3), ""},
+		"its twin leans hardly more":  {14, lean(0), lean(6.29), either},
+		"its ridges stand out":        {14, ridge(-0.525), ridge(0), twin}, // 0.2756/0.125 = 2.205
+		"nine times as likely":        {14, ridge(just), ridge(0), twin},
+		"nine times as unlikely":      {14, ridge(0), ridge(just), ""},
+		"hardly":                      {14, ridge(0.524), ridge(0), either},
+		"those of its twin":           {14, ridge(0), ridge(0.525), ""},
+		"the lean of its twin":        {14, stance{}, lean(9), either},
+		"its lean alone":              {14, lean(9), stance{}, either},
+		"its ridges alone":            {14, ridge(1), stance{}, either},
+		"those of its twin alone":     {14, stance{}, ridge(1), either},
+		"both together":               {14, both(5, 0.4), both(0, 0), twin},
+		"one against the other":       {14, both(6, 0), both(0, 0.5), either},
+		"no twin":                     {0, lean(14), stance{}, "17 is tipped by 14° against its neighbours"},
+		"no twin, hardly tipped":      {0, lean(11.99), stance{}, ""},
+		"no twin and no neighbour":    {0, stance{lean: 14}, stance{}, ""},
+		"tipped by less than is told": {11.99, lean(9), lean(0), ""},
+	} {
+		text := ""
+		for _, cause := range tippedCause(17, c.by, c.own, c.twin) {
+			text = cause.Text.String()
+		}
+		require.Equal(t, c.want, text, name)
+	}
+	for by, want := range map[float64]int{tippedDeg: 1, tippedDeg - 1e-9: 0} {
+		require.Len(t, tippedCause(17, by, lean(9), lean(0)), want)
+	}
+}
+
 // tip turns the crown of a tooth of the mesh of a cast about a horizontal axis through its neck, which stands in the
 // direction around from its buccal side.
 func tip(t *testing.T, m *mesh.Mesh, c *casts.Cast, tooth dentition.ToothID, around, by s1.Angle) *mesh.Mesh {
