@@ -92,16 +92,19 @@ func (p *Picture) Draw(s *Surface) {
 	w, h := p.width*p.side, p.height*p.side
 	for t, c := range s.Triangles {
 		f := d.flat(c)
-		if f.area == 0 {
-			continue
-		}
 		x0, x1 := span(f.a.X, f.b.X, f.c.X, w)
 		y0, y1 := span(f.a.Y, f.b.Y, f.c.Y, h)
+		if f.area == 0 || x1 < x0 || y1 < y0 {
+			continue
+		}
+		along, across := (f.b.Y-f.c.Y)/f.area, (f.c.Y-f.a.Y)/f.area // of the weights from one sample to the next
 		for y := y0; y <= y1; y++ {
 			row := p.samples[y*w : (y+1)*w]
+			u0, v0, _ := f.weights(float64(x0), float64(y))
 			for x := x0; x <= x1; x++ {
-				u, v, o := f.weights(float64(x), float64(y))
-				if u < 0 || v < 0 || o < 0 {
+				u, v := u0+along*float64(x-x0), v0+across*float64(x-x0)
+				o := 1 - u - v
+				if u < inside || v < inside || o < inside {
 					continue
 				}
 				z := u*f.a.Z + v*f.b.Z + o*f.c.Z
@@ -112,6 +115,10 @@ func (p *Picture) Draw(s *Surface) {
 		}
 	}
 }
+
+// inside is the least weight in a triangle: a little below 0, so that rounding leaves no
+// gap where two meet.
+const inside = -1e-9
 
 // flat is a triangle in the picture, with twice its area: negative where the
 // outside is seen, since y runs downwards.
@@ -126,19 +133,28 @@ func (d *drawn) flat(t [3]int32) flat {
 	return f
 }
 
-// weights of the corners at a sample, all at least 0 inside.
+// weights of the corners at a sample, all at least [inside] in the triangle.
 func (f *flat) weights(x, y float64) (u, v, w float64) {
 	u = ((f.c.X-f.b.X)*(y-f.b.Y) - (f.c.Y-f.b.Y)*(x-f.b.X)) / f.area
 	v = ((f.a.X-f.c.X)*(y-f.c.Y) - (f.a.Y-f.c.Y)*(x-f.c.X)) / f.area
 	return u, v, 1 - u - v
 }
 
+// shader shades samples one after the other; those of one triangle follow each other.
+type shader struct {
+	*Picture
+	surface, triangle int32 // of the last sample
+	flat              flat
+}
+
 // shade is the colour of a sample that something covers.
-func (p *Picture) shade(k sample, x, y int) [3]float64 {
+func (p *shader) shade(k sample, x, y int) [3]float64 {
 	d := p.surfaces[k.surface-1]
 	c := d.Triangles[k.triangle]
-	f := d.flat(c)
-	u, v, o := f.weights(float64(x), float64(y))
+	if k.surface != p.surface || k.triangle != p.triangle {
+		p.surface, p.triangle, p.flat = k.surface, k.triangle, d.flat(c)
+	}
+	u, v, o := p.flat.weights(float64(x), float64(y))
 	w := [3]float64{u, v, o}
 	n, away := mix(d.Normals, c, w), false
 	switch l := math.Sqrt(r3.Norm2(n)); { // normals are nowhere near over- or underflow
@@ -149,7 +165,7 @@ func (p *Picture) shade(k sample, x, y int) [3]float64 {
 	default:
 		n = r3.Scale(1/l, n)
 	}
-	return d.Shade(int(k.triangle), w, mix(d.Vertices, c, w), n, away && f.area > 0)
+	return d.Shade(int(k.triangle), w, mix(d.Vertices, c, w), n, away && p.flat.area > 0)
 }
 
 func span(a, b, c float64, n int) (first, last int) {
@@ -163,24 +179,29 @@ func mix(v []r3.Vec, c [3]int32, w [3]float64) r3.Vec {
 // Image is the picture on a background, sRGB from 0 to 1.
 func (p *Picture) Image(background [3]float64) *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, p.width, p.height))
-	w := p.width * p.side
+	w, n, s := p.width*p.side, float64(p.side*p.side), shader{Picture: p}
+	empty := [4]uint8{level(background[0]), level(background[1]), level(background[2]), 255}
 	for y := range p.height {
 		for x := range p.width {
 			var sum [3]float64
+			covered := false
 			for j := range p.side {
 				for i := range p.side {
 					sx, sy := x*p.side+i, y*p.side+j
 					c := background
 					if k := p.samples[sy*w+sx]; k.surface > 0 {
-						c = p.shade(k, sx, sy)
+						c, covered = s.shade(k, sx, sy), true
 					}
 					for m := range sum {
 						sum[m] += c[m]
 					}
 				}
 			}
-			n := float64(p.side * p.side)
 			px := img.Pix[y*img.Stride+4*x:][:4]
+			if !covered {
+				copy(px, empty[:])
+				continue
+			}
 			px[0], px[1], px[2], px[3] = level(sum[0]/n), level(sum[1]/n), level(sum[2]/n), 255
 		}
 	}

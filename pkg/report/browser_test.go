@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -43,6 +44,15 @@ func TestPageInBrowser(t *testing.T) {
 	for _, x := range files {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, x.Name), x.Content, 0o600))
 	}
+	shown := 0
+	for _, x := range files {
+		if strings.HasPrefix(x.Name, "finding-") {
+			require.Contains(t, string(files[0].Content), x.Name)
+			require.Regexp(t, `^finding-\d+-[a-z-]+-\d\d-\d\d(-[a-z]+)?\.png$`, x.Name)
+			shown++
+		}
+	}
+	require.GreaterOrEqual(t, shown, 2, "a picture of each interference")
 	var text bytes.Buffer
 	require.NoError(t, report.WriteJSON(&text, doc))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "findings.json"), text.Bytes(), 0o600))

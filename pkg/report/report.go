@@ -81,7 +81,8 @@ type Options struct {
 }
 
 // Names are the files that [Report.Files] makes of a case in which some teeth
-// will be restored; those that are not on the casts have none.
+// will be restored, whatever is found; those that are not on the casts have none. Pictures of
+// findings, named by them, come on top (finding-1-premature-contact-26-36.png).
 func Names(restore []dentition.ToothID) []string {
 	names := []string{"report.html", "scene.glb", "clearance-upper.ply", "clearance-lower.ply"}
 	for _, t := range restore {
@@ -97,10 +98,16 @@ func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
 		return nil, err
 	}
 	l := spoken(r.Language)
-	pictures, err := picture.Draw(ctx, words.Reader{Language: l, Notation: r.Findings.Notation}, r.Findings, r.Display, o.Workers)
+	reader := words.Reader{Language: l, Notation: r.Findings.Notation}
+	pictures, err := picture.Draw(ctx, reader, r.Findings, r.Display, o.Workers)
 	if err != nil {
 		return nil, err
 	}
+	moments, err := picture.DrawMoments(ctx, reader, picture.Moments(r.Findings, r.Display), r.Findings, r.Display, o.Workers)
+	if err != nil {
+		return nil, err
+	}
+	pictures = append(pictures, moments...)
 	p, err := page.New(view.Built, l, r.Findings, r.Display, r.Version, pictures)
 	if err != nil {
 		return nil, err
@@ -121,8 +128,8 @@ func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
 	for _, m := range maps {
 		files = append(files, File(m))
 	}
-	for i, name := range picture.Names() {
-		files = append(files, File{name, pictures[i].PNG})
+	for _, p := range pictures {
+		files = append(files, File{p.Name, p.PNG})
 	}
 	return files, ctx.Err()
 }

@@ -47,6 +47,13 @@ func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 		o.Workers); err != nil {
 		return File{}, err
 	}
+	moments := picture.Moments(t.Before.Findings, t.Before.Display)
+	if p.MomentsBefore, err = picture.DrawMoments(ctx, r, moments, t.Before.Findings, t.Before.Display, o.Workers); err != nil {
+		return File{}, err
+	}
+	if p.MomentsAfter, err = picture.DrawMoments(ctx, r, moments, t.After.Findings, t.After.Display, o.Workers); err != nil {
+		return File{}, err
+	}
 	html, err := p.Render()
 	return File{"report.html", html}, err
 }

@@ -27,6 +27,7 @@ type judgement struct {
 	Weight plan.Weight
 	Weighs string // the weight in a word
 	Sign   template.HTML
+	Still  *pageStill    // at its moment; nil where it has no place
 	Ten    template.HTML // a row of ten, as many filled as mountings in which it stands; empty for none
 	Teeth  []findings.Part
 	about  *findings.Finding

@@ -4,7 +4,6 @@ package page
 import (
 	"bytes"
 	"embed"
-	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io/fs"
@@ -136,9 +135,18 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		p.Settings[i].fold()
 	}
 	p.Doubt = r.Say("page.doubt", language.With{"doubt": language.Um(f.Thresholds.ScanDoubtUm)})
-	for _, s := range pictures {
-		p.Stills = append(p.Stills, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt,
-			Source: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.Small))})
+	for i := range pictures {
+		s := &pictures[i]
+		shown := pageStill{Title: s.Title, File: s.Name, Alt: s.Alt, Source: inline(s.Small)}
+		if s.Finding == 0 {
+			p.Stills = append(p.Stills, shown)
+			continue
+		}
+		for k := range p.Findings {
+			if p.Findings[k].Number == s.Finding {
+				p.Findings[k].Still = &shown
+			}
+		}
 	}
 	p.Display = thinned(r, d)
 	if p.View, err = view.New(built, l, f, d); err != nil {

@@ -20,6 +20,9 @@ type Trial struct {
 	// Before and After are the standard pictures of both examinations, Changes the maps of
 	// what was removed and added.
 	Before, After, Changes []picture.Picture
+	// MomentsBefore and MomentsAfter are the findings before the treatment, each at its
+	// travel, on the casts before and after.
+	MomentsBefore, MomentsAfter []picture.Picture
 }
 
 // trialPage is the page of a trial in words.
@@ -34,6 +37,7 @@ type trialPage struct {
 	Gone, New, Changed []string
 	Stairs             []string
 	Pairs              []trialPair
+	Moments            []trialPair
 	Changes            []pageStill
 }
 
@@ -102,6 +106,11 @@ func (t *Trial) Render() ([]byte, error) {
 					After: inline(t.After[i].Small), AltA: a.Alt, AltB: t.After[i].Alt})
 			}
 		}
+	}
+	for i := range t.MomentsBefore {
+		a, b := &t.MomentsBefore[i], &t.MomentsAfter[i]
+		p.Moments = append(p.Moments, trialPair{ID: strings.TrimSuffix(a.Name, ".png"), Title: a.Title, Before: inline(a.Small),
+			After: inline(b.Small), AltA: a.Alt, AltB: b.Alt})
 	}
 	for _, s := range t.Changes {
 		p.Changes = append(p.Changes, pageStill{Title: s.Title, File: s.Name, Alt: s.Alt, Source: inline(s.Small)})

@@ -32,7 +32,9 @@ func newCanvas(img *image.RGBA, f *opentype.Font, zoom float64) (*canvas, error)
 	return &canvas{img, face, zoom}, err
 }
 
-// high is the height of the picture.
+// wide and high are the size of the picture.
+func (c *canvas) wide() float64 { return float64(c.img.Rect.Max.X) / c.zoom }
+
 func (c *canvas) high() float64 { return float64(c.img.Rect.Max.Y) / c.zoom }
 
 // width is that of a text.
@@ -143,19 +145,20 @@ func (c *canvas) sides(r words.Reader, v *raster.View) {
 	c.write(names[1], layoutWidth-24, y, 1)
 }
 
-// third is a picture a third as large, each pixel the mean of nine.
-func third(img *image.RGBA) *image.RGBA {
-	out := image.NewRGBA(image.Rect(0, 0, img.Rect.Dx()/3, img.Rect.Dy()/3))
+// shrunk is a picture a part as wide and as high, each pixel the mean of those it stands for.
+func shrunk(img *image.RGBA, part int) *image.RGBA {
+	out := image.NewRGBA(image.Rect(0, 0, img.Rect.Dx()/part, img.Rect.Dy()/part))
+	n := part * part
 	for y := range out.Rect.Max.Y {
 		for x := range out.Rect.Max.X {
 			var sum [3]int
-			for k := range 9 {
-				at := img.PixOffset(3*x+k%3, 3*y+k/3)
+			for k := range n {
+				at := img.PixOffset(part*x+k%part, part*y+k/part)
 				for j := range sum {
 					sum[j] += int(img.Pix[at+j])
 				}
 			}
-			out.SetRGBA(x, y, color.RGBA{uint8((sum[0] + 4) / 9), uint8((sum[1] + 4) / 9), uint8((sum[2] + 4) / 9), 255})
+			out.SetRGBA(x, y, color.RGBA{uint8((sum[0] + n/2) / n), uint8((sum[1] + n/2) / n), uint8((sum[2] + n/2) / n), 255})
 		}
 	}
 	return out
@@ -176,7 +179,7 @@ func Small(still []byte) ([]byte, error) {
 			}
 		}
 	}
-	return encode(third(full), 0)
+	return encode(shrunk(full, 3), 0)
 }
 
 // encode writes a PNG file. It says how many pixels there are in a millimetre, unless that

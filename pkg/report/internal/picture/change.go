@@ -50,6 +50,7 @@ func DrawChange(ctx context.Context, r words.Reader, d *display.Display, change 
 			thinned[v] = list[of]
 		}
 		a := NewArch([]dentition.Jaw{dentition.Upper, dentition.Lower}[i], surface, thinned, kinematics.Pose{})
+		a.crown = crowns(surface)
 		img, err := s.drawChange(r, a, most, face)
 		if err != nil {
 			return err

@@ -38,6 +38,8 @@ type still struct {
 	lower       bool    //
 	mapped      bool    // with clearance as colour
 	half        float64 // sign of x of the side that is drawn alone; 0 for both
+	from        r3.Vec  // and deep: nothing is drawn that lies farther to the eye than deep from here, mm;
+	deep        float64 // 0 for everything
 	height      int
 	// The teeth whose codes are shown: facing says on which side of the arch.
 	facing func(outward, toward r3.Vec) bool
@@ -91,8 +93,10 @@ type Picture struct {
 	Name  string // of its file
 	Title string
 	Alt   string // for those who do not see it
-	PNG   []byte
-	// Small is the same for a page, a third as wide.
+	// Finding is the number of the finding that it shows, 0 for the closed casts.
+	Finding int
+	PNG     []byte
+	// Small is the same for a page, a third as wide, that of a finding half as wide.
 	Small []byte
 }
 
@@ -138,6 +142,7 @@ type Arch struct {
 	triangles [][3]int32
 	teeth     []dentition.ToothID
 	clearance []float64
+	crown     []float64 // how far each vertex lies within a crown, 0 to 1; the gum begins at 0.5
 }
 
 // NewArch places a surface, with the clearances of its vertices if they are known.
@@ -153,8 +158,41 @@ func NewArch(jaw dentition.Jaw, s *display.Surface, clearance []float64, pose ki
 	return a
 }
 
-// isTooth says whether a vertex belongs to a tooth; without labels all may.
-func (a *Arch) isTooth(v int32) bool { return a.teeth == nil || a.teeth[v] != dentition.NoTooth }
+// crownPasses is how often [crowns] averages: the border of labels runs along triangles, and
+// so often makes it a smooth line.
+const crownPasses = 5
+
+// crowns are 1 on teeth and 0 beside them, averaged over neighbours, so that the line at which
+// they are 0.5 cuts the triangles at the border of the labels smoothly. For display only;
+// without labels all is crown.
+func crowns(s *display.Surface) []float64 {
+	n := s.Mesh.NumVertices()
+	crown := make([]float64, n)
+	for i := range crown {
+		if s.Teeth == nil || s.Teeth[i] != dentition.NoTooth {
+			crown[i] = 1
+		}
+	}
+	if s.Teeth == nil {
+		return crown
+	}
+	sum, count := make([]float64, n), make([]float64, n)
+	for range crownPasses {
+		for i := range sum {
+			sum[i], count[i] = crown[i], 1
+		}
+		for _, t := range s.Mesh.Triangles() {
+			for k, v := range t {
+				sum[v] += crown[t[(k+1)%3]] + crown[t[(k+2)%3]]
+				count[v] += 2
+			}
+		}
+		for i := range crown {
+			crown[i] = sum[i] / count[i]
+		}
+	}
+	return crown
+}
 
 // Described are the standard pictures of an examination in words, without their images.
 func Described(r words.Reader, f *findings.Findings) []Picture {
@@ -174,6 +212,7 @@ func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.
 		NewArch(dentition.Upper, &d.Upper, closed.Upper, kinematics.Pose{}),
 		NewArch(dentition.Lower, &d.Lower, closed.Lower, pose),
 	}
+	arches[0].crown, arches[1].crown = crowns(&d.Upper), crowns(&d.Lower)
 	face, err := opentype.Parse(gobold.TTF)
 	if err != nil {
 		return nil, err
@@ -190,7 +229,7 @@ func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.
 		if out[i].PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
 			return err
 		}
-		out[i].Small, err = encode(third(img), 0)
+		out[i].Small, err = encode(shrunk(img, 3), 0)
 		return err
 	})
 	return out, err
@@ -201,7 +240,9 @@ func PoseOf(settling, frame findings.Pose) kinematics.Pose { return settling.The
 
 // shows says whether a point is on a side that is drawn. A half reaches a little
 // across the middle.
-func (s *still) shows(q r3.Vec) bool { return s.half*q.X >= -1 }
+func (s *still) shows(q r3.Vec) bool {
+	return s.half*q.X >= -1 && (s.deep == 0 || r3.Dot(r3.Sub(q, s.from), s.toward) <= s.deep)
+}
 
 // view looks at the arches so that they fill the picture; its scale is that of the layout.
 func (s *still) view(arches []*Arch) raster.View {
@@ -260,18 +301,11 @@ func (s *still) draw(r words.Reader, name string, arches []*Arch, marks []mark, 
 // surface is an arch with its colours.
 func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 	pal := paint.New()
-	base := make([]paint.RGB, len(a.vertices))
-	for i := range base {
-		base[i] = pal.Gum
-		if a.isTooth(int32(i)) {
-			base[i] = pal.Tooth
-		}
-	}
 	right := r3.Cross(v.Up, v.Toward)
 	light := r3.Unit(r3.Add(v.Toward, r3.Add(r3.Scale(0.55, v.Up), r3.Scale(-0.45, right))))
 	fill := r3.Unit(r3.Add(r3.Scale(0.6, v.Toward), r3.Add(r3.Scale(-0.3, v.Up), r3.Scale(0.9, right))))
 	triangles := a.triangles
-	if s.half != 0 {
+	if s.half != 0 || s.deep != 0 {
 		triangles = nil
 		for _, c := range a.triangles {
 			if s.shows(a.vertices[c[0]]) && s.shows(a.vertices[c[1]]) && s.shows(a.vertices[c[2]]) {
@@ -286,9 +320,9 @@ func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 			if back {
 				return pal.Inside.Scale(0.5 + 0.4*math.Abs(r3.Dot(n, v.Toward)))
 			}
-			colour := base[c[0]].Scale(w[0])
-			for i := range colour {
-				colour[i] += w[1]*base[c[1]][i] + w[2]*base[c[2]][i]
+			colour := pal.Gum
+			if w[0]*a.crown[c[0]]+w[1]*a.crown[c[1]]+w[2]*a.crown[c[2]] > 0.5 {
+				colour = pal.Tooth
 			}
 			if s.mapped {
 				colour = mapped(pal, a, c, w, p, colour)
@@ -359,7 +393,11 @@ func (s *still) codes(n dentition.Notation, on *canvas, p *raster.Picture, a *Ar
 			at = r3.Add(t.Centre, r3.Scale(t.Reach+2.2, t.Outward))
 		}
 		x, y, _ := p.Project(at)
-		on.write(n.Format(t.Tooth), x/on.zoom, y/on.zoom+7, 0.5)
+		x, y = x/on.zoom, y/on.zoom
+		if x < 14 || x > on.wide()-14 || y < 14 || y > on.high()-14 {
+			continue // it would be cut off
+		}
+		on.write(n.Format(t.Tooth), x, y+7, 0.5)
 	}
 }
 
