@@ -33,6 +33,7 @@ movements of the case, and writes into DIR
 
   report.html            a page to read, with a 3D view; opens from disk
   picture-*.png          the casts from seven sides, for letters and slides
+  finding-*.png          each finding at its moment, beside it in the page
   scene.glb              the casts and their movements (glTF 2.0), for other programs
   clearance-upper.ply    the scans coloured by their clearance in intercuspation
   clearance-lower.ply

@@ -24,6 +24,8 @@ type Display struct {
 	Maps []ClearanceMap
 	// Full are the clearances in intercuspation of all vertices of the scans.
 	Full FullMap
+	// Outlines are the shapes of the contacts.
+	Outlines Outlines
 	// Rooms are the teeth that will be restored, with their room.
 	Rooms []*RoomMap
 }
@@ -122,6 +124,9 @@ func New(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options
 	}
 	var err error
 	if d.Full.Upper, d.Full.Lower, err = measure([2]*contact.Arch{pair.Upper.Arch, pair.Scanned.Arch}, f.Centric.Pose); err != nil {
+		return nil, err
+	}
+	if d.Outlines, err = newOutlines(ctx, pair, f, o); err != nil {
 		return nil, err
 	}
 	back := pair.Mount.Inverse()

@@ -42,6 +42,17 @@ func (o *Outline) Share(p r3.Vec) float64 {
 	return math.Hypot(x, y) / max(reach, 1e-6)
 }
 
+// Rim lists the ends of the reaches, mm in the articulator frame, in the tangent plane.
+func (o *Outline) Rim() []r3.Vec {
+	side := r3.Cross(o.Normal, o.Along)
+	var out []r3.Vec
+	for k, r := range o.Reach {
+		sin, cos := math.Sincos(2 * math.Pi * float64(k) / Sectors)
+		out = append(out, r3.Add(o.Middle, r3.Add(r3.Scale(r*cos, o.Along), r3.Scale(r*sin, side))))
+	}
+	return out
+}
+
 // Grown is the outline made larger evenly, where need be, so that its mean reach is at least
 // this, mm: a smaller one would not be seen.
 func (o Outline) Grown(least float64) Outline {

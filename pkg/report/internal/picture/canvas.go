@@ -10,6 +10,7 @@ import (
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/raster"
+	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/paint"
@@ -103,7 +104,11 @@ func (c *canvas) legend(r words.Reader, mapped bool, foils []findings.Foil) {
 		x = c.write(r.Say("picture.overlap"), x+32, base, 0) + 24
 	}
 	for i, foil := range foils {
-		m := []mark{{at: r3.Vec{X: x + 10, Y: base - 4}, radius: 10, solid: i == 0}}
+		o := display.Outline{Middle: r3.Vec{X: x + 10, Y: base - 4}, Normal: r3.Vec{Z: 1}, Along: r3.Vec{X: 1}}
+		for k := range o.Reach {
+			o.Reach[k] = 10
+		}
+		m := []mark{newMark(o, i == 0)}
 		c.fill(x, base-16, x+22, base+8, func(px, py float64) paint.RGB {
 			if ink, ok := painted(m, r3.Vec{X: px, Y: py}, pal); ok {
 				return ink

@@ -126,9 +126,9 @@ func DrawMoments(ctx context.Context, r words.Reader, list []Moment, f *findings
 	upper, lower := crowns(&d.Upper), crowns(&d.Lower)
 	err = par.Chunks(ctx, len(list), 1, workers, func(_, i, _ int) error {
 		m := &list[i]
-		arches, contacts, travel := m.stand(f, d)
+		arches, marks, travel := m.stand(f, d)
 		arches[0].crown, arches[1].crown = upper, lower
-		img, err := m.draw(r, arches, contacts, travel, words.FoilsOf(f), face)
+		img, err := m.draw(r, arches, marks, travel, words.FoilsOf(f), face)
 		if err != nil {
 			return err
 		}
@@ -157,9 +157,9 @@ func (m *Moment) title(r words.Reader) string {
 	return fmt.Sprintf("%d  %s%s", m.Number, pair, r.Write(words.Brief(m.Finding, m.movement)))
 }
 
-// stand puts the arches as they stand at the moment, with the contacts and the travel there.
-func (m *Moment) stand(f *findings.Findings, d *display.Display) (arches []*Arch, contacts []findings.Contact, travel float64) {
-	pose, contacts := f.Centric.Pose, f.Centric.Contacts
+// stand puts the arches as they stand at the moment, with the marks and the travel there.
+func (m *Moment) stand(f *findings.Findings, d *display.Display) (arches []*Arch, marks []mark, travel float64) {
+	pose, contacts, outlines := f.Centric.Pose, f.Centric.Contacts, d.Outlines.Closed
 	for i := range f.Excursions {
 		x := &f.Excursions[i]
 		if x.Movement != m.movement {
@@ -169,17 +169,18 @@ func (m *Moment) stand(f *findings.Findings, d *display.Display) (arches []*Arch
 		for k := range x.Frames {
 			if away := math.Abs(x.Frames[k].TravelMM - m.Finding.AtMM); away < best {
 				best = away
-				pose, contacts, travel = x.Frames[k].Pose, x.Frames[k].Contacts, x.Frames[k].TravelMM
+				pose, travel = x.Frames[k].Pose, x.Frames[k].TravelMM
+				contacts, outlines = x.Frames[k].Contacts, d.Outlines.Moving[i][k]
 			}
 		}
 	}
 	return []*Arch{
 		NewArch(dentition.Upper, &d.Upper, nil, kinematics.Pose{}),
 		NewArch(dentition.Lower, &d.Lower, nil, PoseOf(f.Settling.Pose, pose)),
-	}, contacts, travel
+	}, marksOf(contacts, outlines), travel
 }
 
-func (m *Moment) draw(r words.Reader, arches []*Arch, contacts []findings.Contact, travel float64, foils []findings.Foil,
+func (m *Moment) draw(r words.Reader, arches []*Arch, marks []mark, travel float64, foils []findings.Foil,
 	face *opentype.Font) (*image.RGBA, error) {
 	side := still{title: "picture.moment.buccal", toward: m.toward, up: r3.Vec{Z: 1}, upper: true, lower: true, facing: outside}
 	if m.lingual {
@@ -189,7 +190,6 @@ func (m *Moment) draw(r words.Reader, arches []*Arch, contacts []findings.Contac
 	const height = momentHead + panelHeight + momentFoot
 	whole := image.NewRGBA(image.Rect(0, 0, momentZoom*layoutWidth, momentZoom*height))
 	draw.Draw(whole, whole.Rect, image.White, image.Point{}, draw.Src)
-	marks := marksOf(contacts)
 	for i := range panels {
 		s := &panels[i]
 		s.mapped, s.height = false, panelHeight

@@ -100,19 +100,33 @@ type Picture struct {
 	Small []byte
 }
 
-// mark is a spot to be painted on the surfaces.
+// mark is a contact to be painted on the surfaces, in its own shape.
 type mark struct {
-	at     r3.Vec
-	radius float64 // mm
-	solid  bool    // held by the thinnest foil; otherwise a ring
+	outline display.Outline
+	reach   float64 // the farthest, mm
+	solid   bool    // held by the thinnest foil; otherwise a ring
 }
 
-// markRadius is the least radius of a mark, mm: a smaller one would not be seen.
-const markRadius = 0.5
+// The least mean reach of a mark, mm: a smaller one would not be seen. A ring shows round the
+// field of a thinner foil.
+const (
+	fieldLeast = 0.42
+	ringLeast  = 0.6
+)
+
+func newMark(o display.Outline, solid bool) mark {
+	least := ringLeast
+	if solid {
+		least = fieldLeast
+	}
+	m := mark{outline: o.Grown(least), solid: solid}
+	m.reach = slices.Max(m.outline.Reach[:])
+	return m
+}
 
 // marksOf lists the marks of contacts, those of thicker foils first, so that
 // the others lie over them.
-func marksOf(contacts []findings.Contact) []mark {
+func marksOf(contacts []findings.Contact, outlines []display.Outline) []mark {
 	if len(contacts) == 0 {
 		return nil
 	}
@@ -120,18 +134,15 @@ func marksOf(contacts []findings.Contact) []mark {
 	for _, c := range contacts {
 		thinnest = min(thinnest, c.FoilUm)
 	}
-	var rings, discs []mark
-	for _, c := range contacts {
-		m := mark{at: r3.Vec{X: c.PointMM[0], Y: c.PointMM[1], Z: c.PointMM[2]},
-			radius: max(markRadius, math.Sqrt(c.AreaMM2/math.Pi)), solid: c.FoilUm == thinnest}
-		if m.solid {
-			discs = append(discs, m)
+	var rings, fields []mark
+	for i, c := range contacts {
+		if c.FoilUm == thinnest {
+			fields = append(fields, newMark(outlines[i], true))
 		} else {
-			m.radius *= 1.3
-			rings = append(rings, m)
+			rings = append(rings, newMark(outlines[i], false))
 		}
 	}
-	return append(rings, discs...)
+	return append(rings, fields...)
 }
 
 // Arch is one surface as it is drawn.
@@ -218,7 +229,7 @@ func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.
 		return nil, err
 	}
 	out := make([]Picture, len(stills))
-	marks, foils := marksOf(f.Centric.Contacts), words.FoilsOf(f)
+	marks, foils := marksOf(f.Centric.Contacts, d.Outlines.Closed), words.FoilsOf(f)
 	err = par.Chunks(ctx, len(stills), 1, workers, func(_, i, _ int) error {
 		s := &stills[i]
 		img, err := s.draw(r, f.Name, arches, marks, foils, face)
@@ -352,7 +363,7 @@ func mapped(pal *paint.Paints, a *Arch, c [3]int32, w [3]float64, p r3.Vec, base
 func nearTriangle(marks []mark, a *Arch, c [3]int32) (near []mark) {
 	for _, m := range marks {
 		for _, v := range c {
-			d, far := r3.Sub(a.vertices[v], m.at), m.radius+1.5
+			d, far := r3.Sub(a.vertices[v], m.outline.Middle), m.reach+1.5
 			if r3.Dot(d, d) < far*far {
 				near = append(near, m)
 				break
@@ -362,14 +373,18 @@ func nearTriangle(marks []mark, a *Arch, c [3]int32) (near []mark) {
 	return near
 }
 
-// painted is the colour of a mark at p, if one covers it: a black disc with a
-// white rim, or a black ring between white ones.
+// painted is the colour of a mark at p, if one covers it: a black field with a white rim, or
+// a black ring between white ones.
 func painted(marks []mark, p r3.Vec, pal *paint.Paints) (c paint.RGB, ok bool) {
-	for _, m := range marks {
-		r := r3.Norm(r3.Sub(p, m.at)) / m.radius
+	for i := range marks {
+		m := &marks[i]
+		if d := r3.Sub(p, m.outline.Middle); r3.Dot(d, d) > m.reach*m.reach {
+			continue
+		}
+		r := m.outline.Share(p)
 		switch {
-		case r > 1 || (!m.solid && r < 0.5):
-		case r > 0.85 || (!m.solid && r < 0.62):
+		case r > 1 || (!m.solid && r < 0.56):
+		case r > 0.87 || (!m.solid && r < 0.66):
 			c, ok = paint.RGB{1, 1, 1}, true
 		default:
 			c, ok = pal.Mark, true

@@ -49,7 +49,7 @@ func (c *chart) lines() {
 }
 
 // stops draws the contacts of the closed casts on both arches, those of the thickest foil
-// first: as large as they are, but not too small to be seen.
+// first: in their own shape, but not too small to be seen.
 func (c *chart) stops() {
 	foils := words.FoilsOf(c.f)
 	slices.Reverse(foils)
@@ -63,14 +63,18 @@ func (c *chart) stops() {
 			if x.FoilUm != foil {
 				continue
 			}
-			r := scale * min(2.5, max(0.55, math.Sqrt(x.AreaMM2/math.Pi)))
+			o := c.outlines[k].Grown(0.55)
 			for j, tooth := range [...]findings.Part{x.Upper, x.Lower} {
 				if tooth == 0 {
 					continue
 				}
 				a := &c.arches[j]
-				px, py := a.on(seen(a.jaw, x.CentreMM.R3()))
-				fmt.Fprintf(&c.svg, `<circle class="%s" cx="%s" cy="%s" r="%s"/>`+"\n", kind, px, py, num(r))
+				var rim []string
+				for _, p := range o.Rim() {
+					px, py := a.on(seen(a.jaw, p))
+					rim = append(rim, px+" "+py)
+				}
+				fmt.Fprintf(&c.svg, `<path class="%s" d="M%sZ"/>`+"\n", kind, strings.Join(rim, "L"))
 			}
 		}
 	}

@@ -62,6 +62,7 @@ type chart struct {
 	r        words.Reader
 	f        *findings.Findings
 	arches   [2]arch
+	outlines []display.Outline // of the contacts of the closed casts
 	restored map[dentition.ToothID]bool
 	size     place   // of the drawing
 	taken    []place // of the drawing, where codes and signs stand
@@ -78,7 +79,7 @@ type arch struct {
 
 // Draw draws the chart; empty where no tooth is labelled.
 func Draw(r words.Reader, f *findings.Findings, d *display.Display, signs []Sign) template.HTML {
-	c := &chart{r: r, f: f, restored: map[dentition.ToothID]bool{}}
+	c := &chart{r: r, f: f, outlines: d.Outlines.Closed, restored: map[dentition.ToothID]bool{}}
 	for i := range f.Restore {
 		c.restored[dentition.ToothID(f.Restore[i].Tooth)] = true
 	}

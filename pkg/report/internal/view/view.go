@@ -95,7 +95,7 @@ type viewFrame struct {
 	Opening   float64            `json:"opening"`
 	Pose      findings.Pose      `json:"pose"`
 	Carrier   *findings.Touch    `json:"carrier,omitempty"`
-	Contacts  []findings.Contact `json:"contacts"`
+	Contacts  []viewContact      `json:"contacts"`
 	Clearance map[string]float64 `json:"clearance,omitempty"`
 }
 
@@ -113,6 +113,31 @@ func unpacked(built fs.FS) ([]byte, error) {
 	return io.ReadAll(z)
 }
 
+// viewContact is a contact with its outline in the frame of the findings, rounded for
+// drawing: the middle, the direction of the first reach and the reaches, mm.
+type viewContact struct {
+	findings.Contact
+	Middle [3]float64               `json:"middle"`
+	Along  [3]float64               `json:"along"`
+	Reach  [display.Sectors]float64 `json:"reach"`
+}
+
+func outlined(list []findings.Contact, outlines []display.Outline) []viewContact {
+	out := make([]viewContact, len(list))
+	for i := range list {
+		o := &outlines[i]
+		out[i] = viewContact{Contact: list[i], Middle: short(o.Middle), Along: short(o.Along)}
+		for k, r := range o.Reach {
+			out[i].Reach[k] = math.Round(100*r) / 100
+		}
+	}
+	return out
+}
+
+func short(v r3.Vec) [3]float64 {
+	return [3]float64{math.Round(1000*v.X) / 1000, math.Round(1000*v.Y) / 1000, math.Round(1000*v.Z) / 1000}
+}
+
 // New takes the view from where it was built; nil where it was not.
 func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Display) (*Bundle, error) {
 	script, err := unpacked(built)
@@ -128,7 +153,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 	r := words.Reader{Language: l, Notation: f.Notation}
 	v := viewFacts{Words: spoken(l), Foils: words.FoilsOf(f), Colours: paint.MapStops[:], Tooth: paint.ToothColour,
 		Gum: paint.GumColour, Overlap: paint.OverlapColour, Settling: f.Settling.Pose,
-		Closed: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: f.Centric.Contacts}}
+		Closed: viewFrame{Opening: f.Centric.OpeningDeg, Pose: f.Centric.Pose, Contacts: outlined(f.Centric.Contacts, d.Outlines.Closed)}}
 	for _, m := range d.Maps {
 		v.Maps = append(v.Maps, viewMap{m.Movement, m.TravelMM})
 	}
@@ -137,7 +162,7 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		m := viewMovement{Movement: x.Movement, Title: r.Say("movement.short." + string(x.Movement))}
 		for k := range x.Frames {
 			fr := &x.Frames[k]
-			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, fr.Contacts, fr.ClearanceMM})
+			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, outlined(fr.Contacts, d.Outlines.Moving[i][k]), fr.ClearanceMM})
 		}
 		v.Movements = append(v.Movements, m)
 	}

@@ -7,14 +7,22 @@ import { lit } from "./light.js";
 
 const CELL = 1; // mm, of the grid in which vertices are found
 
+const SECTORS = 16, ACROSS = 64; // directions of an outline, outlines in a row of their texture
+const LEAST = 0.38; // mm, the mean reach below which a mark would not be seen
+
 const look = `
-  float far = length(vLocal.xy);
-  if (far > 1.0 || abs(vLocal.z) > 1.6) discard;
+  // The outline of the contact: its reach in the direction of this spot.
+  float turn = mod(atan(vLocal.y, vLocal.x) / 6.28318531 * ${SECTORS}.0, ${SECTORS}.0);
+  int mark = int(vInfo.w + 0.5), sector = int(turn) % ${SECTORS};
+  ivec2 first = ivec2(mark % ${ACROSS} * ${SECTORS}, mark / ${ACROSS});
+  float reach = mix(texelFetch(reaches, first + ivec2(sector, 0), 0).r, texelFetch(reaches, first + ivec2((sector + 1) % ${SECTORS}, 0), 0).r, fract(turn));
+  float far = length(vLocal.xy) / reach;
+  if (far > 1.0 || abs(vLocal.z) > 1.6 * vInfo.z) discard;
   // The thin foil leaves a full field with a light rim, the thick one a light field with
   // a full rim, which shows round it as a halo. A cross tells the pair that guides.
-  bool rim = far > (1.0 - 0.16 / max(0.4, vInfo.z));
+  bool rim = far > (1.0 - 0.15 / max(0.4, reach));
   bool full = vInfo.x > 0.5 ? !rim : rim;
-  if (vInfo.x > 1.5 && vInfo.y == moment && min(abs(vLocal.x), abs(vLocal.y)) < 0.14) full = false;
+  if (vInfo.x > 1.5 && vInfo.y == moment && min(abs(vLocal.x), abs(vLocal.y)) < 0.07) full = false;
   diffuseColor.rgb = full ? vec3(0.46, 0.0, 0.055) : vec3(1.0, 0.86, 0.86);`;
 
 export class Marks {
@@ -23,6 +31,7 @@ export class Marks {
     this.normals = geometry.attributes.normal.array;
     this.corners = corners;
     this.moment = { value: 0 };
+    this.reaches = { value: null };
     this.layers = [-1.5, -3].map((offset) => this.layer(offset)); // thick below thin
     this.list = [];
   }
@@ -31,11 +40,12 @@ export class Marks {
     const material = new THREE.MeshLambertMaterial({ side: THREE.DoubleSide, polygonOffset: true, polygonOffsetFactor: offset, polygonOffsetUnits: 2 * offset });
     material.onBeforeCompile = (shader) => {
       shader.uniforms.moment = this.moment;
+      shader.uniforms.reaches = this.reaches;
       shader.vertexShader = shader.vertexShader
-        .replace("#include <common>", "#include <common>\nattribute vec3 local;\nattribute vec3 info;\nvarying vec3 vLocal;\nvarying vec3 vInfo;")
+        .replace("#include <common>", "#include <common>\nattribute vec3 local;\nattribute vec4 info;\nvarying vec3 vLocal;\nvarying vec4 vInfo;")
         .replace("#include <begin_vertex>", "#include <begin_vertex>\nvLocal = local;\nvInfo = info;");
       shader.fragmentShader = shader.fragmentShader
-        .replace("#include <common>", "#include <common>\nvarying vec3 vLocal;\nvarying vec3 vInfo;\nuniform float moment;")
+        .replace("#include <common>", "#include <common>\nvarying vec3 vLocal;\nvarying vec4 vInfo;\nuniform float moment;\nuniform highp sampler2D reaches;")
         .replace("#include <color_fragment>", `#include <color_fragment>${look}`);
       lit(shader);
     };
@@ -75,7 +85,8 @@ export class Marks {
   }
 
   // set makes the marks of a list in rising order of stations: where (in the frame of
-  // the arch), along which normal, how large (mm), of which foil and station.
+  // the arch), along which normal, how far they reach in each direction (mm), the first of
+  // which is along, of which foil and station.
   set(list) {
     const out = this.layers.map(() => ({ place: [], normal: [], local: [], info: [] }));
     this.list = list;
@@ -84,7 +95,11 @@ export class Marks {
     const q = new THREE.Vector3(), at = new THREE.Vector3(), best = new THREE.Vector3();
     const triangle = new THREE.Triangle();
     const corner = (i, to) => to.fromArray(this.places, 3 * this.corners[i]);
-    for (const m of list) {
+    const reaches = new Float32Array(ACROSS * SECTORS * Math.max(1, Math.ceil(list.length / ACROSS)));
+    list.forEach((m, number) => {
+      const mean = m.reach.reduce((a, b) => a + b) / SECTORS, grow = Math.max(1, LEAST / Math.max(mean, 0.01));
+      m.reach.forEach((r, k) => (reaches[number * SECTORS + k] = Math.max(LEAST / 3, r * grow)));
+      m.radius = Math.max(...reaches.subarray(number * SECTORS, (number + 1) * SECTORS));
       p.fromArray(m.at);
       let away = Infinity;
       for (let reach = 1; away > reach && reach <= 8; reach *= 2) {
@@ -99,11 +114,9 @@ export class Marks {
       }
       m.away = away; // of the surface as it is drawn
       m.drawn = 0;
-      if (away === Infinity) continue;
+      if (away === Infinity) return;
       n.fromArray(m.normal).normalize();
-      u.set(1, 0, 0).addScaledVector(n, -n.x);
-      if (u.lengthSq() < 0.01) u.set(0, 1, 0).addScaledVector(n, -n.y);
-      u.normalize();
+      u.fromArray(m.along);
       v.crossVectors(n, u);
       const layer = out[m.kind ? 1 : 0];
       for (const t of this.near(best, m.radius + 1)) {
@@ -114,20 +127,23 @@ export class Marks {
           layer.place.push(this.places[i], this.places[i + 1], this.places[i + 2]);
           layer.normal.push(this.normals[i], this.normals[i + 1], this.normals[i + 2]);
           at.fromArray(this.places, i).sub(best);
-          layer.local.push(at.dot(u) / m.radius, at.dot(v) / m.radius, at.dot(n) / m.radius);
-          layer.info.push(m.kind, m.station, m.radius);
+          layer.local.push(at.dot(u), at.dot(v), at.dot(n));
+          layer.info.push(m.kind, m.station, m.radius, number);
         }
         m.drawn++;
       }
       this.ends.forEach((ends, k) => (ends[m.station] = out[k].place.length / 3));
-    }
+    });
+    this.reaches.value?.dispose();
+    this.reaches.value = new THREE.DataTexture(reaches, ACROSS * SECTORS, reaches.length / (ACROSS * SECTORS), THREE.RedFormat, THREE.FloatType);
+    this.reaches.value.needsUpdate = true;
     this.layers.forEach((mesh, k) => {
       mesh.geometry.dispose();
       const g = (mesh.geometry = new THREE.BufferGeometry());
       g.setAttribute("position", new THREE.Float32BufferAttribute(out[k].place, 3));
       g.setAttribute("normal", new THREE.BufferAttribute(Int8Array.from(out[k].normal), 3, true));
       g.setAttribute("local", new THREE.Float32BufferAttribute(out[k].local, 3));
-      g.setAttribute("info", new THREE.Float32BufferAttribute(out[k].info, 3));
+      g.setAttribute("info", new THREE.Float32BufferAttribute(out[k].info, 4));
     });
   }
 

@@ -184,13 +184,14 @@ class View {
       const back = matrix(f.pose).multiply(this.scene.settling).invert();
       for (const c of f.contacts) {
         const guides = f.carrier && f.carrier.upper === c.upper && f.carrier.lower === c.lower && c.foil_um === thin;
-        const m = { radius: Math.max(0.4, Math.sqrt(c.area_mm2 / Math.PI)), kind: c.foil_um !== thin ? 0 : guides ? 2 : 1, station };
-        upper.push({ ...m, tooth: +c.upper, at: c.centre_mm, normal: c.normal });
+        const m = { reach: c.reach, kind: c.foil_um !== thin ? 0 : guides ? 2 : 1, station };
+        upper.push({ ...m, tooth: +c.upper, at: c.middle, normal: c.normal, along: c.along });
         lower.push({
           ...m,
           tooth: +c.lower,
-          at: new THREE.Vector3(...c.centre_mm).applyMatrix4(back).toArray(),
+          at: new THREE.Vector3(...c.middle).applyMatrix4(back).toArray(),
           normal: new THREE.Vector3(...c.normal).transformDirection(back).toArray(),
+          along: new THREE.Vector3(...c.along).transformDirection(back).toArray(),
         });
       }
     });
