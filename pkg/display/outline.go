@@ -53,18 +53,18 @@ func (o *Outline) Rim() []r3.Vec {
 	return out
 }
 
-// Grown is the outline made larger evenly, where need be, so that its mean reach is at least
-// this, mm: a smaller one would not be seen.
+// Grown is the outline with a mean reach of at least this, mm: a smaller one would not be seen,
+// and is drawn larger and half way to a circle.
 func (o Outline) Grown(least float64) Outline {
 	mean := 0.0
 	for _, r := range o.Reach {
 		mean += r / Sectors
 	}
-	for k := range o.Reach {
-		if mean > 0 && mean < least {
-			o.Reach[k] *= least / mean
-		}
-		o.Reach[k] = max(o.Reach[k], least/3)
+	if mean >= least {
+		return o
+	}
+	for k, r := range o.Reach {
+		o.Reach[k] = least * (1 + r/max(mean, 1e-9)) / 2
 	}
 	return o
 }

@@ -42,7 +42,7 @@ func TestOutlineOfAnEllipsoid(t *testing.T) {
 	mean := 0.0
 	for k, r := range g.Reach {
 		mean += r / Sectors
-		require.InDelta(t, g.Reach[0]/far.Reach[0], r/far.Reach[k], 1e-9)
+		require.InDelta(t, (g.Reach[0]-2.5)/far.Reach[0], (r-2.5)/far.Reach[k], 1e-9)
 	}
 	require.InDelta(t, 5, mean, 1e-9)
 	require.Equal(t, far, far.Grown(0.01))

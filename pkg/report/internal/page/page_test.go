@@ -24,7 +24,7 @@ func TestPageWithoutView(t *testing.T) {
 	m, err := mesh.New([]r3.Vec{{}, {X: 1}, {Y: 1}}, [][3]mesh.VertexID{{0, 1, 2}})
 	require.NoError(t, err)
 	s := display.Surface{Mesh: m, Normals: make([]r3.Vec, 3), Scanned: 1}
-	d := &display.Display{Upper: s, Lower: s}
+	d := &display.Display{Upper: s, Lower: s, Outlines: display.Outlines{Moving: [][][]display.Outline{{nil, nil}}}}
 	frame := findings.Frame{ClearanceMM: map[string]float64{"upper": 1}, Carrier: &findings.Touch{}}
 	var text findings.Sentence
 	require.NoError(t, text.UnmarshalJSON([]byte(`"a finding"`)))

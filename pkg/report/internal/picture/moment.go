@@ -208,10 +208,9 @@ func (m *Moment) draw(r words.Reader, arches []*Arch, marks []mark, travel float
 	if m.movement != "" {
 		where = r.Write(findings.Span(travel, travel))
 	}
-	long := c.width(where)
-	c.write(where, layoutWidth-12, 30, 1)
-	c.write(c.short(m.title(r), layoutWidth-50-long), 12, 30, 0)
+	c.write(c.short(m.title(r), layoutWidth-24), 12, 30, 0)
 	c.legend(r, false, foils)
+	c.write(where, layoutWidth-12, height-24, 1)
 	return c.img, nil
 }
 

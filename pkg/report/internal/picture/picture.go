@@ -409,7 +409,7 @@ func (s *still) codes(n dentition.Notation, on *canvas, p *raster.Picture, a *Ar
 		}
 		x, y, _ := p.Project(at)
 		x, y = x/on.zoom, y/on.zoom
-		if x < 14 || x > on.wide()-14 || y < 14 || y > on.high()-14 {
+		if x < 14 || x > on.wide()-14 || y < 14 || y > on.high()-34 {
 			continue // it would be cut off
 		}
 		on.write(n.Format(t.Tooth), x, y+7, 0.5)

@@ -97,8 +97,9 @@ export class Marks {
     const corner = (i, to) => to.fromArray(this.places, 3 * this.corners[i]);
     const reaches = new Float32Array(ACROSS * SECTORS * Math.max(1, Math.ceil(list.length / ACROSS)));
     list.forEach((m, number) => {
-      const mean = m.reach.reduce((a, b) => a + b) / SECTORS, grow = Math.max(1, LEAST / Math.max(mean, 0.01));
-      m.reach.forEach((r, k) => (reaches[number * SECTORS + k] = Math.max(LEAST / 3, r * grow)));
+      const mean = Math.max(0.01, m.reach.reduce((a, b) => a + b) / SECTORS);
+      // One that would not be seen is drawn larger and half way to a circle.
+      m.reach.forEach((r, k) => (reaches[number * SECTORS + k] = mean < LEAST ? (LEAST * (1 + r / mean)) / 2 : Math.max(0.02, r)));
       m.radius = Math.max(...reaches.subarray(number * SECTORS, (number + 1) * SECTORS));
       p.fromArray(m.at);
       let away = Infinity;
