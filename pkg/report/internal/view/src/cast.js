@@ -32,7 +32,7 @@ export class Cast {
       shader.vertexShader = shader.vertexShader
         .replace("#include <common>", `#include <common>\nattribute float overlap;\nattribute vec4 map;\nattribute float crown;\nattribute float groove;\n${varying}`)
         .replace("#include <begin_vertex>", "#include <begin_vertex>\nvPlace = position;\nvOverlap = overlap;\nvMap = map;\nvCrown = crown;\nvGroove = groove;");
-      lit(shader, "(1.0 - 0.5 * smoothstep(0.02, 0.9, vGroove))");
+      lit(shader, "(1.0 - 0.7 * smoothstep(0.02, 0.9, vGroove))");
       shader.fragmentShader = shader.fragmentShader
         .replace("#include <common>", `#include <common>\n${varying}`)
         .replace("#include <color_fragment>", `#include <color_fragment>

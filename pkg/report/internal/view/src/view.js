@@ -150,6 +150,7 @@ class View {
     for (const cast of [this.scene.upper, this.scene.lower]) cast.marks.show(shown ? first : 0, shown ? this.index : -1);
     $("legend-to").textContent = this.room ? this.say("view.room.to", { um: limit }) : limit ? this.say("view.gap.end", { um: limit }) : "";
     $("legend").hidden = !limit && !shown;
+    $("legend-map").hidden = !limit;
     $("bite-out").textContent = `${bite}°`;
     this.scene.draw();
   }
