@@ -230,10 +230,10 @@ func (m *Moment) panel(r words.Reader, s *still, arches []*Arch, marks []mark, f
 	if err != nil {
 		return nil, err
 	}
+	c.ring(panelWidth/2, panelHeight/2, 34)
 	for _, a := range shown {
 		s.codes(r.Notation, c, p, a, &v)
 	}
-	c.ring(panelWidth/2, panelHeight/2, 34)
 	c.write(r.Say(s.title), 8, panelHeight-12, 0)
 	if s.upper != s.lower {
 		return c.img, nil

@@ -47,10 +47,10 @@ export function grooves(positions, normals, near) {
   for (let i = 0; i < n; i++) {
     let sum = 0;
     for (let k = near.from[i]; k < near.from[i + 1]; k++) {
-      const j = near.list[k];
-      const d = [0, 1, 2].map((a) => positions[3 * j + a] - positions[3 * i + a]);
-      const far2 = d[0] * d[0] + d[1] * d[1] + d[2] * d[2];
-      if (far2 > 1e-8) sum += (d[0] * normals[3 * i] + d[1] * normals[3 * i + 1] + d[2] * normals[3 * i + 2]) / 127 / far2;
+      const j = 3 * near.list[k];
+      const x = positions[j] - positions[3 * i], y = positions[j + 1] - positions[3 * i + 1], z = positions[j + 2] - positions[3 * i + 2];
+      const far2 = x * x + y * y + z * z;
+      if (far2 > 1e-8) sum += (x * normals[3 * i] + y * normals[3 * i + 1] + z * normals[3 * i + 2]) / 127 / far2;
     }
     out[i] = sum / Math.max(1, near.from[i + 1] - near.from[i]);
   }
