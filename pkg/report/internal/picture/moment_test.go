@@ -31,7 +31,8 @@ func TestMoment(t *testing.T) {
 		require.Equal(t, c.lingual, m.lingual)
 		require.Equal(t, c.file, m.file())
 	}
-	m := Moment{Number: 1, Finding: &findings.Finding{Kind: findings.KindLateDisclusion, Teeth: []findings.Part{17, 26}}, movement: findings.Right}
+	m := Moment{Number: 1, movement: findings.Right, Finding: &findings.Finding{Kind: findings.KindLateDisclusion,
+		Teeth: []findings.Part{17, 26}}}
 	require.True(t, m.look(teeth), "by the first of its teeth that is there")
 	require.Equal(t, teeth[1].Centre, m.at)
 	require.Equal(t, "finding-1-late-posterior-disocclusion-17-26-right.png", m.file())

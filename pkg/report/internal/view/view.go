@@ -162,7 +162,8 @@ func New(built fs.FS, l *language.Language, f *findings.Findings, d *display.Dis
 		m := viewMovement{Movement: x.Movement, Title: r.Say("movement.short." + string(x.Movement))}
 		for k := range x.Frames {
 			fr := &x.Frames[k]
-			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, outlined(fr.Contacts, d.Outlines.Moving[i][k]), fr.ClearanceMM})
+			m.Frames = append(m.Frames, viewFrame{fr.TravelMM, fr.OpeningDeg, fr.Pose, fr.Carrier, outlined(fr.Contacts, d.Outlines.Moving[i][k]),
+				fr.ClearanceMM})
 		}
 		v.Movements = append(v.Movements, m)
 	}
