@@ -7,9 +7,9 @@
 // kind of fault how many were found, how far travel and size are off, where in the list they
 // stand, and how many findings name teeth without a fault.
 //
-//	go run ./internal/hiddenfaults            the 100 cases of docs/hidden-faults.md
-//	go run ./internal/hiddenfaults -n 4       a glance
-//	go run ./internal/hiddenfaults -v -case 4 one of the 100 again
+//	go run ./internal/hiddenfaults                           100 cases
+//	go run ./internal/hiddenfaults -dentitions 6 -seed 23    those of docs/hidden-faults.md
+//	go run ./internal/hiddenfaults -v -case 4                one of the 100 again
 package main
 
 import (
