@@ -33,7 +33,7 @@ type Doubt struct {
 	// Teeth are those in doubt, as they were found: the neighbours of what was left out or
 	// is missing.
 	Teeth []dentition.ToothID
-	// At is a point on the scan where to look, mm.
+	// At is a point within 0.3 mm of the scan where to look, mm.
 	At r3.Vec
 	// Correction or Edit, where there is one, is what to say if the doubt is right.
 	Correction *Correction

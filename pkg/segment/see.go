@@ -49,7 +49,11 @@ func LooksLike(ctx context.Context, m *mesh.Mesh) (jaw dentition.Jaw, sure float
 	if err != nil {
 		return 0, 0, err
 	}
-	p, err := newSurface(m).see(ctx, net)
+	fine, err := thin(m)
+	if err != nil {
+		return 0, 0, err
+	}
+	p, err := newSurface(fine.mesh).see(ctx, net)
 	if err != nil {
 		return 0, 0, err
 	}

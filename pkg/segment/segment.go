@@ -105,12 +105,16 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	s := newSurface(m)
+	fine, err := thin(m)
+	if err != nil {
+		return nil, err
+	}
+	s := newSurface(fine.mesh)
 	p, err := s.picture(ctx, jaw)
 	if err != nil {
 		return nil, err
 	}
-	r, err := s.find(ctx, p, jaw, o)
+	r, err := s.find(ctx, p, jaw, o, fine.spread)
 	if errors.Is(err, ErrNoArch) {
 		if n := inspect.TJunctions(mesh.BuildTopology(m)); n > 0 {
 			return nil, fmt.Errorf("%w; its surface is slit at %d corners (T-junctions), export it without subdivision", err, n)
@@ -144,8 +148,10 @@ type reading struct {
 	arch *archFrame
 }
 
-// find finds teeth along each curve on which they may stand, and takes the likeliest row.
-func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options) (*Result, error) {
+// find finds teeth along each curve on which they may stand, and takes the likeliest row. spread carries
+// the teeth of the surface's vertices to those of the scan.
+func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options,
+	spread func([]dentition.ToothID) []dentition.ToothID) (*Result, error) {
 	best, err := s.read(ctx, p, jaw, o.Corrections)
 	if err != nil {
 		return nil, err
@@ -160,7 +166,7 @@ func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Opt
 	if err != nil {
 		return nil, err
 	}
-	out, err := gather(jaw, codes, best.row)
+	out, err := gather(jaw, spread(codes), best.row)
 	if err == nil {
 		out.Doubts = best.doubts(s)
 	}
