@@ -122,6 +122,44 @@ func disturbed(t *testing.T, m *mesh.Mesh, truth []dentition.ToothID, n int) (*m
 	return m, truth
 }
 
+// comparison is what of an arch was found.
+type comparison struct {
+	ok          map[dentition.ToothID]bool // overlapping by half and more
+	lost, extra []string
+	invented    int // found where there are none or elsewhere
+	same        int // triangles
+}
+
+// compare holds the teeth of triangles against the truth; teeth of at most few do not count.
+func compare(got, truth []dentition.ToothID, few int) comparison {
+	c := comparison{ok: map[dentition.ToothID]bool{}}
+	both, either := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
+	size, found := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
+	for i, w := range truth {
+		size[w], found[got[i]], either[w] = size[w]+1, found[got[i]]+1, either[w]+1
+		if got[i] != w {
+			either[got[i]]++
+			continue
+		}
+		both[w], c.same = both[w]+1, c.same+1
+	}
+	for tooth := range dentition.All {
+		switch {
+		case size[tooth] > few && 2*both[tooth] >= either[tooth]:
+			c.ok[tooth] = true
+		case size[tooth] > few:
+			c.lost = append(c.lost, fmt.Sprintf("%v(%.2f)", tooth, float64(both[tooth])/float64(either[tooth])))
+			if found[tooth] > few {
+				c.invented++
+			}
+		case found[tooth] > few:
+			c.invented++
+			c.extra = append(c.extra, tooth.String())
+		}
+	}
+	return c
+}
+
 // TestRealScans counts on persons' scans what is found. An arch is right when every annotated
 // tooth (of more than 60 triangles) shares half of its surface with the tooth of its number
 // (intersection over union) and no other is found.
@@ -155,46 +193,19 @@ func TestRealScans(t *testing.T) {
 		}
 		got, err := r.Labels.Triangles(m)
 		require.NoError(t, err)
-		both, either := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
-		size, found := map[dentition.ToothID]int{}, map[dentition.ToothID]int{}
-		same := 0
-		for i, w := range truth {
-			size[w], found[got[i]], either[w] = size[w]+1, found[got[i]]+1, either[w]+1
-			if got[i] != w {
-				either[got[i]]++
-				continue
-			}
-			both[w], same = both[w]+1, same+1
-		}
-		var lost, extra []string
-		ok := map[dentition.ToothID]bool{}
-		for tooth := range dentition.All {
-			switch {
-			case size[tooth] > few && 2*both[tooth] >= either[tooth]:
-				hits++
-				ok[tooth] = true
-			case size[tooth] > few:
-				missed++
-				lost = append(lost, fmt.Sprintf("%v(%.2f)", tooth, float64(both[tooth])/float64(either[tooth])))
-				if found[tooth] > few {
-					invented++
-				}
-			case found[tooth] > few:
-				invented++
-				extra = append(extra, tooth.String())
-			}
-		}
+		c := compare(got, truth, few)
+		hits, missed, invented = hits+len(c.ok), missed+len(c.lost), invented+c.invented
 		least := 1.0
 		for _, f := range r.Teeth {
 			least = min(least, f.Confidence)
 			tenth := min(int(10*f.Confidence), 9)
 			called[tenth]++
-			if ok[f.Tooth] {
+			if c.ok[f.Tooth] {
 				calledRight[tenth]++
 			}
 		}
 		switch flagged := len(r.Doubts) > 0; {
-		case len(lost)+len(extra) == 0:
+		case len(c.lost)+len(c.extra) == 0:
 			right++
 			if flagged {
 				flaggedRight++
@@ -202,8 +213,8 @@ func TestRealScans(t *testing.T) {
 		case flagged:
 			flaggedWrong++
 		}
-		faces = append(faces, float64(same)/float64(len(truth)))
-		t.Logf("%s lost %v extra %v faces %.3f least %.2f doubts %v", name, lost, extra, faces[len(faces)-1], least, kinds(r.Doubts))
+		faces = append(faces, float64(c.same)/float64(len(truth)))
+		t.Logf("%s lost %v extra %v faces %.3f least %.2f doubts %v", name, c.lost, c.extra, faces[len(faces)-1], least, kinds(r.Doubts))
 	}
 	median := middle(faces)
 	t.Logf("arches %d, right %d, refused %d; teeth F1 %.4f (found %d, lost %d, wrong %d); faces right, median %.4f",
