@@ -75,6 +75,24 @@ type Outlines struct {
 	Moving [][][]Outline // by movement, frame and contact
 }
 
+// Of says whether there is an outline for every contact of an examination.
+func (o *Outlines) Of(f *findings.Findings) bool {
+	if len(o.Closed) != len(f.Centric.Contacts) || len(o.Moving) != len(f.Excursions) {
+		return false
+	}
+	for i, frames := range o.Moving {
+		if len(frames) != len(f.Excursions[i].Frames) {
+			return false
+		}
+		for k, contacts := range frames {
+			if len(contacts) != len(f.Excursions[i].Frames[k].Contacts) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // newOutlines traces the contacts of an examination.
 func newOutlines(ctx context.Context, pair *casts.Casts, f *findings.Findings, o Options) (Outlines, error) {
 	trace := func(list []findings.Contact, pose findings.Pose) []Outline {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"errors"
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -73,6 +74,16 @@ type Report struct {
 	Language *language.Language
 }
 
+// ErrDisplay says that the display of a report is not of its findings.
+var ErrDisplay = errors.New("the display is not of these findings; make it with display.New")
+
+func (r *Report) check() error {
+	if r.Findings == nil || r.Display == nil || !r.Display.Outlines.Of(r.Findings) {
+		return ErrDisplay
+	}
+	return nil
+}
+
 // Options are what a caller may choose; the zero value is good.
 type Options struct {
 	// Workers is the number of goroutines, 0 for one a processor. The bytes do not
@@ -92,9 +103,13 @@ func Names(restore []dentition.ToothID) []string {
 }
 
 // Files makes the report: a page that stands alone, the casts and their
-// movements for other programs, and the still pictures.
+// movements for other programs, and the still pictures. A display of other findings is
+// [ErrDisplay].
 func (r *Report) Files(ctx context.Context, o Options) ([]File, error) {
 	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := r.check(); err != nil {
 		return nil, err
 	}
 	l := spoken(r.Language)

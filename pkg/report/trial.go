@@ -2,6 +2,7 @@ package report
 
 import (
 	"context"
+	"errors"
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/compare"
@@ -33,6 +34,9 @@ type Trial struct {
 // File makes the page of a trial treatment, report.html. It links to the pages of both
 // examinations in the folders before and after.
 func (t *Trial) File(ctx context.Context, o Options) (File, error) {
+	if err := errors.Join(t.Before.check(), t.After.check()); err != nil {
+		return File{}, err
+	}
 	l := spoken(t.Before.Language)
 	r := words.Reader{Language: l, Notation: t.Before.Findings.Notation}
 	p := page.Trial{Reader: r, Doc: t.Treatment}
