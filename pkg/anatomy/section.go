@@ -268,7 +268,12 @@ func hullMiddle(p []r2.Vec) (area float64, middle r2.Vec) {
 // convexHull is the hull's corners counter-clockwise (Andrew's monotone chain).
 // It reorders the points.
 func convexHull(p []r2.Vec) []r2.Vec {
-	slices.SortFunc(p, func(a, b r2.Vec) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
+	slices.SortFunc(p, func(a, b r2.Vec) int {
+		if a.X != b.X {
+			return cmp.Compare(a.X, b.X)
+		}
+		return cmp.Compare(a.Y, b.Y)
+	})
 	var h []r2.Vec
 	for range 2 {
 		start := len(h)

@@ -2,6 +2,7 @@ package anatomy
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -53,7 +54,7 @@ func newPieces(m *mesh.Mesh, l *dentition.Labels) *pieces {
 		p.root[v] = find(int32(v))
 	}
 	for t, corners := range m.All() {
-		third := r3.Norm(m.AreaVector(t)) / 3
+		third := math.Sqrt(r3.Norm2(m.AreaVector(t))) / 3
 		for _, v := range corners {
 			p.area[p.root[v]] += third
 		}
