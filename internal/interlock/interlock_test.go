@@ -35,7 +35,7 @@ func TestWorth(t *testing.T) {
 // within what the relief shows, the same on one and on several cores; nothing in
 // another relation comes near; and what a person points at is kept to.
 func TestSearchOnAnyCores(t *testing.T) {
-	c, err := typodont.Generate(context.Background(), typodont.Params{Seed: 3})
+	c, err := typodont.Generate(context.Background(), typodont.Params{Seed: 3, Triangles: 40000})
 	require.NoError(t, err)
 	turn := kinematics.Rotation(r3.Unit(r3.Vec{X: 1, Y: 2, Z: 3}), 2*s1.Radian).Then(kinematics.Translation(r3.Vec{X: 40, Y: -7, Z: 90}))
 	upper, err := FromTeeth(c.Upper.Mesh, c.Upper.Labels)

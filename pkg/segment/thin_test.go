@@ -135,7 +135,7 @@ func subdivided(t *testing.T, m *mesh.Mesh) *mesh.Mesh {
 // The teeth of a scan are those of the same surface in sixteen times as many triangles: all the same names, each as sure within
 // 0.1, and of the scan's vertices 9 of 10 on the same tooth; the rest lies along borders, which are not drawn worse. They
 // do not depend on the number of cores.
-func TestFineScansShowTheSameTeethOnAnyCores(t *testing.T) {
+func TestFineScansShowTheSameTeeth(t *testing.T) {
 	c, err := typodont.Generate(context.Background(), typodont.Params{Triangles: 20000,
 		Disturbances: []typodont.Disturbance{{Kind: typodont.Noise, Um: 20, MM: 0.8}}})
 	require.NoError(t, err)
