@@ -1,7 +1,6 @@
 package anatomy
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -265,14 +264,58 @@ func hullMiddle(p []r2.Vec) (area float64, middle r2.Vec) {
 	return area, r2.Scale(1/area, middle)
 }
 
+// besidesInner moves the points that surely lie within the others to the end and returns
+// those before: no corner of the hull is inside the quadrilateral of the lowest, rightmost,
+// highest and leftmost point (S. G. Akl and G. T. Toussaint 1978, Inf Process Lett 7:219-222).
+func besidesInner(p []r2.Vec) []r2.Vec {
+	if len(p) < 16 {
+		return p
+	}
+	low, right, high, left := p[0], p[0], p[0], p[0]
+	for _, q := range p {
+		if q.Y < low.Y {
+			low = q
+		}
+		if q.X > right.X {
+			right = q
+		}
+		if q.Y > high.Y {
+			high = q
+		}
+		if q.X < left.X {
+			left = q
+		}
+	}
+	// Well inside, so that rounding leaves out no corner.
+	margin := 1e-9 * ((right.X-left.X)*(right.X-left.X) + (high.Y-low.Y)*(high.Y-low.Y))
+	corner := [5]r2.Vec{low, right, high, left, low}
+	n := 0
+	for i, q := range p {
+		inner := true
+		for k := range 4 {
+			a, b := &corner[k], &corner[k+1]
+			inner = inner && (b.X-a.X)*(q.Y-a.Y)-(b.Y-a.Y)*(q.X-a.X) > margin
+		}
+		if !inner {
+			p[n], p[i] = q, p[n]
+			n++
+		}
+	}
+	return p[:n]
+}
+
 // convexHull is the hull's corners counter-clockwise (Andrew's monotone chain).
 // It reorders the points.
 func convexHull(p []r2.Vec) []r2.Vec {
+	p = besidesInner(p)
 	slices.SortFunc(p, func(a, b r2.Vec) int {
-		if a.X != b.X {
-			return cmp.Compare(a.X, b.X)
+		switch {
+		case a.X < b.X, a.X == b.X && a.Y < b.Y:
+			return -1
+		case a == b:
+			return 0
 		}
-		return cmp.Compare(a.Y, b.Y)
+		return 1
 	})
 	var h []r2.Vec
 	for range 2 {

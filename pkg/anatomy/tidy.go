@@ -25,8 +25,9 @@ const (
 // pieces are the connected parts of a surface of one label each.
 type pieces struct {
 	label []dentition.ToothID
-	root  []int32   // the lowest vertex of a vertex's piece
-	area  []float64 // of the piece, at its root, mm²
+	root  []int32            // the lowest vertex of a vertex's piece
+	area  []float64          // of the piece, at its root, mm², of labels with more than one
+	seams [][2]mesh.VertexID // edges between two labels, as the triangles have them
 }
 
 func newPieces(m *mesh.Mesh, l *dentition.Labels) *pieces {
@@ -44,16 +45,26 @@ func newPieces(m *mesh.Mesh, l *dentition.Labels) *pieces {
 	}
 	for _, t := range m.Triangles() {
 		for k := range 3 {
-			if a, b := t[k], t[(k+1)%3]; p.label[a] == p.label[b] {
+			a, b := t[k], t[(k+1)%3]
+			switch {
+			case p.label[a] != p.label[b]:
+				p.seams = append(p.seams, [2]mesh.VertexID{a, b})
+			case p.root[a] != p.root[b]:
 				ra, rb := find(int32(a)), find(int32(b))
 				p.root[max(ra, rb)] = min(ra, rb)
 			}
 		}
 	}
+	var count [256]int // of the pieces of a label
 	for v := range p.root {
-		p.root[v] = find(int32(v))
+		if p.root[v] = find(int32(v)); int(p.root[v]) == v {
+			count[p.label[v]]++
+		}
 	}
 	for t, corners := range m.All() {
+		if count[p.label[corners[0]]] < 2 && count[p.label[corners[1]]] < 2 && count[p.label[corners[2]]] < 2 {
+			continue
+		}
 		third := math.Sqrt(r3.Norm2(m.AreaVector(t))) / 3
 		for _, v := range corners {
 			p.area[p.root[v]] += third
@@ -102,18 +113,11 @@ func tidied(m *mesh.Mesh, l *dentition.Labels) (*dentition.Labels, error) {
 	p := newPieces(m, l)
 	doubtful := p.doubtful()
 	var rims []contact
-	for _, t := range m.Triangles() {
-		for k := range 3 {
-			a, b := t[k], t[(k+1)%3]
-			if p.label[a] == p.label[b] {
-				continue
-			}
-			length := r3.Norm(r3.Sub(m.Vertex(a), m.Vertex(b)))
-			for _, e := range [2][2]mesh.VertexID{{a, b}, {b, a}} {
-				in, out := p.root[e[0]], p.root[e[1]]
-				if doubtful[in] && (!doubtful[out] || p.label[out] == dentition.NoTooth) {
-					rims = append(rims, contact{in, p.label[e[1]], length})
-				}
+	for _, s := range p.seams {
+		for _, e := range [2][2]mesh.VertexID{s, {s[1], s[0]}} {
+			in, out := p.root[e[0]], p.root[e[1]]
+			if doubtful[in] && (!doubtful[out] || p.label[out] == dentition.NoTooth) {
+				rims = append(rims, contact{in, p.label[e[1]], r3.Norm(r3.Sub(m.Vertex(e[0]), m.Vertex(e[1])))})
 			}
 		}
 	}

@@ -38,7 +38,7 @@ func readOBJ(data []byte, b *builder) error {
 			corners = corners[:0]
 			for w := t.field(); w != nil && w[0] != '#'; w = t.field() {
 				number, _, _ := bytes.Cut(w, []byte("/"))
-				n, err := strconv.ParseInt(string(number), 10, 32)
+				n, err := vertexNumber(number)
 				switch {
 				case err != nil:
 					return atLine(line, ErrSyntax, "found %s, expected a vertex number such as 7, 7/1, 7//3, 7/1/3 or -1", quote(w))
@@ -62,6 +62,21 @@ func readOBJ(data []byte, b *builder) error {
 		return atLine(highestLine, mesh.ErrIndexRange, "found %d, but there are %d vertices", highest, len(b.verts))
 	}
 	return nil
+}
+
+// vertexNumber reads a whole number; plain digits, as nearly all are, without a string.
+func vertexNumber(w []byte) (int64, error) {
+	if len(w) == 0 || len(w) > 9 {
+		return strconv.ParseInt(string(w), 10, 32)
+	}
+	n := int64(0)
+	for _, c := range w {
+		if c < '0' || c > '9' {
+			return strconv.ParseInt(string(w), 10, 32)
+		}
+		n = 10*n + int64(c-'0')
+	}
+	return n, nil
 }
 
 // joinContinued appends to the current line those that a backslash at its end

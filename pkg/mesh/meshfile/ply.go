@@ -95,6 +95,7 @@ func readPLYFaces(src plySource, e plyElement, vertices int, b *builder) error {
 	if at < 0 || !e.props[at].list {
 		return atLine(e.line, ErrSyntax, `the face element has no list "vertex_indices" or "vertex_index"`)
 	}
+	b.tris = slices.Grow(b.tris, min(e.count, b.most))
 	var corners []mesh.VertexID
 	for range e.count {
 		if err := src.begin(); err != nil {
