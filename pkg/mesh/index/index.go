@@ -139,8 +139,10 @@ func (x *Index) nearest(root *bvh.Root, p r3.Vec, limit float64) (Hit, bool) {
 				q0, q1, q2 := t.LeafCorners(pos)
 				c := geom.PointTriangle(p, q0, q1, q2)
 				d := geom.DistSq(p, c)
-				id := t.LeafTriangle(pos)
-				if d < best || (d == best && (hit.Tri == mesh.None || id < hit.Tri)) {
+				if d > best {
+					continue
+				}
+				if id := t.LeafTriangle(pos); d < best || hit.Tri == mesh.None || id < hit.Tri {
 					best, reach, hit.Tri, hit.Point = d, d*roundUp, id, c
 				}
 			}
