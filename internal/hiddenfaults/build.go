@@ -187,7 +187,8 @@ func grind(ctx context.Context, d *arches, rng *rand.Rand) (fault, error) {
 	for s.lower.Type().Anterior() {
 		s = d.stops[rng.IntN(len(d.stops))]
 	}
-	f := fault{kind: facet, lower: s.lower, movement: []kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive}[rng.IntN(3)]}
+	movements := [3]kinematics.Movement{kinematics.Right, kinematics.Left, kinematics.Protrusive}
+	f := fault{kind: facet, lower: s.lower, movement: movements[rng.IntN(3)]}
 	p, err := d.ready(ctx)
 	if err != nil {
 		return f, err

@@ -82,7 +82,7 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 	c.upIn, c.loIn = subtrees(c.up), subtrees(c.turning)
 	o.both(func() { c.upOwn, c.loOwn = owners(upper), owners(lower) }, func() {
 		c.k = meanRadius(c.turning.Mesh())
-		c.boxes = makeCylinders(ctx, c.turning, c.k)
+		c.boxes = makeCylinders(ctx, c.turning, c.loIn, c.k)
 	})
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("closer: %w", err)
@@ -103,7 +103,7 @@ func (c *Closer) Moved(upper, lower *Arch) (*Closer, error) {
 	out := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index),
 		upOwn: c.upOwn, loOwn: c.loOwn, k: c.k}
 	out.upIn, out.loIn = subtrees(out.up), subtrees(out.turning)
-	out.boxes = makeCylinders(context.Background(), out.turning, out.k)
+	out.boxes = makeCylinders(context.Background(), out.turning, out.loIn, out.k)
 	return out, nil
 }
 

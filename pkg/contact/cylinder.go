@@ -75,7 +75,7 @@ func axisToSegmentSq(a, b r3.Vec) float64 {
 const pollEvery = 1024
 
 // cylinders are the cylindrical boxes of an arch: of the children of the nodes of its tree, of
-// all of it, and of its subtrees in the order of [subtrees].
+// all of it, and of its subtrees.
 type cylinders struct {
 	nodes [][2]bvh.Box
 	top   bvh.Box
@@ -102,8 +102,8 @@ func subtrees(x *surftree.Tree) (out []subtree) {
 }
 
 // makeCylinders fits cylindrical boxes; it stops unfinished where the context is canceled.
-func makeCylinders(ctx context.Context, x *surftree.Tree, k float64) cylinders {
-	t, parts := x.Boxes(), subtrees(x)
+func makeCylinders(ctx context.Context, x *surftree.Tree, parts []subtree, k float64) cylinders {
+	t := x.Boxes()
 	out := cylinders{nodes: make([][2]bvh.Box, len(t.Nodes)), parts: make([]bvh.Box, len(parts))}
 	if t.Top.Empty {
 		return out

@@ -24,7 +24,8 @@ func TestWhichOfTwinsIsTipped(t *testing.T) {
 	ridge := func(mm float64) stance { return stance{step: mm, steps: true} }
 	both := func(deg, mm float64) stance { return stance{deg, mm, true, true} }
 	const just = 0.5244044240850758 // its square over 0.125 is 2.2 to the last bit
-	const twin, either = "17 is tipped by 14° against 27", "17 and 27 lean differently by 14°: which of the two is tipped the casts do not tell"
+	const twin = "17 is tipped by 14° against 27"
+	const either = "17 and 27 lean differently by 14°: which of the two is tipped the casts do not tell"
 	for name, c := range map[string]struct {
 		by        float64
 		own, twin stance

@@ -74,7 +74,8 @@ func TestWhatKeepsAFacet(t *testing.T) {
 		"only before":             {[]float64{1}, []findings.Finding{finding(bad, 16, 46, 0.9, 0.9999)}, doOpen},
 		"there is another, later": {[]float64{1}, []findings.Finding{finding(bad, 16, 46, 2, 3), finding(bad, 16, 47, 0, 2)}, doOpen},
 		"and one above":           {[]float64{1}, []findings.Finding{finding(bad, 16, 46, 2, 3), finding(bad, 15, 46, 0, 2)}, doOpen},
-		"and a wanted one":        {[]float64{1}, []findings.Finding{finding(bad, 16, 46, 2, 3), finding(findings.KindGuidance, 16, 46, 0, 2)}, doOpen},
+		"and a wanted one": {[]float64{1}, []findings.Finding{finding(bad, 16, 46, 2, 3),
+			finding(findings.KindGuidance, 16, 46, 0, 2)}, doOpen},
 	} {
 		for _, carries := range []bool{false, true} {
 			f, m := slid(t, carries, c.mm, c.found...)
