@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os/exec"
 	"runtime/debug"
 	"slices"
 	"strconv"
@@ -54,9 +55,13 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	select {
 	case err = <-done:
 	case <-ctx.Done():
+		wait := time.After(stopWait)
+		if g.runs() {
+			wait = nil // another program ends by itself
+		}
 		select {
 		case err = <-done:
-		case <-time.After(stopWait):
+		case <-wait:
 			err = ctx.Err()
 		}
 	}
@@ -69,9 +74,12 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 
 // ended says why a command came to its end, and is its exit code.
 func ended(ctx context.Context, err error, wrote bool, stderr io.Writer) int {
+	var other *exec.ExitError
 	switch {
 	case err == nil:
 		return ok
+	case errors.As(err, &other):
+		return max(failure, other.ExitCode()) // it has said why
 	case errors.Is(err, context.Canceled) && errors.Is(context.Cause(ctx), errMemory):
 		fmt.Fprintf(stderr, "cusptrace: %v\n", errMemory)
 		return failure
@@ -95,7 +103,27 @@ func ended(ctx context.Context, err error, wrote bool, stderr io.Writer) int {
 type gate struct {
 	mu          sync.Mutex
 	over, wrote bool
+	running     bool // another program, which is waited for
 	held        []io.Closer
+}
+
+// run begins another program, unless the command is over.
+func (g *gate) run(start func() error) error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.over {
+		return context.Canceled
+	}
+	err := start()
+	g.running = err == nil
+	return err
+}
+
+// runs says whether another program was begun.
+func (g *gate) runs() bool {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.running
 }
 
 // write calls f, which writes files.
@@ -179,7 +207,7 @@ clears. Nothing leaves this machine.`,
 		return usage(c, err)
 	})
 	root.AddCommand(newExamine(g), newInspect(), newSchema(), newTypodont(g), newDemo(g), newTrial(g), newCompare(g),
-		newSegment(g), newArticulate(g), newLicences())
+		newSegment(g), newArticulate(g), newServe(g), newLicences())
 	for _, c := range root.Commands() {
 		check := c.Args
 		c.Args = func(c *cobra.Command, args []string) error {

@@ -61,7 +61,7 @@ func TestHelp(t *testing.T) {
 		"help.txt": {"help"}, "help-examine.txt": {"examine", "--help"}, "help-inspect.txt": {"inspect", "-h"},
 		"help-schema.txt": {"help", "schema"}, "help-segment.txt": {"segment", "--help"},
 		"help-typodont.txt": {"help", "typodont"}, "help-demo.txt": {"demo", "-h"}, "help-trial.txt": {"help", "trial"},
-		"help-compare.txt": {"help", "compare"},
+		"help-compare.txt": {"help", "compare"}, "help-serve.txt": {"help", "serve"},
 	} {
 		code, stdout, stderr := run(t, args...)
 		require.Zero(t, code, stderr)
