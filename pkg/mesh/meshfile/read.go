@@ -114,7 +114,13 @@ func ReadFile(path string, o ReadOptions) (*mesh.Mesh, error) {
 //
 // Errors are [*ParseError] with the place, wrapping one of the package's
 // reasons, or an error wrapping [ErrUnit] where the unit is not given.
-func Read(r io.Reader, o ReadOptions) (*mesh.Mesh, error) { return read(r, 0, o) }
+func Read(r io.Reader, o ReadOptions) (*mesh.Mesh, error) {
+	var size int64
+	if left, ok := r.(interface{ Len() int }); ok { // a [bytes.Reader], say: read without growing on the way
+		size = int64(min(max(left.Len(), 0), maxFileBytes))
+	}
+	return read(r, size, o)
+}
 
 func read(r io.Reader, size int64, o ReadOptions) (*mesh.Mesh, error) {
 	if err := o.check(); err != nil {
