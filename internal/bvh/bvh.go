@@ -121,6 +121,26 @@ type Node struct {
 	Child [2]Ref
 }
 
+// DistSq is the squared distances from p to the boxes of both children. One call for both
+// is faster than two, since the processor works on them side by side.
+func (n *Node) DistSq(p *[3]float64) (d0, d1 float64) {
+	px, py, pz := p[0], p[1], p[2]
+	a, b := &n.Box[0], &n.Box[1]
+	x0 := math.Abs(px-float64(a.C[0])) - float64(a.H[0])
+	x1 := math.Abs(px-float64(b.C[0])) - float64(b.H[0])
+	y0 := math.Abs(py-float64(a.C[1])) - float64(a.H[1])
+	y1 := math.Abs(py-float64(b.C[1])) - float64(b.H[1])
+	z0 := math.Abs(pz-float64(a.C[2])) - float64(a.H[2])
+	z1 := math.Abs(pz-float64(b.C[2])) - float64(b.H[2])
+	x0 += math.Abs(x0)
+	x1 += math.Abs(x1)
+	y0 += math.Abs(y0)
+	y1 += math.Abs(y1)
+	z0 += math.Abs(z0)
+	z1 += math.Abs(z1)
+	return 0.25 * (x0*x0 + y0*y0 + z0*z0), 0.25 * (x1*x1 + y1*y1 + z1*z1)
+}
+
 // Root is an entrance to a tree: a reference and the box around all below it.
 type Root struct {
 	Ref Ref

@@ -122,7 +122,7 @@ func (x *Index) nearest(root *bvh.Root, p r3.Vec, limit float64) (Hit, bool) {
 		if cur.sq <= reach {
 			if !cur.ref.IsLeaf() {
 				nd := &nodes[cur.ref]
-				d0, d1 := nd.Box[0].DistSq(&q), nd.Box[1].DistSq(&q)
+				d0, d1 := nd.DistSq(&q)
 				near, far := entry{d0, nd.Child[0]}, entry{d1, nd.Child[1]}
 				if d1 < d0 {
 					near, far = far, near
