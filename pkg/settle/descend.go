@@ -37,8 +37,10 @@ type Seat struct {
 	Frame  kinematics.TwistFrame
 	Metric [36]float64
 	Feel   feeler
-	pairs  []contact.Pair
-	gap    contact.GapScratch
+	// overlap is the deepest overlap of the given relation at vertices, µm.
+	overlap float64
+	pairs   []contact.Pair
+	gap     contact.GapScratch
 }
 
 // step solves the program of an aim with gaps as constraints d + row·x ≥ margin.

@@ -64,7 +64,7 @@ func Settle(ctx context.Context, upper, lower *casts.Cast, o Options) (*findings
 	if err != nil {
 		return nil, err
 	}
-	out := &findings.Settling{How: string(o.How), OverlapBeforeUm: s.overlap()}
+	out := &findings.Settling{How: string(o.How), OverlapBeforeUm: s.overlap}
 	if out.LargestOverlapUm = out.OverlapBeforeUm; o.How == casefile.SettleNone {
 		return out, nil
 	}
@@ -109,7 +109,9 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 	if err := s.Feel.look(ctx, kinematics.Pose{}); err != nil {
 		return nil, nil, err
 	}
+	s.overlap = 1000 * max(s.Feel.ofLower.deepest(), s.Feel.ofUpper.deepest())
 	t := newTable(lower, &s.Feel.ofLower)
+	s.Feel.thin()
 	centre, _ := t.mean(func(int) bool { return true })
 	sum, w := 0.0, 0.0
 	for i, p := range t.points {
@@ -118,11 +120,6 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 	s.Frame = kinematics.TwistFrame{Centre: centre, Length: math.Sqrt(sum / w)}
 	s.Metric = s.Frame.Metric(t.points, t.weight)
 	return s, &t, nil
-}
-
-// overlap is the deepest overlap of the given relation at vertices, µm.
-func (s *Seat) overlap() float64 {
-	return 1000 * max(s.Feel.ofLower.deepest(), s.Feel.ofUpper.deepest())
 }
 
 // lift removes the overlap of the given relation.
