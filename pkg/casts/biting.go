@@ -47,7 +47,7 @@ func (c *Cast) trim() (*mesh.Mesh, error) {
 		}
 	}
 	c.Teeth, c.Unlabelled = teeth, extra
-	return mesh.New(c.Whole.Vertices(), tris)
+	return mesh.Adopt(c.Whole.Vertices(), tris)
 }
 
 // biting says of every triangle of a cast in the articulator frame whether it bites, and

@@ -284,7 +284,8 @@ func signedGap(to *contact.Arch, h index.Hit, q r3.Vec) (d float64, n r3.Vec, ok
 func ExactGaps(frame kinematics.TwistFrame, up, lo *index.Index, pose kinematics.Pose, band float64,
 	pairs *[]contact.Pair, s *contact.GapScratch) (g *Gaps, crossing bool) {
 	*pairs = contact.AppendPairs((*pairs)[:0], up, lo, pose, band, s)
-	g = &Gaps{}
+	n := len(*pairs)
+	g = &Gaps{make([]kinematics.Twist, 0, n), make([]float64, 0, n), make([]site, 0, n)}
 	for _, p := range *pairs {
 		if p.Dist < gapFloor {
 			crossing = true

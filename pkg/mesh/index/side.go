@@ -13,19 +13,18 @@ import (
 // pseudonormal of the feature nearest to them (Bærentzen and Aanæs 2005, IEEE
 // Trans Vis Comput Graph 11:243-253, doi 10.1109/TVCG.2005.49), which is exact
 // for closed oriented surfaces. Scans are open: where the nearest feature lies
-// on a border the side means nothing, and the answer says so. Sides is
-// immutable and safe for any number of readers.
+// on a border the side means nothing, and the answer says so. Sides
+// answers always the same and is safe for any number of readers.
 type Sides struct {
 	topo    *mesh.Topology
-	corners []r3.Vec   // pseudonormals of the vertices
-	border  []bool     // vertices on a border
-	late    *sync.Once // makes corners; nil where they are made
+	border  []bool   // vertices on a border
+	corners []r3.Vec // pseudonormals of the vertices, when one is first asked for
+	once    sync.Once
 }
 
 // NewSides prepares the mesh of a topology.
 func NewSides(t *mesh.Topology) *Sides {
 	s := &Sides{topo: t, border: make([]bool, t.Mesh().NumVertices())}
-	s.makeCorners()
 	for _, e := range t.Edges() {
 		if e.Sides == 1 {
 			s.border[e.V[0]], s.border[e.V[1]] = true, true
@@ -53,9 +52,9 @@ func (s *Sides) makeCorners() {
 }
 
 // On is Sides for a topology of the same triangles with their corners elsewhere
-// ([mesh.Topology.On]). Its pseudonormals are made when first asked for.
+// ([mesh.Topology.On]).
 func (s *Sides) On(t *mesh.Topology) *Sides {
-	return &Sides{topo: t, border: s.border, late: new(sync.Once)}
+	return &Sides{topo: t, border: s.border}
 }
 
 // collapsedSq is the squared sine of a triangle's angle below which rounding
@@ -81,9 +80,6 @@ const onFeature = 1e-9
 // Inside says whether p lies behind the surface, where h is the point of the
 // mesh nearest to p. trusted is false where h lies on a border.
 func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
-	if s.late != nil {
-		s.late.Do(s.makeCorners)
-	}
 	tri := h.Tri
 	if s.face(tri) == (r3.Vec{}) {
 		if tri = s.across(tri, s.sideAt(tri, h.Point, mesh.None), h.Point); tri == mesh.None {
@@ -108,6 +104,7 @@ func (s *Sides) Inside(h Hit, p r3.Vec) (inside, trusted bool) {
 			n = r3.Add(n, s.face(other))
 		}
 	case 2: // at the one corner with a weight
+		s.once.Do(s.makeCorners)
 		for k := range 3 {
 			if !near[k] {
 				n, trusted = s.corners[c[k]], !s.border[c[k]]
