@@ -141,16 +141,16 @@ func newNearby(list []near) nearby {
 	return out
 }
 
-// feltMost is about the most vertices of an arch that are felt under every pose. An arch
+// feltMost is the most vertices of an arch that are felt under every pose. An arch
 // of 200,000 triangles has about 20,000 near the other one; in a finer one the vertices between
 // lie so close that the surface hardly rises between those that are felt, and the descent
 // on triangles sees them all.
 const feltMost = 30_000
 
-// thin leaves out vertices of fine scans from now on: every so many of those that follow
-// each other in the order of the index, in which neighbours lie close together.
-func (f *feeler) thin() {
-	f.every = 1 + (max(len(f.ofLower.list), len(f.ofUpper.list))-1)/feltMost
+// thin leaves out vertices from now on where more than most of an arch are near. Kept is
+// every so-manieth in the order of the index, in which neighbours lie close together.
+func (f *feeler) thin(most int) {
+	f.every = 1 + (max(len(f.ofLower.list), len(f.ofUpper.list))-1)/most
 	if f.every <= 1 {
 		return
 	}

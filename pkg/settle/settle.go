@@ -111,7 +111,7 @@ func NewSeat(ctx context.Context, upper, lower *casts.Cast, o contact.Options) (
 	}
 	s.overlap = 1000 * max(s.Feel.ofLower.deepest(), s.Feel.ofUpper.deepest())
 	t := newTable(lower, &s.Feel.ofLower)
-	s.Feel.thin()
+	s.Feel.thin(feltMost)
 	centre, _ := t.mean(func(int) bool { return true })
 	sum, w := 0.0, 0.0
 	for i, p := range t.points {
