@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -17,7 +15,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 	"github.com/spf13/cobra"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 func newSegment(g *gate) *cobra.Command {
@@ -67,7 +64,7 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 			}
 			var o segment.Options
 			for _, s := range correct {
-				if err := addCorrection(&o, s); err != nil {
+				if err := o.Say(s); err != nil {
 					return inputError{fmt.Errorf("--correct: %w", err)}
 				}
 			}
@@ -92,67 +89,6 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 	f.StringVar(&colours, "colours", "", "`table` of the colours that stand for teeth in the scan, a PLY file")
 	f.StringArrayVar(&correct, "correct", nil, "`tooth=…`: a point or teeth, as above; may be given again")
 	return c
-}
-
-// addCorrection reads "16=x,y,z" or "14+15=14".
-func addCorrection(o *segment.Options, s string) error {
-	if strings.Contains(s, ",") {
-		k, err := parseCorrection(s)
-		o.Corrections = append(o.Corrections, k)
-		return err
-	}
-	e, err := parseEdit(s)
-	o.Edits = append(o.Edits, e)
-	return err
-}
-
-// parseEdit reads teeth found and what they are: "14+15=14", "14=14+15", "14=15", "14..=15..".
-func parseEdit(s string) (e segment.Edit, err error) {
-	found, are, ok := strings.Cut(s, "=")
-	if !ok {
-		return e, fmt.Errorf("found %q, expected tooth=x,y,z such as 16=12.3,40.1,-2, or teeth=teeth such as 14+15=14", s)
-	}
-	first, on1 := strings.CutSuffix(strings.TrimSpace(found), "..")
-	then, on2 := strings.CutSuffix(strings.TrimSpace(are), "..")
-	if on1 != on2 {
-		return e, fmt.Errorf("found %q, expected .. after both teeth, such as 14..=15.., or after none", s)
-	}
-	e.Onwards = on1
-	for _, l := range []struct {
-		text string
-		to   *[]dentition.ToothID
-	}{{first, &e.Found}, {then, &e.Are}} {
-		for _, code := range strings.Split(l.text, "+") {
-			t, err := dentition.ParseTooth(strings.TrimSpace(code))
-			if err != nil {
-				return e, fmt.Errorf("%q: %w", s, err)
-			}
-			*l.to = append(*l.to, t)
-		}
-	}
-	return e, nil
-}
-
-// parseCorrection reads "16=x,y,z", 0 for no tooth.
-func parseCorrection(s string) (k segment.Correction, err error) {
-	code, at, ok := strings.Cut(s, "=")
-	numbers := strings.Split(at, ",")
-	if !ok || len(numbers) != 3 {
-		return k, fmt.Errorf("found %q, expected tooth=x,y,z such as 16=12.3,40.1,-2", s)
-	}
-	if code = strings.TrimSpace(code); code != "0" {
-		if k.Tooth, err = dentition.ParseTooth(code); err != nil {
-			return k, err
-		}
-	}
-	var v [3]float64
-	for i, n := range numbers {
-		if v[i], err = strconv.ParseFloat(strings.TrimSpace(n), 64); err != nil {
-			return k, fmt.Errorf("%q in %q is no number", n, s)
-		}
-	}
-	k.Point = r3.Vec{X: v[0], Y: v[1], Z: v[2]}
-	return k, nil
 }
 
 // labelTeeth finds the teeth of a scan and writes their labels.

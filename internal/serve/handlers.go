@@ -37,6 +37,8 @@ func (s *Server) routes(o Options) http.Handler {
 	for _, name := range []string{"page.css", "page.js"} {
 		m.HandleFunc("GET /"+name, func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, pageFiles, name) })
 	}
+	m.HandleFunc("GET /casts.js", viewScript)
+	m.HandleFunc("GET /casts", s.casts)
 	m.HandleFunc("GET /events", s.events)
 	m.HandleFunc("GET /report.html", s.report)
 	m.HandleFunc("GET /case.zip", s.saveCase)
@@ -312,7 +314,6 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 		return err
 	}
 	jaw, code, _ := strings.Cut(what, " ")
-	i := slices.IndexFunc(jaws[:], func(j dentition.Jaw) bool { return j.String() == jaw })
 	switch do {
 	case "examine":
 		x.examine()
@@ -320,6 +321,7 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 		for _, a := range x.scans {
 			a.corrections = nil
 		}
+		x.undo = nil
 		x.scans[0], x.scans[1] = x.scans[1], x.scans[0]
 		x.look()
 	case "tooth":
@@ -328,40 +330,69 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 			return err
 		}
 		x.click(t)
-	case "renumber", "remove", "undo":
-		if i < 0 || x.scans[i].given {
-			return nil
-		}
-		return x.recount(i, do, code, r.PostForm.Get("number-"+code))
+	case "renumber", "remove":
+		return x.point(jaw, do, code, r.PostForm.Get("number-"+code))
+	case "correct":
+		return x.say(jaw, code)
+	case "undo":
+		x.takeBack()
+	case "anew":
+		x.anew(jaw)
 	}
 	return nil
 }
 
-// recount corrects the number of a tooth, or takes the last correction back.
-func (x *session) recount(i int, do, code, number string) error {
-	list := slices.Clone(x.scans[i].corrections)
-	if do == "undo" {
-		if len(list) > 0 {
-			x.correct(i, list[:len(list)-1])
-		}
-		return nil
-	}
+// point corrects the number of a tooth, or says that it is none, by pointing at it.
+func (x *session) point(jaw, do, code, number string) error {
 	t, err := dentition.ParseTooth(code)
 	if err != nil {
 		return err
 	}
-	at := slices.IndexFunc(x.scans[i].teeth, func(y tooth) bool { return y.id == t })
-	if at < 0 {
+	for _, a := range x.scans {
+		at := slices.IndexFunc(a.teeth, func(y tooth) bool { return y.id == t })
+		if at < 0 {
+			continue
+		}
+		c := segment.Correction{Point: a.teeth[at].at}
+		if do == "renumber" {
+			if c.Tooth, err = dentition.ParseTooth(number); err != nil {
+				return err
+			}
+		}
+		return x.say(jaw, c.String())
+	}
+	return nil
+}
+
+// say adds a correction of the teeth of a jaw, in the form in which the command takes it.
+func (x *session) say(jaw, correction string) error {
+	i := slices.IndexFunc(jaws[:], func(j dentition.Jaw) bool { return j.String() == jaw })
+	if i < 0 || x.scans[i].given {
 		return nil
 	}
-	k := segment.Correction{Point: x.scans[i].teeth[at].at.Point}
-	if do == "renumber" {
-		if k.Tooth, err = dentition.ParseTooth(number); err != nil {
-			return err
-		}
+	if err := new(segment.Options).Say(correction); err != nil {
+		return err
 	}
-	x.correct(i, append(list, k))
+	x.correct(i, append(slices.Clone(x.scans[i].corrections), correction), append(slices.Clone(x.undo), i))
 	return nil
+}
+
+// anew finds the teeth of a scan from its shape, whose labels came with the case.
+func (x *session) anew(jaw string) {
+	i := slices.IndexFunc(jaws[:], func(j dentition.Jaw) bool { return j.String() == jaw })
+	if i >= 0 && x.scans[i].given {
+		x.correct(i, nil, x.undo)
+	}
+}
+
+// takeBack takes the last correction back.
+func (x *session) takeBack() {
+	if len(x.undo) == 0 {
+		return
+	}
+	i := x.undo[len(x.undo)-1]
+	list := x.scans[i].corrections
+	x.correct(i, slices.Clone(list[:len(list)-1]), slices.Clone(x.undo[:len(x.undo)-1]))
 }
 
 // brushRestore and brushClear are what a click on the chart may enter beside what a foil did.

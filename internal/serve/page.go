@@ -12,6 +12,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // view is what the page shows. What comes from a case or a file is a plain string, which the
@@ -21,7 +22,8 @@ type view struct {
 	Lang                                              string
 	Rev                                               int
 	Stage                                             stage
-	Stale                                             bool
+	Stale, View                                       bool   // the 3D view is there
+	Undo                                              string // what can be taken back
 	Problem                                           string
 	Working                                           string
 	Done, Total                                       int
@@ -41,8 +43,12 @@ type viewScan struct {
 	Name, Jaw, JawCode, Health, Details, Found string
 	Codes                                      []string // that a tooth may be given
 	Teeth                                      []viewTooth
-	Given, Corrected                           bool
+	Doubts                                     []viewDoubt
+	Given                                      bool
 }
+
+// viewDoubt is what a person should look at, with the correction that settles it and the place on the scan.
+type viewDoubt struct{ Text, Do, At string }
 
 type viewTooth struct {
 	Code, Name, Sure string
@@ -103,6 +109,11 @@ func (v *view) say(key string, with ...any) (string, error) {
 func (s *Server) view() *view {
 	x := s.session
 	v := &view{server: s, Lang: x.o.Language.Code(), Rev: x.rev, Stage: x.stage(), Problem: x.problem, Name: x.c.Name, Date: string(x.c.Date)}
+	if n := len(x.undo); n > 0 {
+		c := x.scans[x.undo[n-1]].corrections
+		v.Undo = c[len(c)-1]
+	}
+	v.View = hasView()
 	if x.job != nil {
 		v.Working, v.Done, v.Total = s.say(x.job.text), x.job.done, x.job.total
 	}
@@ -130,7 +141,7 @@ func (s *Server) view() *view {
 }
 
 func (s *Server) viewScan(i int, a *scan) viewScan {
-	out := viewScan{Name: a.name, Given: a.given, Corrected: len(a.corrections) > 0}
+	out := viewScan{Name: a.name, Given: a.given}
 	if s.session.told {
 		out.JawCode = jaws[i].String()
 		out.Jaw = s.say(language.Say("serve.jaw." + jaws[i].String()))
@@ -151,11 +162,15 @@ func (s *Server) viewScan(i int, a *scan) viewScan {
 	}
 	unsure := 0
 	for _, t := range a.teeth {
-		y := viewTooth{Code: t.id.String(), Name: t.id.Name(), Sure: fmt.Sprintf("%.0f %%", 100*t.sure), Unsure: t.unsure}
+		y := viewTooth{Code: t.id.String(), Name: t.id.Name(), Sure: t.percent(), Unsure: t.unsure}
 		if t.unsure {
 			unsure++
 		}
 		out.Teeth = append(out.Teeth, y)
+	}
+	for i := range a.doubts {
+		d := &a.doubts[i]
+		out.Doubts = append(out.Doubts, viewDoubt{s.say(occlusion.SayDoubt(d)), d.Correct, fmt.Sprintf("%g,%g,%g", d.At[0], d.At[1], d.At[2])})
 	}
 	with := language.With{"teeth": len(a.teeth)}
 	if unsure > 0 {

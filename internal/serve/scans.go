@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/inspect"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/segment"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -164,44 +165,63 @@ func (s *session) findBoth(ctx context.Context, scans *[2]scan, meshes [2]*mesh.
 		func() error { return s.findTeeth(ctx, &scans[1], meshes[1], jaws[1]) })
 }
 
-// findTeeth fills in the teeth of a scan. With corrections it also writes the labels file.
-func (s *session) findTeeth(ctx context.Context, x *scan, m *mesh.Mesh, jaw dentition.Jaw) error {
-	x.teeth = nil
+// findTeeth fills in the teeth of a scan and how it is shown. With corrections it also writes the labels file.
+func (s *session) findTeeth(ctx context.Context, x *scan, m *mesh.Mesh, jaw dentition.Jaw) (err error) {
+	x.teeth, x.doubts = nil, nil
+	labels, err := s.labelsOf(ctx, x, m, jaw)
+	if err != nil {
+		return err
+	}
+	x.shown, err = newSurface(m, labels)
+	return err
+}
+
+// labelsOf reads the labels of a scan or finds its teeth; nil where it shows no arch.
+func (s *session) labelsOf(ctx context.Context, x *scan, m *mesh.Mesh, jaw dentition.Jaw) (*dentition.Labels, error) {
 	if x.given {
 		f, err := os.Open(s.files.path(x.labels))
 		if err != nil {
-			return err
+			return nil, err
 		}
 		l, err := dentition.ReadLabels(x.labels, f, jaw, m.NumVertices())
 		if err := errors.Join(err, f.Close()); err != nil {
-			return err
+			return nil, err
 		}
 		for _, t := range l.Teeth() {
 			x.teeth = append(x.teeth, tooth{id: t, sure: 1})
 		}
-		return nil
+		return l, nil
 	}
 	x.labels = ""
-	found, err := segment.Find(ctx, m, jaw, segment.Options{Corrections: x.corrections})
+	var o segment.Options
+	for _, c := range x.corrections {
+		if err := o.Say(c); err != nil {
+			return nil, err
+		}
+	}
+	found, err := segment.Find(ctx, m, jaw, o)
 	if len(x.corrections) == 0 && (errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape)) {
-		return nil // the examination says so
+		return nil, nil // the examination says so
+	}
+	if errors.Is(err, segment.ErrCorrection) {
+		return nil, errors.New(s.o.Language.Write(language.Say("serve.correct.refused", language.With{"why": err.Error()}), s.c.Notation))
 	}
 	if err != nil {
-		return fmt.Errorf("%s: %w", x.name, err)
+		return nil, fmt.Errorf("%s: %w", x.name, err)
 	}
 	for _, t := range found.Teeth {
-		x.teeth = append(x.teeth, tooth{id: t.Tooth, sure: t.Confidence, unsure: t.Unsure(),
-			at: segment.Correction{Tooth: t.Tooth, Point: onCrown(m, found.Labels, t.Tooth)}})
+		x.teeth = append(x.teeth, tooth{id: t.Tooth, sure: t.Confidence, unsure: t.Unsure(), at: onCrown(m, found.Labels, t.Tooth)})
 	}
+	x.doubts = occlusion.ToothDoubts(found.Doubts)
 	if len(x.corrections) == 0 {
-		return nil
+		return found.Labels, nil
 	}
 	var text bytes.Buffer
 	if err := found.Labels.Write(&text); err != nil {
-		return err
+		return nil, err
 	}
 	x.labels = jaw.String() + ".labels.json"
-	return s.files.store(x.labels, &text)
+	return found.Labels, s.files.store(x.labels, &text)
 }
 
 // onCrown is the vertex of a tooth nearest to the middle of its vertices.
@@ -246,10 +266,11 @@ func (s *session) name(scans *[2]scan) error {
 	})
 }
 
-// correct finds the teeth of one jaw again with other corrections. The caller holds mu.
-func (s *session) correct(i int, corrections []segment.Correction) {
+// correct finds the teeth of one jaw again with other corrections; undo are then all that can be
+// taken back. The caller holds mu.
+func (s *session) correct(i int, corrections []string, undo []int) {
 	x := *s.scans[i]
-	x.corrections = corrections
+	x.corrections, x.given = corrections, false
 	unit := s.unit
 	s.start(language.Say("serve.working.teeth"), func(ctx context.Context) (func(), error) {
 		m, err := s.read(ctx, x.file, unit)
@@ -259,6 +280,6 @@ func (s *session) correct(i int, corrections []segment.Correction) {
 		if err := s.findTeeth(ctx, &x, m, jaws[i]); err != nil {
 			return nil, err
 		}
-		return func() { *s.scans[i] = x }, nil
+		return func() { *s.scans[i], s.undo = x, undo }, nil
 	})
 }

@@ -3,14 +3,16 @@ package serve
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"sync"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/cusptrace/cusptrace/pkg/segment"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // session is the case of a server and where the person is with it.
@@ -31,7 +33,8 @@ type session struct {
 	c       *casefile.Case
 	brush   string // what a click on the chart enters
 	last    dentition.ToothID
-	done    bool // the results in the folder are those of the case
+	done    bool  // the results in the folder are those of the case
+	undo    []int // of which scan the corrections are, in the order in which they were made
 }
 
 // scan is one scan that came.
@@ -43,9 +46,11 @@ type scan struct {
 	jaw         dentition.Jaw // that it looks like
 	sure        float64
 	teeth       []tooth
-	labels      string // labels file in the private folder, empty where teeth are found from the shape
-	given       bool   // labels came with the case
-	corrections []segment.Correction
+	doubts      []findings.ToothDoubt
+	labels      string   // labels file in the private folder, empty where teeth are found from the shape
+	given       bool     // labels came with the case
+	corrections []string // as the command takes them
+	shown       *surface
 }
 
 // tooth is a tooth of a scan.
@@ -53,8 +58,11 @@ type tooth struct {
 	id     dentition.ToothID
 	sure   float64 // 1 where labels were given
 	unsure bool
-	at     segment.Correction // on its crown
+	at     r3.Vec // on its crown, in the frame of the scan, mm
 }
+
+// percent is how sure the tooth is.
+func (t *tooth) percent() string { return fmt.Sprintf("%.0f %%", 100*t.sure) }
 
 // job is what is being computed.
 type job struct {
@@ -130,6 +138,7 @@ func (s *session) words(err error) string {
 
 // forget empties the session for other scans. The caller holds mu.
 func (s *session) forget() {
+	s.undo = nil
 	s.scans, s.unit, s.told, s.both, s.done = nil, mesh.UnitUnknown, false, nil, false
 	s.c = casefile.Default()
 }

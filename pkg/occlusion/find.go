@@ -55,14 +55,7 @@ func ToothDoubts(of []segment.Doubt) []findings.ToothDoubt {
 		for _, t := range d.Teeth {
 			o.Teeth = append(o.Teeth, findings.Part(t))
 		}
-		with := language.With{"a": o.Teeth[0]}
-		if len(o.Teeth) > 1 {
-			with["b"] = o.Teeth[1]
-		}
-		o.Text = language.Say("doubt."+string(d.Kind), with)
-		if d.Kind == segment.LeftOut && len(o.Teeth) > 1 {
-			o.Text = language.Say("doubt.left_out.two", with)
-		}
+		o.Text = SayDoubt(&o)
 		switch {
 		case d.Correction != nil:
 			o.Correct = d.Correction.String()
@@ -78,4 +71,17 @@ func ToothDoubts(of []segment.Doubt) []findings.ToothDoubt {
 		out[i] = o
 	}
 	return out
+}
+
+// SayDoubt puts a doubt about teeth that were found into words, without the correction that settles it.
+func SayDoubt(d *findings.ToothDoubt) language.Sentence {
+	with := language.With{"a": d.Teeth[0]}
+	key := "doubt." + string(d.Kind)
+	if len(d.Teeth) > 1 {
+		with["b"] = d.Teeth[1]
+		if d.Kind == findings.DoubtKind(segment.LeftOut) {
+			key = "doubt.left_out.two"
+		}
+	}
+	return language.Say(key, with)
 }

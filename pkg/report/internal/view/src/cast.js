@@ -69,11 +69,42 @@ export class Cast {
         const w = s - k;
         c = stops[k].map((v, j) => v + w * (stops[k + 1][j] - v));
       }
-      for (let j = 0; j < 3; j++) this.colours[4 * i + j] = c ? linear(c[j]) : 0;
-      this.colours[4 * i + 3] = c ? 65535 : 0;
+      this.colour(i, c);
     }
+    this.coloured();
+  }
+
+  // tint colours each vertex as of says of its tooth: sRGB bytes with stripes or without, or null for plain.
+  tint(of) {
+    const { teeth } = this.data;
+    for (let i = 0; i < teeth.length; i++) {
+      const c = of(teeth[i]);
+      this.colour(i, c && c.rgb);
+      this.overlap[i] = c && c.stripes ? 255 : 0;
+    }
+    this.coloured();
+  }
+
+  // colour gives a vertex a colour, sRGB bytes, or none.
+  colour(i, c) {
+    for (let j = 0; j < 3; j++) this.colours[4 * i + j] = c ? linear(c[j]) : 0;
+    this.colours[4 * i + 3] = c ? 65535 : 0;
+  }
+
+  coloured() {
     this.mesh.geometry.attributes.map.needsUpdate = true;
     this.mesh.geometry.attributes.overlap.needsUpdate = true;
+  }
+
+  // dispose gives back what the surface holds.
+  dispose() {
+    this.mesh.geometry.dispose();
+    this.material.dispose();
+    this.number.dispose();
+    for (const l of this.marks.layers) {
+      l.geometry.dispose();
+      l.material.dispose();
+    }
   }
 
   fade(how) {

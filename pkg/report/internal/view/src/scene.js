@@ -31,17 +31,11 @@ export class Scene {
     this.scene = new THREE.Scene();
     this.camera = new THREE.PerspectiveCamera(22, 1, 1, 2000);
     this.camera.up.set(0, 0, 1);
-    this.upper = new Cast(data.upper, facts);
-    this.lower = new Cast(data.lower, facts);
-    this.scene.add(this.upper.mesh, this.lower.mesh);
-    for (const { mesh } of [this.upper, this.lower]) mesh.geometry.computeBoundingBox();
-    this.moved = matrix(facts.closed.pose).multiply(matrix(facts.settling));
-    this.box = boxOf(this.upper.mesh).union(boxOf(this.lower.mesh));
+    this.settling = matrix(facts.settling);
+    this.moved = matrix(facts.closed.pose).multiply(this.settling);
+    this.take(data);
     this.controls = new OrbitControls(this.camera, canvas);
     this.controls.addEventListener("change", () => this.draw());
-    this.settling = matrix(facts.settling);
-    this.section = new Section(this.scene, [this.upper, this.lower]);
-    this.aside = [...this.section.caps, ...this.section.outlines]; // drawn in colours that are no numbers of teeth
     this.slow = 0; // pictures that came late while the casts were turned
     this.controls.addEventListener("start", () => (this.turning = true));
     this.controls.addEventListener("end", () => {
@@ -52,6 +46,19 @@ export class Scene {
     });
     this.pending = false;
     this.after = () => {};
+  }
+
+  // take shows the surfaces of data, in the place of those that were shown.
+  take(data) {
+    for (const cast of [this.upper, this.lower]) cast?.dispose();
+    this.scene.clear();
+    this.upper = new Cast(data.upper, this.facts);
+    this.lower = new Cast(data.lower, this.facts);
+    this.scene.add(this.upper.mesh, this.lower.mesh);
+    for (const { mesh } of [this.upper, this.lower]) mesh.geometry.computeBoundingBox();
+    this.box = boxOf(this.upper.mesh).union(boxOf(this.lower.mesh));
+    this.section = new Section(this.scene, [this.upper, this.lower]);
+    this.aside = [...this.section.caps, ...this.section.outlines]; // drawn in colours that are no numbers of teeth
   }
 
   // pose moves the lower arch: settled, opened on the hinge by degrees more, then

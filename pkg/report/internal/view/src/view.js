@@ -3,6 +3,7 @@ import * as THREE from "three";
 import { FAR } from "./cast.js";
 import { followTeeth, showTooth } from "./cards.js";
 import { read } from "./data.js";
+import { steer } from "./keys.js";
 import { Ruler } from "./ruler.js";
 import { Scene, matrix, views } from "./scene.js";
 
@@ -393,34 +394,10 @@ class View {
 
   keys() {
     const canvas = this.scene.renderer.domElement;
-    const { controls, camera } = this.scene;
     canvas.addEventListener("keydown", (e) => {
       if (e.ctrlKey || e.metaKey || e.altKey) return; // the browser's
-      const turn = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
-      if (turn && e.shiftKey) {
-        const s = 0.03 * camera.position.distanceTo(controls.target);
-        const way = new THREE.Vector3(turn[0] * s, -turn[1] * s, 0).applyQuaternion(camera.quaternion);
-        camera.position.add(way);
-        controls.target.add(way);
-        controls.update();
-        this.scene.draw();
-      } else if (turn) {
-        const d = new THREE.Spherical();
-        const off = camera.position.clone().sub(controls.target).applyAxisAngle(new THREE.Vector3(1, 0, 0), -Math.PI / 2);
-        d.setFromVector3(off);
-        d.theta += 0.1 * turn[0];
-        d.phi += 0.1 * turn[1];
-        d.makeSafe();
-        off.setFromSpherical(d).applyAxisAngle(new THREE.Vector3(1, 0, 0), Math.PI / 2);
-        camera.position.copy(controls.target).add(off);
-        controls.update();
-        this.scene.draw();
-      } else if (e.key === "+" || e.key === "=" || e.key === "-") {
-        const off = camera.position.clone().sub(controls.target).multiplyScalar(e.key === "-" ? 1.1 : 1 / 1.1);
-        camera.position.copy(controls.target).add(off);
-        controls.update();
-        this.scene.draw();
-      } else if (views[+e.key - 1]) this.look(views[+e.key - 1]);
+      if (steer(this.scene, e)) return e.preventDefault();
+      if (views[+e.key - 1]) this.look(views[+e.key - 1]);
       else if (e.key === "PageDown") this.go(this.index + 1);
       else if (e.key === "PageUp") this.go(this.index - 1);
       else if (e.key === "Escape") canvas.blur();
