@@ -1,12 +1,20 @@
 package bvh
 
+import "slices"
+
 // Refit is the tree with the same nodes over elements that have moved: every box is made
 // anew from the exact bounds of the elements, which are asked for by leaf position. It holds
 // what is below it as closely as [Build] would, but where elements moved past each other a
-// tree built anew would be the better one.
-func (t *Tree) Refit(bounds func(pos int) Bounds, pad float64) *Tree {
-	out := &Tree{Nodes: make([]Node, len(t.Nodes)), Order: t.Order, Top: t.Top, Parts: make([]Root, len(t.Parts))}
-	copy(out.Parts, t.Parts)
+// tree built anew would be the better one. The memory of old, a tree that Refit made before
+// and that nobody looks at any more, is used again; nil is none.
+func (t *Tree) Refit(bounds func(pos int) Bounds, pad float64, old *Tree) *Tree {
+	out := &Tree{Order: t.Order, Top: t.Top, Parts: slices.Clone(t.Parts)}
+	if old != nil {
+		out.Nodes = old.Nodes
+	}
+	if len(out.Nodes) != len(t.Nodes) {
+		out.Nodes = make([]Node, len(t.Nodes))
+	}
 	held := make(map[Ref]Bounds, len(t.Parts))
 	for k := range out.Parts {
 		if p := &out.Parts[k]; !p.Empty {

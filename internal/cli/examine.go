@@ -112,10 +112,8 @@ func readCase(path string) (*examination, error) {
 // inputs are the files that are read.
 func (e *examination) inputs() []string {
 	out := []string{e.path}
-	for _, name := range []string{e.c.Upper.Scan, e.c.Upper.Labels, e.c.Lower.Scan, e.c.Lower.Labels} {
-		if name != "" {
-			out = append(out, e.c.Path(name))
-		}
+	for _, name := range append(e.c.Upper.Files(), e.c.Lower.Files()...) {
+		out = append(out, e.c.Path(name))
 	}
 	return out
 }

@@ -49,7 +49,9 @@ const plateChunk = 64
 
 // makePlates fits a plate to every box with few enough triangles below it.
 func (x *Tree) makePlates(ctx context.Context, workers int) error {
-	x.plates = make([][2]Plate, len(x.boxes.Nodes))
+	if len(x.plates) != len(x.boxes.Nodes) {
+		x.plates = make([][2]Plate, len(x.boxes.Nodes))
+	}
 	for i := range x.plates {
 		x.plates[i] = [2]Plate{noPlate, noPlate}
 	}

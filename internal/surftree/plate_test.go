@@ -29,7 +29,7 @@ func TestPlatesHoldWhatIsBelow(t *testing.T) {
 		require.Greater(t, holds(t, x), m.NumTriangles()/6)
 		bent, err := m.Transform(func(p r3.Vec) r3.Vec { return r3.Vec{X: p.Z, Y: p.X + 0.01*p.Z*p.Z, Z: -p.Y} })
 		require.NoError(t, err)
-		moved, err := x.Moved(bent)
+		moved, err := x.Moved(bent, nil)
 		require.NoError(t, err)
 		holds(t, moved)
 	}

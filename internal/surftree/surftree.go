@@ -106,12 +106,20 @@ var ErrOther = errors.New("the mesh has other triangles")
 // Moved is the tree of a mesh that has the same triangles with their corners elsewhere: boxes
 // and plates are fitted anew to the same hierarchy. That takes a small part of the time of
 // [Build] and answers the same; queries stay as fast as long as the mesh was moved as a
-// whole or bent a little. Another number of triangles is an error wrapping [ErrOther].
-func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
+// whole or bent a little. Another number of triangles is an error wrapping [ErrOther]. The
+// memory of old, a tree that Moved made before and that nobody looks at any more, is used
+// again; nil is none.
+func (x *Tree) Moved(m *mesh.Mesh, old *Tree) (*Tree, error) {
 	if m == nil || m.NumTriangles() != x.mesh.NumTriangles() || m.NumVertices() != x.mesh.NumVertices() {
 		return nil, ErrOther
 	}
-	out := &Tree{mesh: m, tris: x.tris, verts: make([]r3.Vec, len(x.verts)), order: x.order, pad: rounding(m)}
+	if old == nil {
+		old = &Tree{}
+	}
+	out := &Tree{mesh: m, tris: x.tris, verts: old.verts, order: x.order, pad: rounding(m), plates: old.plates}
+	if len(out.verts) != len(x.verts) {
+		out.verts = make([]r3.Vec, len(x.verts))
+	}
 	if err := checkLargest(out.pad); err != nil {
 		return nil, err
 	}
@@ -124,7 +132,7 @@ func (x *Tree) Moved(m *mesh.Mesh) (*Tree, error) {
 			Lo: [3]float64{min(a.X, b.X, c.X), min(a.Y, b.Y, c.Y), min(a.Z, b.Z, c.Z)},
 			Hi: [3]float64{max(a.X, b.X, c.X), max(a.Y, b.Y, c.Y), max(a.Z, b.Z, c.Z)},
 		}
-	}, out.pad)
+	}, out.pad, old.boxes)
 	out.enter(len(x.parts) < len(x.boxes.Parts))
 	return out, out.makePlates(context.Background(), 1)
 }

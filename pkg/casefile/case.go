@@ -105,6 +105,21 @@ type Arch struct {
 	// Default: found from the shape of the scan; a scan that shows no arch is examined without
 	// teeth. The findings say which, and how sure each tooth is
 	Labels string `json:"labels,omitempty" jsonschema:"minLength=1"`
+	// paths of further scans of the same arch, made anew from its start to its end, each in a frame
+	// of its own: how they differ tells how far scans of this arch are distorted, for the
+	// probabilities of the findings. They are not examined
+	//
+	// Default: none: the usual size of `doubt`
+	Again []string `json:"again,omitempty" jsonschema:"minItems=1,maxItems=8"`
+}
+
+// Files lists the files that an arch is read from, as the case names them.
+func (a Arch) Files() []string {
+	out := []string{a.Scan}
+	if a.Labels != "" {
+		out = append(out, a.Labels)
+	}
+	return append(out, a.Again...)
 }
 
 // Point is a point (mm, scan frame): x, y, z.

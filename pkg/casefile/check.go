@@ -61,6 +61,8 @@ func (k *checker) check(c *Case) {
 	k.value("", reflect.ValueOf(c).Elem(), rule{})
 	unlike(k, "foils_um", c.FoilsUm)
 	unlike(k, "restore", c.Restore)
+	unlike(k, "upper.again", c.Upper.Again)
+	unlike(k, "lower.again", c.Lower.Again)
 	if !k.whole || len(k.faults) > 0 {
 		return
 	}

@@ -141,10 +141,17 @@ func load(path string) ([]byte, error) {
 
 // checkFiles looks whether the files that the case names are there.
 func (d *decoder) checkFiles(c *Case) {
-	for _, f := range []struct{ key, path string }{
+	files := []struct{ key, path string }{
 		{"upper.scan", c.Upper.Scan}, {"upper.labels", c.Upper.Labels},
 		{"lower.scan", c.Lower.Scan}, {"lower.labels", c.Lower.Labels},
-	} {
+	}
+	for i, path := range c.Upper.Again {
+		files = append(files, struct{ key, path string }{item("upper.again", i), path})
+	}
+	for i, path := range c.Lower.Again {
+		files = append(files, struct{ key, path string }{item("lower.again", i), path})
+	}
+	for _, f := range files {
 		if f.path == "" {
 			continue
 		}

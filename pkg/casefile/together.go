@@ -103,6 +103,16 @@ func (k *checker) scans(c *Case) {
 	if clean(c.Upper.Scan) == clean(c.Lower.Scan) {
 		k.fault("lower.scan", ErrConflict, "%q is the scan of the upper arch too", short(c.Lower.Scan))
 	}
+	for _, a := range []struct {
+		key  string
+		arch Arch
+	}{{"upper.again", c.Upper}, {"lower.again", c.Lower}} {
+		for i, name := range a.arch.Again {
+			if p := clean(name); p == clean(c.Upper.Scan) || p == clean(c.Lower.Scan) {
+				k.fault(item(a.key, i), ErrConflict, "%q is a scan that is examined; a further scan of the arch is another file", short(name))
+			}
+		}
+	}
 }
 
 func (k *checker) mount(c *Case) {

@@ -37,6 +37,14 @@ type Scan struct {
 	Unfound error
 	// Inputs are the files that it was read from.
 	Inputs []findings.Input
+	// Again is further scans of the same arch, each in a frame of its own.
+	Again []Again
+}
+
+// Again is a further scan of an arch, from which the distortion of its scans is estimated.
+type Again struct {
+	Mesh *mesh.Mesh // mm, welded
+	File string     // that it was read from, for messages
 }
 
 // Casts are two arches in the articulator frame, ready to be closed.
@@ -84,6 +92,8 @@ type Cast struct {
 	Doubts  []findings.ToothDoubt
 	Unfound error
 	Inputs  []findings.Input
+	// Again is further scans of the arch, each in a frame of its own.
+	Again []Again
 }
 
 // Tooth is the tooth of a triangle, dentition.NoTooth where it is none.
@@ -126,7 +136,7 @@ func NewCast(ctx context.Context, s *Scan, jaw dentition.Jaw, mount kinematics.P
 	}
 	c := &Cast{Jaw: jaw, Whole: m, WholeTeeth: s.Teeth, Teeth: s.Teeth, Labels: s.Labels,
 		ByPart: []dentition.ToothID{dentition.NoTooth}, Found: s.Found, Doubts: s.Doubts,
-		Unfound: s.Unfound, Inputs: s.Inputs}
+		Unfound: s.Unfound, Inputs: s.Inputs, Again: s.Again}
 	var parts []int32
 	if s.Teeth != nil {
 		var number [256]int32

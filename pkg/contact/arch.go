@@ -91,12 +91,17 @@ func NewArch(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Arch
 
 // Moved is the arch with its vertices elsewhere: the same triangles and parts, moved as a
 // whole or bent a little. Its index is fitted anew, not built, which takes a small part of the
-// time of [NewArch] and changes no answer. A mesh with other triangles is an error.
-func (a *Arch) Moved(m *mesh.Mesh) (*Arch, error) {
+// time of [NewArch] and changes no answer. A mesh with other triangles is an error. The memory
+// of old, an arch that Moved made before and that nobody uses any more, is used again; nil is none.
+func (a *Arch) Moved(m *mesh.Mesh, old *Arch) (*Arch, error) {
 	if err := a.check("this"); err != nil {
 		return nil, err
 	}
-	x, err := a.Index.Moved(m)
+	var before *index.Index
+	if old != nil {
+		before = old.Index
+	}
+	x, err := a.Index.Moved(m, before)
 	if err != nil {
 		return nil, fmt.Errorf("arch: %w", err)
 	}

@@ -75,14 +75,14 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 		if err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
-		if c.turning, err = c.lo.Moved(m); err != nil {
+		if c.turning, err = c.lo.Moved(m, nil); err != nil {
 			return nil, fmt.Errorf("lower arch: %w", err)
 		}
 	}
 	c.upIn, c.loIn = subtrees(c.up), subtrees(c.turning)
 	o.both(func() { c.upOwn, c.loOwn = owners(upper), owners(lower) }, func() {
 		c.k = meanRadius(c.turning.Mesh())
-		c.boxes = makeCylinders(ctx, c.turning, c.loIn, c.k)
+		c.boxes = makeCylinders(ctx, c.turning, c.loIn, c.k, nil)
 	})
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("closer: %w", err)
@@ -92,8 +92,9 @@ func NewCloserAbout(ctx context.Context, upper, lower *Arch, hinge kinematics.Po
 
 // Moved is the closer of two arches that are those of c moved ([Arch.Moved]), about the
 // hinge axis of their own frame. It is made in a small part of the time of [NewCloser] and
-// closes alike.
-func (c *Closer) Moved(upper, lower *Arch) (*Closer, error) {
+// closes alike. The memory of old, a closer that Moved made before and that nobody uses any
+// more, is used again; nil is none.
+func (c *Closer) Moved(upper, lower *Arch, old *Closer) (*Closer, error) {
 	if err := checkBoth(upper, lower); err != nil {
 		return nil, err
 	}
@@ -103,7 +104,11 @@ func (c *Closer) Moved(upper, lower *Arch) (*Closer, error) {
 	out := &Closer{upper: upper, lower: lower, up: tree(upper.Index), lo: tree(lower.Index), turning: tree(lower.Index),
 		upOwn: c.upOwn, loOwn: c.loOwn, k: c.k}
 	out.upIn, out.loIn = subtrees(out.up), subtrees(out.turning)
-	out.boxes = makeCylinders(context.Background(), out.turning, out.loIn, out.k)
+	var before [][2]bvh.Box
+	if old != nil {
+		before = old.boxes.nodes
+	}
+	out.boxes = makeCylinders(context.Background(), out.turning, out.loIn, out.k, before)
 	return out, nil
 }
 

@@ -101,10 +101,14 @@ func subtrees(x *surftree.Tree) (out []subtree) {
 	return out
 }
 
-// makeCylinders fits cylindrical boxes; it stops unfinished where the context is canceled.
-func makeCylinders(ctx context.Context, x *surftree.Tree, parts []subtree, k float64) cylinders {
+// makeCylinders fits cylindrical boxes, into old if that has room for them; it stops
+// unfinished where the context is canceled.
+func makeCylinders(ctx context.Context, x *surftree.Tree, parts []subtree, k float64, old [][2]bvh.Box) cylinders {
 	t := x.Boxes()
-	out := cylinders{nodes: make([][2]bvh.Box, len(t.Nodes)), parts: make([]bvh.Box, len(parts))}
+	out := cylinders{nodes: old, parts: make([]bvh.Box, len(parts))}
+	if len(old) != len(t.Nodes) {
+		out.nodes = make([][2]bvh.Box, len(t.Nodes))
+	}
 	if t.Top.Empty {
 		return out
 	}

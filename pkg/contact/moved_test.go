@@ -44,13 +44,20 @@ func TestMovedArchesAnswerAsBuiltOnes(t *testing.T) {
 	require.NoError(t, err)
 
 	upBent, loBent := bent(t, up, 0.2), bent(t, lo, -0.1)
-	upMoved, err := upArch.Moved(upBent)
+	// In the memory of others, bent otherwise.
+	upOld, err := upArch.Moved(bent(t, up, -0.3), nil)
 	require.NoError(t, err)
-	loMoved, err := loArch.Moved(loBent)
+	loOld, err := loArch.Moved(bent(t, lo, 0.3), nil)
+	require.NoError(t, err)
+	old, err := c.Moved(upOld, loOld, nil)
+	require.NoError(t, err)
+	upMoved, err := upArch.Moved(upBent, upOld)
+	require.NoError(t, err)
+	loMoved, err := loArch.Moved(loBent, loOld)
 	require.NoError(t, err)
 	require.NoError(t, tree(upMoved.Index).CheckInvariants())
 	require.NoError(t, tree(loMoved.Index).CheckInvariants())
-	moved, err := c.Moved(upMoved, loMoved)
+	moved, err := c.Moved(upMoved, loMoved, old)
 	require.NoError(t, err)
 
 	upNew, loNew := arch(upBent, parts(up)), arch(loBent, parts(lo))
@@ -99,13 +106,13 @@ func TestMovedRefusesOtherMeshes(t *testing.T) {
 	require.NoError(t, err)
 	small, _ := syntheticArches(100)
 	for _, m := range []*mesh.Mesh{nil, small} {
-		_, err = a.Moved(m)
+		_, err = a.Moved(m, nil)
 		require.Error(t, err)
 	}
 	b, err := NewArch(context.Background(), lo, nil, Options{})
 	require.NoError(t, err)
 	c, err := NewCloser(context.Background(), a, b, Options{})
 	require.NoError(t, err)
-	_, err = c.Moved(nil, b)
+	_, err = c.Moved(nil, b, nil)
 	require.ErrorIs(t, err, ErrNoArch)
 }

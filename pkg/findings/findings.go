@@ -87,4 +87,6 @@ const (
 	UpperLabels InputRole = "upper_labels"
 	LowerScan   InputRole = "lower_scan"
 	LowerLabels InputRole = "lower_labels"
+	UpperAgain  InputRole = "upper_scan_again"
+	LowerAgain  InputRole = "lower_scan_again"
 )

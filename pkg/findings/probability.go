@@ -62,7 +62,7 @@ type DoubtedSource struct {
 	// unit of the size
 	Unit string `json:"unit" jsonschema:"enum=deg,enum=mm,enum=um"`
 	// where the size comes from
-	From DoubtFrom `json:"from" jsonschema:"enum=mean_values,enum=recorded,enum=by_hand,enum=stated,enum=usual"`
+	From DoubtFrom `json:"from" jsonschema:"enum=mean_values,enum=recorded,enum=by_hand,enum=stated,enum=repeated_scans,enum=usual"`
 }
 
 // DoubtSource names what may be wrong.
@@ -86,13 +86,14 @@ const (
 // DoubtFrom says where the size of a source comes from.
 type DoubtFrom string
 
-// Where sizes come from: mean values, a record, casts put together by hand, the case file, or
-// what is usual.
+// Where sizes come from: mean values, a record, casts put together by hand, the case file,
+// further scans of the arch, or what is usual.
 const (
 	FromMean   DoubtFrom = "mean_values"
 	FromRecord DoubtFrom = "recorded"
 	FromHand   DoubtFrom = "by_hand"
 	FromCase   DoubtFrom = "stated"
+	FromScans  DoubtFrom = "repeated_scans"
 	FromUsual  DoubtFrom = "usual"
 )
 

@@ -73,6 +73,10 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		Mount: findings.Mount{ScanToArticulator: findings.Pose{Pose: pair.Mount}, How: casts.How(&c.Mount),
 			PointsFound: pair.Found, IncisalPointMM: e.Incisal(kinematics.Pose{})},
 	}
+	drifts, err := sampling.Repeated(ctx, pair.Upper, pair.Lower) // early, since it may find a scan of another arch
+	if err != nil {
+		return nil, err
+	}
 	f.Inputs = inputs(c, pair)
 	if err := par.BothErr(func() error { f.Scans.Upper = casts.ScanInfo(pair.Upper); return nil },
 		func() error { f.Scans.Lower = casts.ScanInfo(pair.Lower); return nil }); err != nil {
@@ -109,7 +113,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	mounting.Weigh(f)
-	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled}); err != nil {
+	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled, Drifts: drifts}); err != nil {
 		return nil, err
 	}
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {

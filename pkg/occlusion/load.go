@@ -62,6 +62,9 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 		s.Inputs = append(s.Inputs, findings.Input{Role: role, File: name, SHA256: hex.EncodeToString(sum.Sum(nil))})
 	}
 	add(roles[0], a.Scan, sum)
+	if err := loadAgain(c, a, jaw, s); err != nil {
+		return nil, err
+	}
 	if a.Labels == "" {
 		return s, ctx.Err()
 	}
@@ -80,6 +83,28 @@ func loadScan(ctx context.Context, c *casefile.Case, a casefile.Arch, jaw dentit
 		return nil, faultIn(path, err)
 	}
 	return s, ctx.Err()
+}
+
+// loadAgain reads the further scans of an arch.
+func loadAgain(c *casefile.Case, a casefile.Arch, jaw dentition.Jaw, s *casts.Scan) error {
+	role := findings.UpperAgain
+	if jaw == dentition.Lower {
+		role = findings.LowerAgain
+	}
+	for _, name := range a.Again {
+		path, sum := c.Path(name), sha256.New()
+		raw, err := meshfile.ReadFile(path, meshfile.ReadOptions{Unit: c.Units, Tee: sum})
+		if err != nil {
+			return faultIn(path, err)
+		}
+		m, _ := mesh.Weld(raw, 0)
+		if err := inspect.CheckArch(m, c.Units); err != nil {
+			return faultIn(path, err)
+		}
+		s.Again = append(s.Again, casts.Again{Mesh: m, File: path})
+		s.Inputs = append(s.Inputs, findings.Input{Role: role, File: name, SHA256: hex.EncodeToString(sum.Sum(nil))})
+	}
+	return nil
 }
 
 // faultIn makes err a fault of an input file, unless it is one.

@@ -4,10 +4,9 @@ import (
 	"context"
 	"errors"
 	"math"
-	"slices"
 
-	"github.com/cusptrace/cusptrace/internal/normal"
 	"github.com/cusptrace/cusptrace/internal/par"
+	"github.com/cusptrace/cusptrace/internal/register"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -19,7 +18,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/treatment"
 	"github.com/cusptrace/cusptrace/pkg/trial/internal/carve"
 	"github.com/cusptrace/cusptrace/pkg/trial/internal/surface"
-	"github.com/golang/geo/s1"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -73,9 +71,6 @@ func (w *work) form(step int, x *casefile.Wax) error {
 	return w.finish(step, l)
 }
 
-// mirror takes a point to the other side of the midline of the articulator.
-func mirror(p r3.Vec) r3.Vec { p.X = -p.X; return p }
-
 // Both are our choice.
 const (
 	// fitMM is how far from the tooth's place landmarks are used to fit its mirrored twin, mm.
@@ -86,73 +81,39 @@ const (
 
 // mirrorFit finds the rigid motion that takes the mirrored other side of an arch to the
 // side of a tooth: the one for which the landmarks of its neighbours come nearest to those
-// of the mirrored teeth (least squares, by Gauss and Newton on small turns). The tooth
+// of the mirrored teeth (least squares). The tooth
 // itself and its twin do not count.
 func mirrorFit(c *casts.Cast, t dentition.ToothID) (kinematics.Pose, bool) {
 	twin := t.Mirror()
-	centre := mirror(c.Frames[twin].Centre)
-	type pair struct{ from, to r3.Vec }
-	var pairs []pair
+	centre := kinematics.Mirrored(c.Frames[twin].Centre)
+	var from, to []r3.Vec
 	for _, a := range c.Landmarks {
 		if a.Tooth == t || a.Tooth.Quadrant() != t.Quadrant() || a.Confidence < casts.SureCusp {
 			continue
 		}
 		for _, b := range c.Landmarks {
 			if b.Tooth == a.Tooth.Mirror() && b.Feature == a.Feature && b.Confidence >= casts.SureCusp &&
-				r3.Norm(r3.Sub(mirror(b.Point), centre)) < fitMM {
-				pairs = append(pairs, pair{mirror(b.Point), a.Point})
+				r3.Norm(r3.Sub(kinematics.Mirrored(b.Point), centre)) < fitMM {
+				from, to = append(from, kinematics.Mirrored(b.Point)), append(to, a.Point)
 			}
 		}
 	}
-	if len(pairs) < fitLeast {
+	if len(from) < fitLeast {
 		return kinematics.Pose{}, false
 	}
-	pose := kinematics.Pose{}
-	for range 20 {
-		e := normal.New(6)
-		for _, p := range pairs {
-			q := pose.Apply(p.from)
-			d := r3.Sub(q, centre)
-			miss := r3.Sub(p.to, q)
-			// A small turn ω about the centre and a shift s move q by ω×d + s.
-			e.Add([]float64{0, d.Z, -d.Y, 1, 0, 0}, miss.X, 1)
-			e.Add([]float64{-d.Z, 0, d.X, 0, 1, 0}, miss.Y, 1)
-			e.Add([]float64{d.Y, -d.X, 0, 0, 0, 1}, miss.Z, 1)
-		}
-		x, ok := e.Solve(1e12)
-		if !ok {
-			return pose, false
-		}
-		by, still := smallMotion(x, centre)
-		if pose = pose.Then(by); still {
-			break
-		}
-	}
-	return pose, true
-}
-
-// smallMotion is the motion of a small turn x[0:3] about a centre and a shift x[3:6]; still says
-// that it moves nothing.
-func smallMotion(x [normal.Most]float64, centre r3.Vec) (by kinematics.Pose, still bool) {
-	turn := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
-	by = kinematics.Translation(r3.Scale(-1, centre)).Then(kinematics.Rotation(turn,
-		s1.Angle(r3.Norm(turn)))).Then(kinematics.Translation(r3.Add(centre, r3.Vec{X: x[3], Y: x[4], Z: x[5]})))
-	return by, r3.Norm(turn) < 1e-12 && math.Abs(x[3])+math.Abs(x[4])+math.Abs(x[5]) < 1e-12
+	return register.Points(from, to)
 }
 
 // All are our choice.
 const (
-	ownReachMM = 1.0 // how far the tooth's own surface is looked for from the mirrored form's, mm
-	ownLeast   = 60  // vertices on which a fit to the own surface rests at least
+	ownReachMM = 1.0 // how far from the tooth's own surface the mirrored form is looked for, mm
+	ownLeast   = 60  // vertices on which a fit of the own surface rests at least
 	ownRounds  = 30
-	ownScale   = 4.0 // medians from which a distance no longer counts
 )
 
 // ownFit moves a mirrored form that was fitted to the neighbours onto what is left of the tooth's
-// own surface: iterated closest points to planes (Y. Chen, G. Medioni, Image and Vision Computing
-// 10, 1992), with Tukey's weights (J. W. Tukey, Exploratory Data Analysis, 1977), by which what
-// is worn away counts for nothing. Where too little of the form lies near the tooth the fit to
-// the neighbours stays.
+// own surface; what is worn away counts for nothing. Where too little of it lies near the form the
+// fit to the neighbours stays.
 func ownFit(ctx context.Context, c *casts.Cast, t dentition.ToothID, pose kinematics.Pose) (kinematics.Pose, error) {
 	form, err := mirrored(c, t.Mirror(), kinematics.Pose{})
 	if err != nil {
@@ -166,53 +127,11 @@ func ownFit(ctx context.Context, c *casts.Cast, t dentition.ToothID, pose kinema
 	if err != nil {
 		return pose, err
 	}
-	centre := c.Frames[t].Centre
-	type pair struct {
-		at, normal r3.Vec // on the form where it is, and its normal there
-		off        float64
+	f, ok := register.Onto(ctx, own.Mesh.Vertices(), x, pose.Inverse(), register.Options{Reach: ownReachMM, Rounds: ownRounds, Least: ownLeast})
+	if !ok {
+		return pose, ctx.Err()
 	}
-	start := pose
-	for range ownRounds {
-		var pairs []pair
-		back := pose.Inverse()
-		for _, p := range own.Mesh.Vertices() {
-			h, ok := x.Nearest(back.Apply(p), ownReachMM)
-			if !ok {
-				continue
-			}
-			n := r3.Unit(pose.Rotate(form.AreaVector(h.Tri)))
-			at := pose.Apply(h.Point)
-			pairs = append(pairs, pair{at, n, r3.Dot(n, r3.Sub(p, at))})
-		}
-		if len(pairs) < ownLeast || 2*len(pairs) < own.Mesh.NumVertices() {
-			return start, nil
-		}
-		offs := make([]float64, len(pairs))
-		for i, p := range pairs {
-			offs[i] = math.Abs(p.off)
-		}
-		slices.Sort(offs)
-		limit := ownScale * max(1e-4, offs[len(offs)/2])
-		e := normal.New(6)
-		for _, p := range pairs {
-			u := p.off / limit
-			if math.Abs(u) >= 1 {
-				continue
-			}
-			w := (1 - u*u) * (1 - u*u)
-			d := r3.Cross(r3.Sub(p.at, centre), p.normal)
-			e.Add([]float64{d.X, d.Y, d.Z, p.normal.X, p.normal.Y, p.normal.Z}, p.off, w)
-		}
-		s, ok := e.Solve(1e12)
-		if !ok {
-			return start, nil
-		}
-		by, still := smallMotion(s, centre)
-		if pose = pose.Then(by); still {
-			break
-		}
-	}
-	return pose, nil
+	return f.Pose.Inverse(), nil
 }
 
 // mirrored is the crown of a tooth on the other side of the arch: mirrored, then moved.
@@ -223,7 +142,7 @@ func mirrored(c *casts.Cast, twin dentition.ToothID, pose kinematics.Pose) (*mes
 	}
 	verts := make([]r3.Vec, part.Mesh.NumVertices())
 	for v, p := range part.Mesh.Vertices() {
-		verts[v] = pose.Apply(mirror(p))
+		verts[v] = pose.Apply(kinematics.Mirrored(p))
 	}
 	tris := append([][3]mesh.VertexID(nil), part.Mesh.Triangles()...)
 	for i := range tris {

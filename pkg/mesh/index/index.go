@@ -55,9 +55,10 @@ func New(ctx context.Context, m *mesh.Mesh, parts []int32, o Options) (*Index, e
 
 // Moved is the index of a mesh that has the same triangles with their corners elsewhere, as
 // when a scan is moved or bent a little: the hierarchy is fitted anew, not built. It answers
-// as one that [New] builds. A mesh with other triangles is an error.
-func (x *Index) Moved(m *mesh.Mesh) (*Index, error) {
-	t, err := x.tree().Moved(m)
+// as one that [New] builds. A mesh with other triangles is an error. The memory of old, an index
+// that Moved made before and that nobody uses any more, is used again; nil is none.
+func (x *Index) Moved(m *mesh.Mesh, old *Index) (*Index, error) {
+	t, err := x.tree().Moved(m, old.tree())
 	if err != nil {
 		return nil, fmt.Errorf("index: %w", err)
 	}

@@ -58,7 +58,7 @@ func displaced(ctx context.Context, e *frames.Setup, given *stairs, seat *findin
 	if err != nil {
 		return nil, nil, err
 	}
-	arch, err := c.Scanned.Moved(m)
+	arch, err := c.Scanned.Moved(m, nil)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"github.com/cusptrace/cusptrace/internal/drift"
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
@@ -77,11 +78,21 @@ func newBent(c *casts.Cast, modes *drift.Modes) *bent {
 	return b
 }
 
+// bentCopy is the memory of a bent cast.
+type bentCopy struct {
+	verts []r3.Vec
+	arch  *contact.Arch
+}
+
 // moved is the cast bent by a field and then moved as a whole. Its frames of teeth are moved
-// with the whole alone: by what bending turns them nothing is judged.
-func (b *bent) moved(f drift.Field, pose kinematics.Pose) (*casts.Cast, error) {
+// with the whole alone: by what bending turns them nothing is judged. It stands in the memory
+// of a copy, whose last cast is lost.
+func (b *bent) moved(f drift.Field, pose kinematics.Pose, to *bentCopy) (*casts.Cast, error) {
 	m := b.cast.Mesh()
-	verts := make([]r3.Vec, m.NumVertices())
+	if to.verts == nil {
+		to.verts = make([]r3.Vec, m.NumVertices())
+	}
+	verts := to.verts
 	for v, p := range m.Vertices() {
 		if b.used[v] {
 			p = pose.Apply(r3.Add(p, f.At(&b.places[v])))
@@ -93,9 +104,10 @@ func (b *bent) moved(f drift.Field, pose kinematics.Pose) (*casts.Cast, error) {
 		return nil, err
 	}
 	out := *b.cast
-	if out.Arch, err = b.cast.Arch.Moved(moved); err != nil {
+	if out.Arch, err = b.cast.Arch.Moved(moved, to.arch); err != nil {
 		return nil, err
 	}
+	to.arch = out.Arch
 	out.Frames = make(map[dentition.ToothID]anatomy.Frame, len(b.cast.Frames))
 	for t, f := range b.cast.Frames {
 		f.Centre, f.Occlusal, f.Buccal, f.Mesial = pose.Apply(f.Centre), pose.Rotate(f.Occlusal), pose.Rotate(f.Buccal), pose.Rotate(f.Mesial)

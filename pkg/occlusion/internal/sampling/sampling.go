@@ -25,6 +25,7 @@ type Options struct {
 	Workers int // 0 for one a processor; it never changes a result
 	// Progress, if not nil, is told how many samples are done.
 	Progress func(done, total int)
+	Drifts   Drifts // of [Repeated]
 }
 
 // run is what all samples share.
@@ -98,12 +99,12 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 		return err
 	}
 	results := make([]*result, o.Samples)
-	workers := make([]*worker, par.Workers(o.Workers))
+	workers := make([]*worker, r.workers(o.Workers))
 	for i := range workers {
 		workers[i] = new(worker)
 	}
 	done := frames.Counter(o.Progress, o.Samples)
-	err = par.Chunks(ctx, o.Samples, 1, o.Workers, func(w, i, _ int) (err error) {
+	err = par.Chunks(ctx, o.Samples, 1, len(workers), func(w, i, _ int) (err error) {
 		var u [factors]float64
 		r.sequence.Point(uint32(i), u[:])
 		results[i], err = r.sample(&u, workers[w])
@@ -117,8 +118,22 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 	return nil
 }
 
+// Each worker bends copies of both casts, of about bentBytes a triangle; all of them together
+// take at most copiesMost bytes, so that large scans do not need more memory the more cores
+// there are.
+const (
+	bentBytes  = 130
+	copiesMost = 512 << 20
+)
+
+// workers is the number of goroutines.
+func (r *run) workers(asked int) int {
+	bytes := bentBytes * (r.e.Casts.Upper.Mesh().NumTriangles() + r.e.Casts.Lower.Mesh().NumTriangles())
+	return max(1, min(par.Workers(asked), copiesMost/max(1, bytes)))
+}
+
 func newRun(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options) (*run, error) {
-	r := &run{e: e, f: f, src: NewSources(e.Case, e.Set, &f.Settling), sequence: sobol.New(factors, uint64(e.Case.Doubt.Seed))}
+	r := &run{e: e, f: f, src: NewSources(e.Case, e.Set, &f.Settling, o.Drifts), sequence: sobol.New(factors, uint64(e.Case.Doubt.Seed))}
 	for i, c := range [2]*casts.Cast{e.Casts.Upper, e.Casts.Lower} {
 		p, err := way(c)
 		if err != nil {
@@ -226,6 +241,9 @@ type worker struct {
 	field [2]drift.Field
 	gaps  []float64
 	open  []float64
+	// The casts of the last sample, whose memory the next one takes over.
+	copies [2]bentCopy
+	closer *contact.Closer
 }
 
 // sample examines one sample.
@@ -342,7 +360,7 @@ func (r *run) closes(s *sample, out *result) error {
 	return nil
 }
 
-// moved is the casts of a sample, ready to be moved.
+// moved is the casts of a sample, ready to be moved. Those of the worker's last sample are lost.
 func (r *run) moved(d *draw, x kinematics.Twist, w *worker) (*sample, error) {
 	own := kinematics.Pose{}
 	if r.now != nil {
@@ -350,15 +368,16 @@ func (r *run) moved(d *draw, x kinematics.Twist, w *worker) (*sample, error) {
 	}
 	c := *r.e.Casts
 	var err error
-	if c.Upper, err = r.upper.moved(w.field[0], d.hinge); err != nil {
+	if c.Upper, err = r.upper.moved(w.field[0], d.hinge, &w.copies[0]); err != nil {
 		return nil, err
 	}
-	if c.Lower, err = r.lower.moved(w.field[1], own.Then(d.hinge)); err != nil {
+	if c.Lower, err = r.lower.moved(w.field[1], own.Then(d.hinge), &w.copies[1]); err != nil {
 		return nil, err
 	}
-	if c.Closer, err = r.e.Casts.Closer.Moved(c.Upper.Arch, c.Lower.Arch); err != nil {
+	if c.Closer, err = r.e.Casts.Closer.Moved(c.Upper.Arch, c.Lower.Arch, w.closer); err != nil {
 		return nil, err
 	}
+	w.closer = c.Closer
 	if p := r.e.Casts.Incisal; p != nil {
 		place := r.modes[1].Place(*p)
 		q := own.Then(d.hinge).Apply(r3.Add(*p, w.field[1].At(&place)))

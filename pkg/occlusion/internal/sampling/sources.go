@@ -64,7 +64,7 @@ type Sources struct {
 
 // NewSources takes the sizes from the case, and those that it leaves out from how it was
 // made.
-func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Settling) *Sources {
+func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Settling, measured Drifts) *Sources {
 	s := &Sources{set: set}
 	d := &c.Doubt
 	pick := func(given *float64, otherwise float64, how findings.DoubtFrom) (float64, findings.DoubtFrom) {
@@ -108,12 +108,16 @@ func NewSources(c *casefile.Case, set kinematics.Settings, settling *findings.Se
 	um, how := pick(d.RegistrationUm, 25*scale, by)
 	s.registration = um / 1000
 	list(findings.DoubtRegistration, um, "um", how)
-	for _, x := range [2]struct {
+	for i, x := range [2]struct {
 		given *float64
 		of    findings.DoubtSource
 		into  *float64
 	}{{d.UpperDriftUm, findings.DoubtUpperScan, &s.upperDrift}, {d.LowerDriftUm, findings.DoubtLowerScan, &s.lowerDrift}} {
-		um, how := pick(x.given, drift.StitchingEndUm, findings.FromUsual)
+		usual, from := drift.StitchingEndUm, findings.FromUsual
+		if measured[i] != nil {
+			usual, from = *measured[i], findings.FromScans
+		}
+		um, how := pick(x.given, usual, from)
 		*x.into = drift.Sigma(um)
 		list(x.of, um, "um", how)
 	}

@@ -19,7 +19,7 @@ func sourcesOf(t *testing.T, edit func(*casefile.Case)) *Sources {
 	}
 	set, err := c.Settings.Kinematics()
 	require.NoError(t, err)
-	return NewSources(c, set, &findings.Settling{Seat: &findings.Seat{Taken: true}})
+	return NewSources(c, set, &findings.Settling{Seat: &findings.Seat{Taken: true}}, Drifts{})
 }
 
 // inclination is that of the chord of the first 5 mm, in degrees.
