@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"hash"
 	"io"
 
@@ -101,8 +102,14 @@ func loadAgain(c *casefile.Case, a casefile.Arch, jaw dentition.Jaw, s *casts.Sc
 		if err := inspect.CheckArch(m, c.Units); err != nil {
 			return faultIn(path, err)
 		}
-		s.Again = append(s.Again, casts.Again{Mesh: m, File: path})
-		s.Inputs = append(s.Inputs, findings.Input{Role: role, File: name, SHA256: hex.EncodeToString(sum.Sum(nil))})
+		in := findings.Input{Role: role, File: name, SHA256: hex.EncodeToString(sum.Sum(nil))}
+		for _, other := range s.Inputs {
+			if other.SHA256 == in.SHA256 {
+				return faultIn(path, fmt.Errorf("the same bytes as %s: a copy says nothing of how scans differ; name a scan that was "+
+					"made anew, or none", other.File))
+			}
+		}
+		s.Again, s.Inputs = append(s.Again, casts.Again{Mesh: m, File: path}), append(s.Inputs, in)
 	}
 	return nil
 }
