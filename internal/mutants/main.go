@@ -8,6 +8,7 @@
 //	go run ./internal/mutants                    the packages that judge, all of them
 //	go run ./internal/mutants -since main        only on lines that differ from a commit
 //	go run ./internal/mutants -within 60s        as many as that time allows
+//	go run ./internal/mutants -file size.go      only in files of that name
 //	go run ./internal/mutants ./pkg/facet        another package
 //
 // It prints the score and fails where a change survives.
@@ -38,13 +39,14 @@ var judging = []string{
 
 // options are the command line.
 type options struct {
-	since        string
+	since, file  string
 	each, within time.Duration
 }
 
 func main() {
 	var o options
 	flag.StringVar(&o.since, "since", "", "commit: only lines that differ from it")
+	flag.StringVar(&o.file, "file", "", "name of the only file to change")
 	flag.DurationVar(&o.each, "each", time.Minute, "time limit of one run of tests; a run that takes longer has noticed")
 	flag.DurationVar(&o.within, "within", 0, "time after which no further change is tried, 0 for none")
 	flag.Parse()
@@ -96,14 +98,14 @@ type source struct {
 	mutants []*mutant
 }
 
-// collect reads a package and lists the mutants of lines that differ from a commit.
-func collect(ctx context.Context, dir, since string) (out []source, operators int, name string, err error) {
+// collect reads a package and lists the mutants that are asked for.
+func collect(ctx context.Context, dir string, o options) (out []source, operators int, name string, err error) {
 	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	if err != nil {
 		return nil, 0, "", err
 	}
 	for _, file := range files {
-		if strings.HasSuffix(file, "_test.go") {
+		if strings.HasSuffix(file, "_test.go") || o.file != "" && filepath.Base(file) != o.file {
 			continue
 		}
 		text, err := os.ReadFile(file)
@@ -114,7 +116,7 @@ func collect(ctx context.Context, dir, since string) (out []source, operators in
 		if err != nil {
 			return nil, 0, "", err
 		}
-		lines, err := changed(ctx, file, since)
+		lines, err := changed(ctx, file, o.since)
 		if err != nil {
 			return nil, 0, "", err
 		}
@@ -137,7 +139,7 @@ func collect(ctx context.Context, dir, since string) (out []source, operators in
 
 // try tries the mutants of one package: its operators over one binary, its constants one by one.
 func (s *score) try(ctx context.Context, dir string, o options, late func() bool, w io.Writer) error {
-	sources, operators, name, err := collect(ctx, dir, o.since)
+	sources, operators, name, err := collect(ctx, dir, o)
 	if err != nil {
 		return err
 	}

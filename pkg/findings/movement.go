@@ -125,6 +125,9 @@ type Touch struct {
 	PointMM Vec `json:"point_mm"`
 }
 
+// Pair returns the teeth that touch.
+func (t *Touch) Pair() Pair { return Pair{t.Upper, t.Lower} }
+
 // Interference is teeth that meet before the guidance does.
 type Interference struct {
 	Touch
@@ -158,6 +161,9 @@ type Contact struct {
 	// angle between the mean outward normal of the patch and the long axis of each tooth
 	InclineDeg Incline `json:"incline_deg"`
 }
+
+// Pair returns the teeth that are in contact.
+func (c *Contact) Pair() Pair { return Pair{c.Upper, c.Lower} }
 
 // Incline is the angle between the mean outward normal of the patch and the
 // tooth's long axis: 0° loads the tooth along its axis, 90° across it. Null

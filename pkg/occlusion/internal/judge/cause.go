@@ -74,12 +74,12 @@ func (m *Movement) lateCauses(e *frames.Setup, h *Shape, f *findings.Finding) []
 // over a horizontal way d the gap changes by d·(tan path − tan incline), the closed
 // form of parallel inclines.
 func (m *Movement) inclines(e *frames.Setup, f *findings.Finding, travel float64) (path, incline float64, ok bool) {
-	i := nearestFrame(m.x.Frames, travel)
-	if i < 1 {
+	i, known := nearestFrame(m.x.Frames, travel)
+	if !known || i == 0 {
 		return 0, 0, false
 	}
 	_, contacts := m.Touching(&m.x.Frames[i])
-	k := slices.IndexFunc(contacts, func(c *findings.Contact) bool { return c.Upper == f.Upper && c.Lower == f.Lower })
+	k := slices.IndexFunc(contacts, func(c *findings.Contact) bool { return c.Pair() == findings.Pair{Upper: f.Upper, Lower: f.Lower} })
 	now, err := m.GuidedPose(e, i)
 	before, err2 := m.GuidedPose(e, i-1)
 	if k < 0 || err != nil || err2 != nil {

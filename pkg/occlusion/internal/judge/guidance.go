@@ -21,13 +21,13 @@ func (m *Movement) guidance(foils []findings.Foil) *findings.Course {
 		j := i
 		c := frames[i].Carrier
 		for j+1 < len(frames) && j != m.End && c != nil && frames[j+1].Carrier != nil &&
-			frames[j+1].Carrier.Upper == c.Upper && frames[j+1].Carrier.Lower == c.Lower {
+			frames[j+1].Carrier.Pair() == c.Pair() {
 			j++
 		}
 		if c != nil {
 			s := findings.Stretch{Upper: c.Upper, Lower: c.Lower, FromMM: frames[i].TravelMM, ToMM: frames[j].TravelMM, PastEdge: i > m.End}
 			s.ToothDeg = m.toothInclination(i, j)
-			if deg, ok := m.inclination(i, j); ok && j > i {
+			if deg, ok := m.inclination(i, j); ok {
 				s.InclinationDeg = &deg
 			}
 			g.Stretches = append(g.Stretches, s)
@@ -80,7 +80,7 @@ func (m *Movement) guides(stretches []findings.Stretch) []findings.Guide {
 		}
 	}
 	for k := range out {
-		if r := rise[findings.Pair{Upper: out[k].Upper, Lower: out[k].Lower}]; r[1] > 0 {
+		if r, ok := rise[findings.Pair{Upper: out[k].Upper, Lower: out[k].Lower}]; ok {
 			deg := r[0] / r[1]
 			out[k].ToothDeg = &deg
 		}
@@ -93,7 +93,8 @@ func (m *Movement) guides(stretches []findings.Stretch) []findings.Guide {
 // of the steps before and after, within the movement.
 func (m *Movement) span(from, to float64) float64 {
 	frames := m.x.Frames
-	i, j := nearestFrame(frames, from), nearestFrame(frames, to)
+	i, _ := nearestFrame(frames, from)
+	j, _ := nearestFrame(frames, to)
 	return (frames[j].TravelMM+frames[min(j+1, m.End)].TravelMM)/2 - (frames[i].TravelMM+frames[max(i-1, 0)].TravelMM)/2
 }
 
@@ -103,7 +104,7 @@ func (m *Movement) span(from, to float64) float64 {
 // protrusion. Nil where it does not move.
 func (m *Movement) toothInclination(i, j int) *float64 {
 	c := m.x.Frames[i].Carrier
-	if c == nil || i == j {
+	if c == nil {
 		return nil
 	}
 	from, to := m.x.Frames[i].Pose, m.x.Frames[j].Pose

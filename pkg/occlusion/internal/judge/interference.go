@@ -20,6 +20,9 @@ type spell struct {
 	point       findings.Vec
 }
 
+// carries says whether the pair carries in a frame at least.
+func (s *spell) carries() bool { return s.from >= 0 }
+
 // interferences finds the pairs that touch where they should not after the
 // movement has begun.
 func (m *Movement) interferences(e *frames.Setup) []spell {
@@ -36,24 +39,24 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 			if touch == "" {
 				continue
 			}
-			p := findings.Pair{Upper: c.Upper, Lower: c.Lower}
+			p := c.Pair()
 			k, ok := open[p]
 			// A gap of one sample is no end, the edge-to-edge position is one.
-			if !ok || i-out[k].last > 2 || out[k].touch != touch || (i > m.End) != (out[k].first > m.End) {
+			if !ok || i-out[k].last > 2 || (i > m.End) != (out[k].first > m.End) {
 				out = append(out, spell{pair: p, touch: touch, carry: carry, first: i, from: -1, area: -1})
 				k = len(out) - 1
 				open[p] = k
 			}
 			s := &out[k]
 			s.last = i
-			carries := f.Carrier != nil && f.Carrier.Upper == c.Upper && f.Carrier.Lower == c.Lower
+			carries := f.Carrier != nil && f.Carrier.Pair() == p
 			if carries {
-				if s.from < 0 {
+				if !s.carries() {
 					s.from, s.area = i, -1 // what carries shows better than what touches
 				}
 				s.to = i
 			}
-			if (carries || s.from < 0) && c.AreaMM2 > s.area {
+			if carries == s.carries() && c.AreaMM2 > s.area {
 				s.area, s.best, s.point = c.AreaMM2, i, c.PointMM
 			}
 		}
@@ -83,7 +86,7 @@ func (m *Movement) measureHeight(e *frames.Setup, sp *spell, f *findings.Finding
 	frames := m.x.Frames
 	h, at := 0.0, sp.best
 	for i := sp.from; i <= sp.to; i++ {
-		if c := frames[i].Carrier; c == nil || c.Upper != sp.pair.Upper || c.Lower != sp.pair.Lower {
+		if c := frames[i].Carrier; c == nil || c.Pair() != sp.pair {
 			continue
 		}
 		free := frames[i].Unhindered

@@ -54,8 +54,7 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM,
 			ToMM: frames[sp.last].TravelMM,
 			AtMM: frames[sp.best].TravelMM, PointMM: &sp.point, AreaMM2: &sp.area, PastEdge: sp.first > m.End}
-		if sp.from >= 0 {
-			f.PastEdge = sp.from > m.End
+		if sp.carries() {
 			f.Kind, f.FromMM, f.ToMM = sp.carry, frames[sp.from].TravelMM, frames[sp.to].TravelMM
 		}
 		out = append(out, Outlined{f, &sp})
@@ -89,7 +88,7 @@ const fadesMM = 0.3
 // lasting leaves out of spells those of pairs that only touch as they leave intercuspation.
 func (m *Movement) lasting(spells []spell) []spell {
 	return slices.DeleteFunc(spells, func(sp spell) bool {
-		return sp.from < 0 && m.x.Frames[sp.last].TravelMM < m.Limits.BegunMM+fadesMM-1e-9
+		return !sp.carries() && m.x.Frames[sp.last].TravelMM < m.Limits.BegunMM+fadesMM-1e-9
 	})
 }
 
@@ -109,15 +108,14 @@ func (m *Movement) fold(spells []spell) {
 // interferes is told as such.
 func (m *Movement) hinders(k *findings.Kink, spells []spell) bool {
 	if k.TravelMM < m.Limits.BegunMM || k.TravelMM > m.x.Frames[m.End].TravelMM ||
-		(k.From.Upper == k.To.Upper && k.From.Lower == k.To.Lower) {
+		k.From.Pair() == k.To.Pair() {
 		return false
 	}
-	if k.JumpMM == 0 && k.ChangeDeg < 0 {
+	if k.JumpMM == 0 && k.ChangeDeg <= 0 {
 		return false
 	}
 	return !slices.ContainsFunc(spells, func(sp spell) bool {
-		return sp.from >= 0 && (sp.pair == findings.Pair{Upper: k.From.Upper, Lower: k.From.Lower} ||
-			sp.pair == findings.Pair{Upper: k.To.Upper, Lower: k.To.Lower})
+		return sp.carries() && (sp.pair == k.From.Pair() || sp.pair == k.To.Pair())
 	})
 }
 
@@ -132,7 +130,7 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) ([]findings.Finding, error) 
 	var s contact.CloserScratch
 	for _, o := range m.Outline(e) {
 		f := o.Finding
-		if o.spell != nil && o.spell.from >= 0 {
+		if o.spell != nil && o.spell.carries() {
 			if err := m.measureHeight(e, o.spell, &f, &s); err != nil {
 				return nil, err
 			}
@@ -159,10 +157,10 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) ([]findings.Finding, error) 
 
 // locate names the features on which a finding lies.
 func locate(e *frames.Setup, x *findings.Excursion, f *findings.Finding) {
-	i := nearestFrame(x.Frames, f.AtMM)
-	if f.PointMM == nil || i < 0 {
+	if f.PointMM == nil {
 		return
 	}
+	i, _ := nearestFrame(x.Frames, f.AtMM)
 	p := r3.Vec{X: f.PointMM[0], Y: f.PointMM[1], Z: f.PointMM[2]}
 	f.UpperAt = Site(e.Casts.Upper, f.Upper.Tooth(), p)
 	f.LowerAt = Site(e.Casts.Lower, f.Lower.Tooth(), x.Frames[i].Pose.Inverse().Apply(p))
@@ -284,34 +282,41 @@ func (m *Movement) uneven() (findings.Finding, bool) {
 	if e := m.x.Smoothness.Evenness; m.Working != 0 || e == nil || *e >= unevenBelow {
 		return f, false
 	}
-	carries := func(i int) (findings.Pair, bool) {
+	carry := make([]findings.Pair, m.End+1) // by frame, of anterior teeth
+	for i := range carry {
 		fr := &m.x.Frames[i]
-		if fr.Carrier == nil || fr.TravelMM < m.Limits.BegunMM {
-			return findings.Pair{}, false
-		}
-		p := findings.Pair{Upper: fr.Carrier.Upper, Lower: fr.Carrier.Lower}
-		return p, m.Place(p.Upper, p.Lower) == frames.Front
-	}
-	long := map[findings.Pair]int{}
-	var longest findings.Pair
-	for i := range m.x.Frames[:m.End+1] {
-		if p, ok := carries(i); ok {
-			if long[p]++; long[p] > long[longest] {
-				longest = p
-			}
+		if fr.Carrier != nil && fr.TravelMM >= m.Limits.BegunMM && m.Place(fr.Carrier.Upper, fr.Carrier.Lower) == frames.Front {
+			carry[i] = fr.Carrier.Pair()
 		}
 	}
-	for i := range m.x.Frames[:m.End+1] {
-		if p, ok := carries(i); ok && p == longest {
-			fr := &m.x.Frames[i]
-			if f.PointMM == nil {
-				at := fr.Carrier.PointMM
-				f.Upper, f.Lower, f.FromMM, f.AtMM, f.PointMM = p.Upper, p.Lower, fr.TravelMM, fr.TravelMM, &at
-			}
-			f.ToMM = fr.TravelMM
+	longest := mostly(carry)
+	if longest == (findings.Pair{}) {
+		return f, false
+	}
+	first, last := slices.Index(carry, longest), len(carry)-1
+	for carry[last] != longest {
+		last--
+	}
+	at := &m.x.Frames[first]
+	f.Upper, f.Lower, f.PointMM = longest.Upper, longest.Lower, &at.Carrier.PointMM
+	f.FromMM, f.AtMM, f.ToMM = at.TravelMM, at.TravelMM, m.x.Frames[last].TravelMM
+	return f, true
+}
+
+// mostly returns the pair that a list names most often, of equals the one that gets there first;
+// no pair where it names none.
+func mostly(list []findings.Pair) findings.Pair {
+	var most findings.Pair
+	count := map[findings.Pair]int{}
+	for _, p := range list {
+		if p == (findings.Pair{}) {
+			continue
+		}
+		if count[p]++; count[p] > count[most] {
+			most = p
 		}
 	}
-	return f, f.PointMM != nil
+	return most
 }
 
 // guided says who guides at 1 mm, or at the last named distance before.
@@ -330,8 +335,8 @@ func (m *Movement) guided() (findings.Finding, bool) {
 		return findings.Finding{}, false
 	}
 	f := findings.Finding{Kind: findings.KindGuidance, Pattern: at.Pattern, FromMM: at.TravelMM, ToMM: at.TravelMM, AtMM: at.TravelMM}
-	if i := nearestFrame(m.x.Frames, at.TravelMM); i >= 0 && m.x.Frames[i].Carrier != nil {
-		c := m.x.Frames[i].Carrier
+	i, _ := nearestFrame(m.x.Frames, at.TravelMM)
+	if c := m.x.Frames[i].Carrier; c != nil {
 		p := c.PointMM
 		f.Upper, f.Lower, f.PointMM = c.Upper, c.Lower, &p
 	}

@@ -96,7 +96,7 @@ func TestKinksOfKnownSurfaces(t *testing.T) {
 			got := s.Kinks[k]
 			require.InDelta(t, bend, got.ChangeDeg, 1e-6, "%v", angles)
 			require.Zero(t, got.JumpMM)
-			i := nearestFrame(m.x.Frames, got.TravelMM)
+			i, _ := nearestFrame(m.x.Frames, got.TravelMM)
 			require.LessOrEqual(t, m.incisalWay(i), float64(j)+1e-9, "the bend lies between this sample and the next")
 			require.GreaterOrEqual(t, m.incisalWay(i+1), float64(j)-1e-9)
 			k++
@@ -128,7 +128,7 @@ func TestJumpsOfKnownSurfaces(t *testing.T) {
 		s := m.smoothness()
 		require.Len(t, s.Kinks, 1, "%v", c)
 		require.InDelta(t, -c.high, s.Kinks[0].JumpMM, 0.05*c.high, "%v", c)
-		i := nearestFrame(m.x.Frames, s.Kinks[0].TravelMM)
+		i, _ := nearestFrame(m.x.Frames, s.Kinks[0].TravelMM)
 		require.LessOrEqual(t, m.incisalWay(i), at)
 		require.GreaterOrEqual(t, m.incisalWay(i+1), at)
 	}

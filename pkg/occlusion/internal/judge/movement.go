@@ -108,8 +108,11 @@ func (m *Movement) incisalWay(i int) float64 {
 
 // inclination is the angle of the incisal point's path between two frames to the
 // horizontal plane, in degrees, above 0 where it goes down; ok is false where the
-// point is not known or does not move.
+// point is not known or does not move, and beyond the ends of the movement.
 func (m *Movement) inclination(i, j int) (deg float64, ok bool) {
+	if i < 0 || j >= len(m.x.Frames) {
+		return 0, false
+	}
 	p, q := m.x.Frames[i].IncisalPoint, m.x.Frames[j].IncisalPoint
 	if p == nil || q == nil {
 		return 0, false
@@ -121,8 +124,12 @@ func (m *Movement) inclination(i, j int) (deg float64, ok bool) {
 	return math.Atan2(p[2]-q[2], way) * 180 / math.Pi, true
 }
 
+// risesMM is by how much, in mm, the incisal point rises again beyond the edge-to-edge position;
+// our choice, somewhat more than scans are known to.
+const risesMM = 0.05
+
 // edgeToEdge is the frame in which the teeth that guide stand edge to edge: where
-// the incisal point is lowest, before it rises again by more than 0.05 mm, if
+// the incisal point is lowest, before it rises again by more than risesMM, if
 // nothing that interferes held it down. ok is false where it does not rise within
 // the movement, or where only posterior teeth carry that should not.
 func (m *Movement) edgeToEdge() (frame int, ok bool) {
@@ -134,7 +141,7 @@ func (m *Movement) edgeToEdge() (frame int, ok bool) {
 		}
 		if p[2] < q[2] {
 			low = i
-		} else if low > 0 && p[2] > q[2]+0.05 {
+		} else if low > 0 && p[2] > q[2]+risesMM {
 			if f := &m.x.Frames[low]; f.Unhindered != nil || f.Carrier == nil || m.Place(f.Carrier.Upper, f.Carrier.Lower).Desired() {
 				return low, true
 			}

@@ -135,6 +135,15 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 	return d.deep[k-1] + share*(d.deep[k]-d.deep[k-1]), true
 }
 
+// leads is the pair of teeth that carries in a frame, where it may; no pair where none does.
+func (m *Movement) leads(frame int) findings.Pair {
+	c := m.x.Frames[frame].Carrier
+	if c == nil || c.Upper.Tooth() == dentition.NoTooth || c.Lower.Tooth() == dentition.NoTooth || !m.Place(c.Upper, c.Lower).Desired() {
+		return findings.Pair{}
+	}
+	return c.Pair()
+}
+
 // shallow is the finding that the guidance of a lateral movement takes the jaw less
 // far down than that of the other side does, compared at the same ways of the
 // incisal point aside, up to the edge-to-edge position of the other side.
@@ -159,39 +168,28 @@ func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	for from > 0 && less[from-1] > shallowFromMM {
 		from--
 	}
-	carrier := func(i int) (findings.Pair, bool) {
-		c := own.Frames[is.frame[i]].Carrier
-		if c == nil || c.Upper.Tooth() == dentition.NoTooth || c.Lower.Tooth() == dentition.NoTooth {
-			return findings.Pair{}, false
-		}
-		return findings.Pair{Upper: c.Upper, Lower: c.Lower}, m.Place(c.Upper, c.Lower).Desired()
-	}
 	// The pair that leads there longest, and where it falls short most.
-	led := map[findings.Pair]int{}
-	var guide findings.Pair
-	for i := from; i < len(less); i++ {
-		if p, ok := carrier(i); ok {
-			if led[p]++; led[p] > led[guide] {
-				guide = p
-			}
+	short, frame := less[from:], is.frame[from:len(less)]
+	leads := make([]findings.Pair, len(short))
+	for i := range leads {
+		leads[i] = m.leads(frame[i])
+	}
+	guide, at, most := mostly(leads), 0, 0.0
+	for i, mm := range short {
+		if leads[i] == guide && mm > most {
+			at, most = i, mm
 		}
 	}
-	at := -1
-	for i := from; i < len(less); i++ {
-		if p, ok := carrier(i); ok && p == guide && (at < 0 || less[i] > less[at]) {
-			at = i
-		}
-	}
-	if at < 0 || less[at] < shallowMM {
+	if guide == (findings.Pair{}) || most < shallowMM {
 		return f, false
 	}
-	frame := &own.Frames[is.frame[at]]
-	f.Upper, f.Lower, f.Value, f.PointMM = guide.Upper, guide.Lower, &less[at], &frame.Carrier.PointMM
-	f.FromMM, f.ToMM, f.AtMM = own.Frames[is.frame[from]].TravelMM, own.Frames[is.frame[len(less)-1]].TravelMM, frame.TravelMM
-	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[at])]
+	best := &own.Frames[frame[at]]
+	f.Upper, f.Lower, f.Value, f.PointMM = guide.Upper, guide.Lower, &most, &best.Carrier.PointMM
+	f.FromMM, f.ToMM, f.AtMM = own.Frames[frame[0]].TravelMM, own.Frames[frame[len(frame)-1]].TravelMM, best.TravelMM
+	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[from+at])]
 	against := findings.NameMovement(other.Movement)
-	if c := other.Frames[k].Carrier; c != nil && n.Place(c.Upper, c.Lower).Desired() {
-		against = language.Say("finding.shallow.pair", language.With{"pair": findings.Pair{Upper: c.Upper, Lower: c.Lower}, "movement": against})
+	if p := n.leads(k); p != (findings.Pair{}) {
+		against = language.Say("finding.shallow.pair", language.With{"pair": p, "movement": against})
 	}
 	f.Text = language.Say("finding.shallow", language.With{
 		"pair": guide, "movement": findings.NameMovement(own.Movement), "mm": *f.Value, "other": against, "at": f.AtMM, "from": f.FromMM,

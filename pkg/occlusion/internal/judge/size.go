@@ -68,10 +68,10 @@ func (m *Movement) gaugeLate(f *findings.Finding) {
 	}
 }
 
-// gapOf is a gap between an upper and a lower tooth in a frame, mm.
+// gapOf is how near an upper and a lower tooth come to the opposing arch in a frame, mm.
 type gapOf struct {
 	upper, lower findings.Part
-	mm           float64
+	mm           float64 // of the upper tooth
 	frame        int
 }
 
@@ -84,25 +84,25 @@ func (m *Movement) apart(f *findings.Finding) (least gapOf, ok bool) {
 		if fr.TravelMM < f.FromMM || fr.TravelMM > f.ToMM {
 			continue
 		}
-		now := gapOf{frame: i}
-		var lower float64
-		for t := range dentition.All {
-			d, known := fr.Clearance(t)
-			if !known || !t.Type().Anterior() || t.Side() == side {
-				continue
-			}
-			if t.Jaw() == dentition.Upper && (now.upper == 0 || d < now.mm) {
-				now.upper, now.mm = findings.Part(t), d
-			}
-			if t.Jaw() == dentition.Lower && (now.lower == 0 || d < lower) {
-				now.lower, lower = findings.Part(t), d
-			}
-		}
-		if now.upper != 0 && now.lower != 0 && (!ok || now.mm < least.mm) {
-			least, ok = now, true
+		upper, mm := nearest(fr, dentition.Upper, side)
+		lower, _ := nearest(fr, dentition.Lower, side)
+		if upper != 0 && lower != 0 && (!ok || mm < least.mm) {
+			least, ok = gapOf{upper, lower, mm, i}, true
 		}
 	}
 	return least, ok
+}
+
+// nearest is the anterior tooth of a jaw beside those of one side that comes nearest to the
+// opposing arch in a frame, and how near, in mm; none where no clearance is known.
+func nearest(f *findings.Frame, jaw dentition.Jaw, beside dentition.Side) (t findings.Part, mm float64) {
+	for k := range dentition.All {
+		d, known := f.Clearance(k)
+		if known && k.Type().Anterior() && k.Jaw() == jaw && k.Side() != beside && (t == 0 || d < mm) {
+			t, mm = findings.Part(k), d
+		}
+	}
+	return t, mm
 }
 
 // kinkAt is the kink at a travel, nil for none.

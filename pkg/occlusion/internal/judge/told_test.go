@@ -28,6 +28,7 @@ func TestContactsThatFadeAreNotTold(t *testing.T) {
 	for last, want := range map[int]int{1: 0, 3: 0, 4: 1, 5: 1} {
 		require.Len(t, m.lasting([]spell{{first: 1, last: last, from: -1}}), want, "to %g mm", m.x.Frames[last].TravelMM)
 		require.Len(t, m.lasting([]spell{{first: 1, last: last, from: 1, to: 1}}), 1)
+		require.Len(t, m.lasting([]spell{{first: 0, last: last, from: 0, to: 0}}), 1)
 	}
 }
 

@@ -34,13 +34,26 @@ const (
 	toldDeg = toldMM / halfMM * 180 / math.Pi
 )
 
+// leaves says whether a staircase leaves open that the casts stand off their place: it reads as a
+// turn or as nothing, or as a high tooth above so few teeth that enough more can meet. Where hardly
+// any pair meets within a millimetre, nothing can be read, and the place may still be found.
+func (s *stairs) leaves() bool {
+	switch s.Shape {
+	case findings.ShapeUnknown, findings.ShapeUneven:
+		return true
+	case findings.ShapeHigh:
+		return s.Motion != (staircase.Motion{}) || s.Plain+gains <= s.Teeth
+	}
+	return s.Motion != (staircase.Motion{})
+}
+
 // displaced is how the lower cast stood off the place in which the casts lock, and the
 // staircase and its reading there; nil where that explains nothing.
 func displaced(ctx context.Context, e *frames.Setup, given *stairs, seat *findings.Seat) (*findings.Displacement, *stairs, error) {
-	if given.Shape == findings.ShapeUnknown || given.Motion == (staircase.Motion{}) && given.Shape != findings.ShapeUneven {
+	c := e.Casts
+	if !labelled(c) || !given.leaves() {
 		return nil, nil, nil
 	}
-	c := e.Casts
 	if seat == nil {
 		s, err := settle.Settle(ctx, c.Upper, c.Scanned, settle.Options{How: casefile.SettleSeat, DoubtUm: math.Inf(1)})
 		switch {
