@@ -4,8 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // told is what of a movement a dentist would read, a line a finding.
@@ -248,4 +250,54 @@ func TestRuleGuidanceIsToldAtOneMillimetre(t *testing.T) {
 			require.Equal(t, pair(13, 43), pair(f.Upper, f.Lower))
 		}
 	}
+}
+
+// Where on the teeth a finding lies is told where both are known, and where it has a place.
+func TestRuleSitesAreToldOfBothTeeth(t *testing.T) {
+	m := ruled(t, made(findings.Right, 4, func(int, *findings.Frame) {}), -1)
+	for upper, lower := range map[string]string{"cusp": "fossa", "": "fossa"} {
+		for _, c := range [][2]string{{upper, lower}, {lower, upper}} {
+			f := findings.Finding{Kind: findings.KindNonworkingContact, Upper: 26, Lower: 36, UpperAt: c[0], LowerAt: c[1]}
+			text := m.sentence(&f).String()
+			if c[0] != "" && c[1] != "" {
+				require.Contains(t, text, "Upper "+c[0]+" on lower "+c[1])
+			} else {
+				require.NotContains(t, text, "Upper")
+			}
+		}
+	}
+	e := bare(upright(26), upright(36))
+	f := findings.Finding{Upper: 26, Lower: 36}
+	locate(e, m.x, &f)
+	require.Empty(t, f.UpperAt+f.LowerAt)
+	f.PointMM = &findings.Vec{}
+	locate(e, m.x, &f)
+	require.Equal(t, Site(e.Casts.Upper, 26, r3.Vec{}), f.UpperAt)
+	require.Empty(t, Site(e.Casts.Upper, 27, r3.Vec{}))
+}
+
+// What explains an interference is listed with it; what explains late disclusion with that alone.
+func TestRuleCausesStandWithTheirFinding(t *testing.T) {
+	e := ridged(map[dentition.ToothID][2]float64{35: {0, 0}, 36: {0.5, 0}, 45: {0, 0}, 46: {0.5, 0}})
+	m := ruled(t, made(findings.Right, 17, func(i int, f *findings.Frame) {
+		clears(f, map[string]float64{"46": 9})
+		carry(f, pair(13, 43))
+		f.IncisalPoint = &findings.Vec{-step4 * float64(i), 0, 0}
+		if touch(f, rightCanines, 1); i > 1 {
+			touch(f, pair(26, 36), 1)
+		}
+	}), -1)
+	m.Measure([]findings.Foil{40})
+	list, err := m.weigh(e, NewShape(e.Casts, nil))
+	require.NoError(t, err)
+	got := map[findings.Kind][]string{}
+	for i := range list {
+		got[list[i].Kind] = texts(list[i].Causes)
+	}
+	const step = " stand 0.5 mm more occlusal than those of its neighbours"
+	require.Equal(t, map[findings.Kind][]string{
+		findings.KindNonworkingContact: {"the marginal ridges of 36" + step},
+		findings.KindLateDisclusion:    {"the marginal ridges of 46" + step},
+		findings.KindGuidance:          nil,
+	}, got)
 }
