@@ -16,6 +16,8 @@ type Arches struct {
 	Sphere *ArchSphere `json:"sphere"`
 	// how the first molars of each side stand to each other
 	Molars []ArchMolars `json:"molars"`
+	// teeth that are tipped, of twins that lean differently one entry; absent where none is
+	Tipped []ArchTipped `json:"tipped,omitempty"`
 }
 
 // ArchWidth is a distance across an arch.
@@ -67,6 +69,16 @@ type ArchSphere struct {
 	RMSMM float64 `json:"rms_mm"`
 	// how many cusp tips it was fitted to
 	Cusps int `json:"cusps"`
+}
+
+// ArchTipped is a tooth that is tipped.
+type ArchTipped struct {
+	// the tooth; where the casts do not tell which of twins is tipped, that of the right side
+	Tooth Part `json:"tooth"`
+	// how far it leans against its twin, or against its neighbours where it has none
+	AngleDeg float64 `json:"angle_deg"`
+	// the same in words
+	Text Sentence `json:"text"`
 }
 
 // ArchMolars is the relation of the first molars of one side.

@@ -98,8 +98,9 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	case err != nil:
 		return nil, err
 	}
-	f.Arches = measure.Arches(pair)
-	if f.Excursions, err = excursions(ctx, e, judge.NewShape(pair, f.Arches), o); err != nil {
+	shape := judge.NewShape(pair, measure.Arches(pair))
+	f.Arches = shape.Tipped()
+	if f.Excursions, err = excursions(ctx, e, shape, o); err != nil {
 		return nil, err
 	}
 	if err := tissue.Write(ctx, e, f); err != nil {

@@ -27,16 +27,20 @@ func (h *Shape) standing(t dentition.ToothID) []findings.Cause {
 	if t.Jaw() == dentition.Lower {
 		own, other = other, own
 	}
-	out = append(out, tippedCause(t, h.inRow(own, t).TippedDeg(), stanceOf(own, t), stanceOf(own, t.Mirror()))...)
+	out = append(out, h.tipped(own, t)...)
 	out = append(out, casts.Drifted(t, h.inRow(own, t))...)
 	out = append(out, own.Spaces(t)...)
 	rise, known := step(own, t)
-	if s := rise; known && math.Abs(s) >= stepMM {
-		text := language.Say("cause.step.occlusal", language.With{"tooth": findings.Part(t), "mm": s})
-		if s < 0 {
-			text = language.Say("cause.step.cervical", language.With{"tooth": findings.Part(t), "mm": -s})
-		}
-		out = append(out, findings.Cause{Cause: "ridge_step", Value: s, Unit: "mm", Text: text})
+	stands := ""
+	switch {
+	case rise >= stepMM:
+		stands = "cause.step.occlusal"
+	case rise <= -stepMM:
+		stands = "cause.step.cervical"
+	}
+	if stands != "" {
+		out = append(out, findings.Cause{Cause: "ridge_step", Value: rise, Unit: "mm",
+			Text: language.Say(stands, language.With{"tooth": findings.Part(t), "mm": math.Abs(rise)})})
 	}
 	// A tooth grows out of its row only where nothing holds it any more, or where it shows.
 	if missing, all := without(other, t); len(missing) > 0 && (len(missing) == all || !known || rise >= stepMM) {
@@ -135,7 +139,7 @@ func without(c *casts.Cast, t dentition.ToothID) (missing []findings.Part, all i
 }
 
 // step is how far the marginal ridges of a tooth stand above those of its
-// neighbours, in mm along its axis, at the side where it is most; ok is false where
+// neighbours, in mm along its axis, at the side where it is most; 0 and not ok where
 // it has no neighbour with a ridge. Third molars, which stand as they can, are none.
 func step(c *casts.Cast, t dentition.ToothID) (float64, bool) {
 	f, ok := c.Frames[t]

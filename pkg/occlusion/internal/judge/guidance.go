@@ -36,8 +36,8 @@ func (m *Movement) guidance(foils []findings.Foil) *findings.Course {
 	}
 	g.Guides = m.guides(g.Stretches)
 	for _, d := range patternDistances {
-		i := m.reached(d)
-		if i < 0 {
+		i, ok := m.reached(d)
+		if !ok {
 			break
 		}
 		for _, foil := range foils {
@@ -121,15 +121,15 @@ func (m *Movement) toothInclination(i, j int) *float64 {
 	return &deg
 }
 
-// reached is the first frame in which the incisal point is as far from rest, −1
-// if there is none.
-func (m *Movement) reached(mm float64) int {
+// reached is the first frame in which the incisal point is as far from rest; ok is false where
+// there is none.
+func (m *Movement) reached(mm float64) (frame int, ok bool) {
 	for i := range m.x.Frames {
 		if m.incisalWay(i) >= mm {
-			return i
+			return i, true
 		}
 	}
-	return -1
+	return 0, false
 }
 
 // Pattern names what touches in one frame, within the movement's foil.
@@ -183,7 +183,7 @@ func (m *Movement) pattern(f *findings.Frame) (findings.PatternClass, []findings
 		return findings.GroupFunction, names
 	case working > 0:
 		return findings.PosteriorGuidance, names
-	case canine > 0 && incisor == 0:
+	case incisor == 0:
 		return findings.CanineGuidance, names
 	case canine > 0:
 		return findings.Mixed, names

@@ -35,11 +35,11 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 		}
 		_, contacts := m.Touching(f)
 		for _, c := range contacts {
-			touch, carry := m.unwanted(e, f, c)
+			p := c.Pair()
+			touch, carry := m.unwanted(e, f, p, c.CentreMM.R3())
 			if touch == "" {
 				continue
 			}
-			p := c.Pair()
 			k, ok := open[p]
 			// A gap of one sample is no end, the edge-to-edge position is one.
 			if !ok || i-out[k].last > 2 || (i > m.End) != (out[k].first > m.End) {
@@ -64,17 +64,16 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 	return out
 }
 
-// unwanted says under which kinds a contact is reported, as touching and as
+// unwanted says under which kinds a contact of a pair at a spot is reported, as touching and as
 // carrying; empty where it is wanted.
-func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, c *findings.Contact) (touch, carry findings.Kind) {
-	switch m.Place(c.Upper, c.Lower) {
+func (m *Movement) unwanted(e *frames.Setup, f *findings.Frame, pair findings.Pair, at r3.Vec) (touch, carry findings.Kind) {
+	switch m.Place(pair.Upper, pair.Lower) {
 	case frames.NonworkingBack:
 		return findings.KindNonworkingContact, findings.KindNonworkingInterference
 	case frames.Back:
 		return findings.KindProtrusiveContact, findings.KindProtrusiveInterference
 	case frames.WorkingBack:
-		p := r3.Vec{X: c.CentreMM[0], Y: c.CentreMM[1], Z: c.CentreMM[2]}
-		if e.Lingual(f.Pose.Pose, c.Upper.Tooth(), c.Lower.Tooth(), p, p) {
+		if e.Lingual(f.Pose.Pose, pair.Upper.Tooth(), pair.Lower.Tooth(), at, at) {
 			return findings.KindWorkingContact, findings.KindWorkingInterference
 		}
 	}

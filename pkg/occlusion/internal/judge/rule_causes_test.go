@@ -2,11 +2,13 @@ package judge
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/anatomy"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -184,9 +186,9 @@ func TestRuleSlopesOfAnInterference(t *testing.T) {
 	} {
 		m := ruled(t, made(findings.Right, 2, func(i int, f *findings.Frame) {
 			f.Pose = moved(r3.Scale(float64(i), c.way))
-			touch(f, pair(16, 46), 1)
 			touch(f, c.touch, 1)
-			f.Contacts[1].Normal = c.normal
+			touch(f, pair(16, 46), 1)
+			f.Contacts[0].Normal = c.normal
 		}), -1)
 		require.Equal(t, c.want, texts(m.steepness(bare(), &findings.Finding{Upper: 26, Lower: 36}, c.at)), name)
 	}
@@ -232,4 +234,40 @@ func TestRuleTippedFromTwelveDegrees(t *testing.T) {
 	for by, want := range map[float64]int{12: 1, 11.9999: 0, 13: 1} {
 		require.Len(t, tippedCause(17, 0, stance{lean: by, leans: true}, stance{}), want, by)
 	}
+}
+
+// Tipped teeth are told with the arches, whether or not a finding is on them; twins of which the casts
+// do not tell which one leans together; a tooth that leans on neither neighbour is upright.
+func TestRuleTippedTeethAreToldWithTheArches(t *testing.T) {
+	lean := func(tooth dentition.ToothID, deg float64) anatomy.Frame {
+		f := upright(tooth)
+		sin, cos := math.Sincos(deg * math.Pi / 180)
+		f.Occlusal = r3.Vec{Y: sin, Z: cos * f.Occlusal.Z}
+		return f
+	}
+	for _, c := range []struct {
+		stand []anatomy.Frame
+		want  []string
+	}{
+		{[]anatomy.Frame{upright(16), lean(17, 14), upright(36), lean(35, -14)}, []string{"17 is tipped by 14° against its neighbours",
+			"16 is tipped by 14° against its neighbours", "35 is tipped by 14° against its neighbours", "36 is tipped by 14° against its neighbours"}},
+		{[]anatomy.Frame{upright(15), upright(16), lean(17, 11)}, nil},
+		{[]anatomy.Frame{lean(17, 14)}, nil},
+		{nil, nil},
+	} {
+		a := &findings.Arches{Text: language.Literal("The arches.")}
+		require.Same(t, a, NewShape(bare(c.stand...).Casts, a).Tipped())
+		var got []string
+		for _, x := range a.Tipped {
+			got = append(got, x.Text.String())
+			require.InDelta(t, 14, x.AngleDeg, 1e-9)
+		}
+		require.ElementsMatch(t, c.want, got)
+		text := "The arches."
+		if len(got) > 0 {
+			text += " " + strings.Join(got, "; ") + "."
+		}
+		require.Equal(t, text, a.Text.String())
+	}
+	require.Nil(t, NewShape(bare().Casts, nil).Tipped())
 }

@@ -27,11 +27,8 @@ func TestRuleWhatInterferes(t *testing.T) {
 		{"right", pair(16, 46), findings.Vec{0.001}, ""},
 		{"right", pair(13, 43), findings.Vec{}, ""},
 	} {
-		x := made(c.movement, 2, func(_ int, f *findings.Frame) {
-			touch(f, c.pair, 1)
-			f.Contacts[0].CentreMM = c.at
-		})
-		_, got := ruled(t, x, -1).unwanted(e, &x.Frames[1], &x.Frames[1].Contacts[0])
+		x := made(c.movement, 2, func(int, *findings.Frame) {})
+		_, got := ruled(t, x, -1).unwanted(e, &x.Frames[1], c.pair, c.at.R3())
 		require.Equal(t, c.want, got, "%s %v", c.movement, c.pair)
 	}
 }

@@ -68,6 +68,17 @@ func TestRuleShallowGuidance(t *testing.T) {
 			require.InDelta(t, f.AtMM, f.PointMM[0], 0, name)
 		}
 	}
+	// What holds the jaw down on lingual cusps of the working side interferes, and does not lead.
+	for x, want := range map[float64]string{0.001: "16/46", -0.001: "13/43"} {
+		e := bare(upright(16), upright(46))
+		m := aside(t, findings.Right, []float64{0, 0.5, 0.5, 0.5, 0.5}, rightCanines, pair(16, 46), pair(16, 46), pair(16, 46), rightCanines)
+		for i := range m.x.Frames {
+			m.x.Frames[i].Carrier.PointMM = findings.Vec{x}
+		}
+		f, ok := shallow(e, m, aside(t, findings.Left, deepest, leftCanines))
+		require.True(t, ok)
+		require.Equal(t, want, f.Upper.String()+"/"+f.Lower.String())
+	}
 	// It begins just above 0.1 mm.
 	for lack, want := range map[float64]float64{0.1: 0.5, 0.1001: 0.25, 0.105: 0.25} {
 		f, ok := shallow(bare(), aside(t, findings.Right, []float64{0, -lack, 0, 0, 0}, rightCanines),

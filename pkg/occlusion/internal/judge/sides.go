@@ -136,9 +136,13 @@ func (d descent) at(aside float64) (deep float64, ok bool) {
 }
 
 // leads is the pair of teeth that carries in a frame, where it may; no pair where none does.
-func (m *Movement) leads(frame int) findings.Pair {
-	c := m.x.Frames[frame].Carrier
-	if c == nil || c.Upper.Tooth() == dentition.NoTooth || c.Lower.Tooth() == dentition.NoTooth || !m.Place(c.Upper, c.Lower).Desired() {
+func (m *Movement) leads(e *frames.Setup, frame int) findings.Pair {
+	f := &m.x.Frames[frame]
+	c := f.Carrier
+	if c == nil || c.Upper.Tooth() == dentition.NoTooth || c.Lower.Tooth() == dentition.NoTooth {
+		return findings.Pair{}
+	}
+	if touch, _ := m.unwanted(e, f, c.Pair(), c.PointMM.R3()); touch != "" {
 		return findings.Pair{}
 	}
 	return c.Pair()
@@ -172,7 +176,7 @@ func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	short, frame := less[from:], is.frame[from:len(less)]
 	leads := make([]findings.Pair, len(short))
 	for i := range leads {
-		leads[i] = m.leads(frame[i])
+		leads[i] = m.leads(e, frame[i])
 	}
 	guide, at, most := mostly(leads), 0, 0.0
 	for i, mm := range short {
@@ -188,7 +192,7 @@ func shallow(e *frames.Setup, m, n *Movement) (findings.Finding, bool) {
 	f.FromMM, f.ToMM, f.AtMM = own.Frames[frame[0]].TravelMM, own.Frames[frame[len(frame)-1]].TravelMM, best.TravelMM
 	k := should.frame[sort.SearchFloat64s(should.aside, is.aside[from+at])]
 	against := findings.NameMovement(other.Movement)
-	if p := n.leads(k); p != (findings.Pair{}) {
+	if p := n.leads(e, k); p != (findings.Pair{}) {
 		against = language.Say("finding.shallow.pair", language.With{"pair": p, "movement": against})
 	}
 	f.Text = language.Say("finding.shallow", language.With{

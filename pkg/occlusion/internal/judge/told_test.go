@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"math"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -25,7 +26,9 @@ func travels(t *testing.T, mm ...float64) *Movement {
 // carries need not.
 func TestContactsThatFadeAreNotTold(t *testing.T) {
 	m := travels(t, 0, 0.3, 0.5, 0.599, 0.6, 0.7)
-	for last, want := range map[int]int{1: 0, 3: 0, 4: 1, 5: 1} {
+	just := m.Limits.BegunMM + 0.3 - 1e-9 // a last bit is forgiven
+	m.x.Frames = append(m.x.Frames, findings.Frame{TravelMM: just}, findings.Frame{TravelMM: math.Nextafter(just, 0)})
+	for last, want := range map[int]int{1: 0, 3: 0, 4: 1, 5: 1, 6: 1, 7: 0} {
 		require.Len(t, m.lasting([]spell{{first: 1, last: last, from: -1}}), want, "to %g mm", m.x.Frames[last].TravelMM)
 		require.Len(t, m.lasting([]spell{{first: 1, last: last, from: 1, to: 1}}), 1)
 		require.Len(t, m.lasting([]spell{{first: 0, last: last, from: 0, to: 0}}), 1)
@@ -53,6 +56,7 @@ func TestWhichKinksHinder(t *testing.T) {
 		{"steeper", kink(1, 12, 0, to), nil, true},
 		{"flatter", kink(1, -12, 0, to), nil, false},
 		{"a leap up", kink(1, -12, -0.2, to), nil, true},
+		{"no bend", kink(1, 0, 0, to), nil, false},
 		{"just before the beginning", kink(0.2999, 12, 0, to), nil, false},
 		{"at the beginning", kink(0.3, 12, 0, to), nil, true},
 		{"at the edge-to-edge position", kink(2, 12, 0, to), nil, true},

@@ -44,8 +44,9 @@ const (
 	facetSpots = 8
 )
 
-// meanEdge is the mean edge, in mm, of the labelled triangles.
-func meanEdge(c *casts.Cast) float64 {
+// meanEdge is the mean edge, in mm, of the labelled triangles, and whether it is too coarse to show
+// facets.
+func meanEdge(c *casts.Cast) (mm float64, coarse bool) {
 	sum, n := 0.0, 0.0
 	m := c.Mesh()
 	for i, t := range m.Triangles() {
@@ -56,7 +57,8 @@ func meanEdge(c *casts.Cast) float64 {
 			n += 3
 		}
 	}
-	return sum / max(1, n)
+	mm = sum / max(1, n)
+	return mm, mm > facetEdge
 }
 
 // foundFacet is a wear facet and its patch on the cast in intercuspation.
@@ -72,7 +74,7 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 		if c.Teeth == nil {
 			continue
 		}
-		if edge := meanEdge(c); edge > facetEdge {
+		if edge, coarse := meanEdge(c); coarse {
 			f.Warnings = append(f.Warnings, language.Say("input.coarse", language.With{
 				"jaw": language.Say("jaw.word." + c.Jaw.String()), "edge": edge, "most": facetEdge}))
 			continue
@@ -92,7 +94,7 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 			return err
 		}
 	}
-	facets := worn(e, all, courses)
+	facets := worn(all, courses)
 	f.Facets = make([]findings.WearFacet, len(facets))
 	return par.Chunks(ctx, len(facets), 1, workers, func(_, k, _ int) error {
 		for i := range courses {
@@ -108,7 +110,7 @@ func Measure(ctx context.Context, e *frames.Setup, f *findings.Findings, workers
 
 // worn keeps what is sharp enough to be a facet by itself or has an opposing patch
 // that lies on it, numbers it, and names its partner.
-func worn(e *frames.Setup, all []foundFacet, courses []passage) []foundFacet {
+func worn(all []foundFacet, courses []passage) []foundFacet {
 	var out []foundFacet
 	number := make([]int, len(all))
 	partners := make([]meeting, len(all))
@@ -197,7 +199,7 @@ func slide(e *frames.Setup, f *foundFacet, x *passage) (findings.Slide, bool) {
 		}
 		near := math.Inf(1)
 		for _, q := range spots {
-			if h, ok := other.Index.Nearest(to.Apply(q), min(near, facetNear)); ok && h.Dist < near {
+			if h, ok := other.Index.Nearest(to.Apply(q), min(near, facetNear)); ok {
 				near = h.Dist
 				if 1000*near < s.GapUm {
 					s.GapUm, s.Over = 1000*near, findings.Part(other.Tooth(h.Tri))

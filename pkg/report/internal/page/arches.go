@@ -44,6 +44,13 @@ func archesPart(r words.Reader, a *findings.Arches) facts {
 		out.Facts = append(out.Facts, fact{r.Say("arches.sphere"),
 			r.Say("arches.sphere.text", language.With{"radius": s.RadiusMM, "cusps": s.Cusps, "off": language.MM(s.RMSMM)})})
 	}
+	if len(a.Tipped) > 0 {
+		texts := make([]findings.Sentence, len(a.Tipped))
+		for i := range texts {
+			texts[i] = a.Tipped[i].Text
+		}
+		out.Facts = append(out.Facts, fact{r.Say("arches.tipped"), r.Write(language.Join(language.Semicolons(texts)))})
+	}
 	for _, t := range [...]factTable{front, molars, spee, archWidths(r, a.Widths)} {
 		if len(t.Rows) > 0 {
 			out.Tables = append(out.Tables, t)
