@@ -3,6 +3,7 @@ package frames
 import (
 	"fmt"
 
+	"github.com/cusptrace/cusptrace/internal/par"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
 	"github.com/cusptrace/cusptrace/pkg/findings"
@@ -28,6 +29,21 @@ func NewSetup(c *casefile.Case, pair *casts.Casts, set kinematics.Settings, foil
 		e.FoilsMM = append(e.FoilsMM, f.MM())
 	}
 	return e
+}
+
+// A copy of both casts with what is searched takes about copyBytes a triangle; all that are
+// made at a time take at most copiesMost bytes, so that large scans do not need more memory
+// the more cores there are.
+const (
+	copyBytes  = 130
+	copiesMost = 512 << 20
+)
+
+// Copies is the number of goroutines, of as many as are asked for (0: one a processor), that
+// may each hold a copy of the casts.
+func (e *Setup) Copies(asked int) int {
+	bytes := copyBytes * (e.Casts.Upper.Mesh().NumTriangles() + e.Casts.Lower.Mesh().NumTriangles())
+	return max(1, min(par.Workers(asked), copiesMost/max(1, bytes)))
 }
 
 // Guidance is what guides the lower arch as the case says; nil where the teeth do.

@@ -99,7 +99,7 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 		return err
 	}
 	results := make([]*result, o.Samples)
-	workers := make([]*worker, r.workers(o.Workers))
+	workers := make([]*worker, e.Copies(o.Workers))
 	for i := range workers {
 		workers[i] = new(worker)
 	}
@@ -116,20 +116,6 @@ func Write(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options
 	}
 	r.tally(plain, results)
 	return nil
-}
-
-// Each worker bends copies of both casts, of about bentBytes a triangle; all of them together
-// take at most copiesMost bytes, so that large scans do not need more memory the more cores
-// there are.
-const (
-	bentBytes  = 130
-	copiesMost = 512 << 20
-)
-
-// workers is the number of goroutines.
-func (r *run) workers(asked int) int {
-	bytes := bentBytes * (r.e.Casts.Upper.Mesh().NumTriangles() + r.e.Casts.Lower.Mesh().NumTriangles())
-	return max(1, min(par.Workers(asked), copiesMost/max(1, bytes)))
 }
 
 func newRun(ctx context.Context, e *frames.Setup, f *findings.Findings, o Options) (*run, error) {

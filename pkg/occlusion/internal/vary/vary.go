@@ -66,40 +66,14 @@ func Try(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers
 		return nil
 	}
 	variants := variants(e)
-	others := make([]*frames.Setup, len(variants))
-	err := par.Chunks(ctx, len(variants), 1, workers, func(_, i, _ int) (err error) {
-		others[i], err = vary(ctx, e, variants[i])
-		return err
-	})
-	if err != nil {
-		return err
-	}
 	reruns := make([][]rerun, len(variants))
-	for v := range reruns {
-		reruns[v] = make([]rerun, len(out))
-	}
-	err = par.Chunks(ctx, len(out)*len(variants), 1, workers, func(_, n, _ int) (err error) {
-		i, v := n/len(variants), n%len(variants)
-		reruns[v][i], err = repeat(ctx, others[v], &out[i])
+	// Each variant about another axis has a copy of the lower cast, until it is done.
+	err := par.Chunks(ctx, len(variants), 1, e.Copies(workers), func(_, v, _ int) (err error) {
+		reruns[v], err = rerunAll(ctx, e, variants[v], out)
 		return err
 	})
 	if err != nil {
 		return err
-	}
-	for v, e := range others {
-		xs := make([]*findings.Excursion, len(out))
-		for i := range xs {
-			xs[i] = reruns[v][i].x
-		}
-		compared, err := judge.CompareSides(e, xs)
-		if err != nil {
-			return err
-		}
-		for i, f := range compared {
-			if f != nil {
-				reruns[v][i].found = append(reruns[v][i].found, judge.Outlined{Finding: *f})
-			}
-		}
 	}
 	for i := range out {
 		for k := range out[i].Findings {
@@ -111,6 +85,31 @@ func Try(ctx context.Context, e *frames.Setup, out []findings.Excursion, workers
 		}
 	}
 	return nil
+}
+
+// rerunAll takes the casts through all movements again under other settings.
+func rerunAll(ctx context.Context, e *frames.Setup, v variant, out []findings.Excursion) ([]rerun, error) {
+	other, err := vary(ctx, e, v)
+	if err != nil {
+		return nil, err
+	}
+	reruns, xs := make([]rerun, len(out)), make([]*findings.Excursion, len(out))
+	for i := range out {
+		if reruns[i], err = repeat(ctx, other, &out[i]); err != nil {
+			return nil, err
+		}
+		xs[i] = reruns[i].x
+	}
+	compared, err := judge.CompareSides(other, xs)
+	if err != nil {
+		return nil, err
+	}
+	for i, f := range compared {
+		if f != nil {
+			reruns[i].found = append(reruns[i].found, judge.Outlined{Finding: *f})
+		}
+	}
+	return reruns, nil
 }
 
 // rerun is a movement under other settings and what it shows.
