@@ -21,7 +21,7 @@ func main() {
 		debug.SetGCPercent(50) // half as much memory lies fallow, for a few percent of time
 	}
 	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(3 << 30) // from here on rather time than memory; 4 GB end the command
+		debug.SetMemoryLimit(2100 << 20) // from here on rather time than memory; 4 GB end the command
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
