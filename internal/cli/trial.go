@@ -27,6 +27,7 @@ import (
 func newTrial(g *gate) *cobra.Command {
 	var dir string
 	var o trial.Options
+	pin := pinOption{radius: 1}
 	c := &cobra.Command{
 		Use:   "trial CASE -o DIR",
 		Short: "Try a treatment on copies of the casts and look again",
@@ -40,6 +41,8 @@ examines the casts before and after. It writes into DIR
   print-upper.stl, ...   the same with a base, closed, to be printed
   case.yaml              the case afterwards, ready to examine
   wax.stl                the wax alone, where there is some
+  guide-table.stl        with --pin, a table on which an incisal pin slides as the teeth
+                         guide the casts afterwards, to be printed and fixed to the lower one
   before, after          both examinations
 
 What cannot be done within its limits is refused, with the position, the pair of teeth
@@ -57,22 +60,56 @@ this is a trial on casts, not an indication.`,
 			case o.Workers < 0:
 				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
 			}
-			return nil
+			return pin.check()
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			return try(c.Context(), g, args[0], dir, o, c.OutOrStdout(), c.ErrOrStderr())
+			return try(c.Context(), g, args[0], dir, o, pin, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
+	c.Flags().StringVar(&pin.tip, "pin", "", "guide table for an incisal pin, its ball at `x,y,z` of the scans")
+	c.Flags().Float64Var(&pin.radius, "pin-radius", pin.radius, "`mm` of radius of that ball, 0.25 to 10")
 	return c
+}
+
+// pinOption is the incisal pin for which a guide table is made; none without a tip.
+type pinOption struct {
+	tip    string
+	radius float64 // mm
+}
+
+func (p pinOption) check() error {
+	if p.tip == "" {
+		return nil
+	}
+	if _, err := parsePoint(p.tip, 1); err != nil {
+		return fmt.Errorf("--pin: %w", err)
+	}
+	return nil
+}
+
+// table is the guide table of the casts afterwards; nil without a pin.
+func (p pinOption) table(ctx context.Context, c *casefile.Case, x *trial.Examined) (*mesh.Mesh, error) {
+	if p.tip == "" {
+		return nil, nil
+	}
+	tip, err := parsePoint(p.tip, c.Units.MM())
+	if err != nil {
+		return nil, err
+	}
+	m, err := trial.GuideTable(ctx, x, tip, p.radius)
+	if errors.Is(err, trial.ErrTable) {
+		return nil, inputError{fmt.Errorf("--pin: %w", err)}
+	}
+	return m, err
 }
 
 // trialFiles are the files of a trial beside both examinations.
 var trialFiles = []string{
 	"report.html", "trial.json", "case.yaml", "upper.stl", "lower.stl", "upper.labels.json", "lower.labels.json",
-	"print-upper.stl", "print-lower.stl", "wax.stl",
+	"print-upper.stl", "print-lower.stl", "wax.stl", "guide-table.stl",
 }
 
 // trialFolders are the folders into which a trial writes.
@@ -98,7 +135,7 @@ func holdTrial(g *gate, e *examination, dir string) (f trialFolders, err error) 
 }
 
 // try carries out the trial treatment of a case.
-func try(ctx context.Context, g *gate, path, dir string, o trial.Options, stdout, stderr io.Writer) error {
+func try(ctx context.Context, g *gate, path, dir string, o trial.Options, pin pinOption, stdout, stderr io.Writer) error {
 	e, err := readCase(path)
 	if err != nil {
 		return err
@@ -133,14 +170,18 @@ func try(ctx context.Context, g *gate, path, dir string, o trial.Options, stdout
 	for _, w := range e.warnings {
 		r.Before.Findings.Warnings = append(r.Before.Findings.Warnings, language.Literal(w.String()))
 	}
-	if err := writeTrial(ctx, g, folders, r, o.Workers); err != nil {
+	table, err := pin.table(ctx, e.c, &r.After)
+	if err != nil {
+		return err
+	}
+	if err := writeTrial(ctx, g, folders, r, table, o.Workers); err != nil {
 		return err
 	}
 	return report.WriteTrial(stdout, r.Treatment, report.TextOptions{Colour: showsColours(stdout)})
 }
 
 // writeTrial makes the files of a trial and writes them when all are there.
-func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, workers int) error {
+func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, table *mesh.Mesh, workers int) error {
 	before, err := reportOf(ctx, &r.Before, workers)
 	if err != nil {
 		return err
@@ -164,7 +205,7 @@ func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Res
 	if err != nil {
 		return fmt.Errorf("page: %w", err)
 	}
-	own, err := ownFiles(r)
+	own, err := ownFiles(r, table)
 	if err != nil {
 		return err
 	}
@@ -193,8 +234,8 @@ func reportOf(ctx context.Context, x *trial.Examined, workers int) (*report.Repo
 	return &report.Report{Findings: x.Findings, Display: d, Version: version()}, err
 }
 
-// ownFiles are the casts, the case and the document.
-func ownFiles(r *trial.Result) ([]report.File, error) {
+// ownFiles are the casts, the guide table, if any, the case and the document.
+func ownFiles(r *trial.Result, table *mesh.Mesh) ([]report.File, error) {
 	var files []report.File
 	text, err := json.MarshalIndent(r.Treatment, "", " ")
 	if err != nil {
@@ -219,7 +260,7 @@ func ownFiles(r *trial.Result) ([]report.File, error) {
 	for _, p := range []struct {
 		name string
 		mesh *mesh.Mesh
-	}{{"print-upper.stl", r.PrintUpper}, {"print-lower.stl", r.PrintLower}, {"wax.stl", r.Wax}} {
+	}{{"print-upper.stl", r.PrintUpper}, {"print-lower.stl", r.PrintLower}, {"wax.stl", r.Wax}, {"guide-table.stl", table}} {
 		if p.mesh == nil {
 			continue
 		}

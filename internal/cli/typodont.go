@@ -131,5 +131,5 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if _, err := fmt.Fprintln(stdout); err != nil {
 		return err
 	}
-	return try(ctx, g, e.path, filepath.Join(dir, "trial"), trial.Options{AsSet: true}, stdout, stderr)
+	return try(ctx, g, e.path, filepath.Join(dir, "trial"), trial.Options{AsSet: true}, pinOption{}, stdout, stderr)
 }

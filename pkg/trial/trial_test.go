@@ -181,6 +181,49 @@ func TestWaxGuidesSharesAndForms(t *testing.T) {
 	}
 	stops := slices.ContainsFunc(r.Treatment.Stops.New, func(s compare.Stop) bool { return s.Lower == 46 })
 	assert.True(t, stops, "46 has stops")
+	guideTable(t, &r.After)
+}
+
+// guideTable holds the guide table against the poses of the examination: in all movements up to
+// edge-to-edge the ball of the pin, 20 mm below the incisors and in front of them, lies on the printed
+// surface within 10 µm.
+func guideTable(t *testing.T, x *trial.Examined) {
+	const radius = 1.0
+	tip := r3.Add(x.Casts.Mount.Inverse().Apply(*x.Casts.Incisal), x.Casts.Mount.Inverse().Rotate(r3.Vec{Y: -8, Z: -20}))
+	m, err := trial.GuideTable(t.Context(), x, tip, radius)
+	require.NoError(t, err)
+	top := mesh.BuildTopology(m)
+	require.Empty(t, top.Loops())
+	for _, e := range top.Edges() {
+		require.EqualValues(t, 2, e.Sides)
+	}
+	table, err := index.New(t.Context(), m, nil, index.Options{})
+	require.NoError(t, err)
+	toScan := x.Casts.Mount.Then(x.Casts.Settling.Pose.Pose).Inverse()
+	pin := x.Casts.Mount.Apply(tip)
+	seen := 0
+	for _, e := range x.Findings.Excursions {
+		if e.Guidance == nil {
+			continue
+		}
+		for _, f := range e.Frames {
+			if f.TravelMM < 0.3 || f.TravelMM > 1.8 {
+				continue
+			}
+			h, ok := table.Nearest(toScan.Apply(f.Pose.Inverse().Apply(pin)), 3)
+			require.True(t, ok)
+			assert.InDelta(t, radius, h.Dist, 0.01, "%s at %g mm", e.Movement, f.TravelMM)
+			seen++
+		}
+	}
+	require.Greater(t, seen, 12)
+	for _, bad := range []struct {
+		tip    r3.Vec
+		radius float64
+	}{{tip, 30}, {tip, math.NaN()}, {r3.Vec{X: math.Inf(1)}, 1}, {r3.Vec{Z: -1e6}, 1}} {
+		_, err = trial.GuideTable(t.Context(), x, bad.tip, bad.radius)
+		require.ErrorIs(t, err, trial.ErrTable)
+	}
 }
 
 // Wax on a canine that shall lead at an inclination, and on a crown whose cusp is worn down by
