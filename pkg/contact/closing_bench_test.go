@@ -33,10 +33,19 @@ func band(along, across int, upper bool) *mesh.Mesh {
 	return testmesh.Moved(m, jaw.Apply)
 }
 
-var benchSizes = []struct {
+type benchSize struct {
 	name string
 	n    int
-}{{"arch10k", 10_000}, {"arch50k", 50_000}, {"arch200k", 200_000}, {"arch1M", 1_000_000}}
+}
+
+// benchSizes are the arches that are closed; -short leaves out those that take long to make.
+func benchSizes() []benchSize {
+	all := []benchSize{{"arch10k", 10_000}, {"arch50k", 50_000}, {"arch200k", 200_000}, {"arch1M", 1_000_000}}
+	if testing.Short() {
+		return all[:2]
+	}
+	return all
+}
 
 func sweep(b *testing.B, c *Closer, bases []kinematics.Pose) {
 	var s CloserScratch
@@ -60,7 +69,7 @@ func sweep(b *testing.B, c *Closer, bases []kinematics.Pose) {
 
 // One frame of a movement of 81.
 func BenchmarkClosing(b *testing.B) {
-	for _, size := range benchSizes {
+	for _, size := range benchSizes() {
 		b.Run(size.name, func(b *testing.B) {
 			up, lo := syntheticArches(size.n)
 			sweep(b, closer(b, up, lo), benchFrames(81))
@@ -70,7 +79,7 @@ func BenchmarkClosing(b *testing.B) {
 
 // One frame without the help of the one before.
 func BenchmarkClosingAlone(b *testing.B) {
-	for _, size := range benchSizes {
+	for _, size := range benchSizes() {
 		b.Run(size.name, func(b *testing.B) {
 			up, lo := syntheticArches(size.n)
 			c := closer(b, up, lo)

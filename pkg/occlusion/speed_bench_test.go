@@ -51,7 +51,7 @@ func syntheticCase(t testing.TB) *casefile.Case {
 	t.Helper()
 	triangles := 200000
 	if testing.Short() {
-		triangles = 50000
+		triangles = 20000
 	}
 	made, err := typodont.Generate(context.Background(),
 		typodont.Params{Triangles: triangles, Disturbances: []typodont.Disturbance{{Kind: typodont.Interference, Tooth: 37, Movement: "right"}}})
