@@ -103,7 +103,8 @@ func tellJaws(ctx context.Context, scans [2]string, u mesh.Unit) (exchanged bool
 		}
 		jaws[i], sure[i], err = segment.LooksLike(ctx, m)
 		if errors.Is(err, segment.ErrNoArch) {
-			return inputError{fmt.Errorf("%s: %w; label its teeth and give a case file", scans[i], err)}
+			return inputError{fmt.Errorf("%s: %w; without teeth there are no contacts to examine; where it has some, label them and "+
+				"give a case file", scans[i], err)}
 		}
 		return err
 	}

@@ -102,7 +102,11 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 		return fmt.Errorf("%s: %w", scan, err)
 	}
 	found, err := segment.Find(ctx, m, jaw, o)
-	if errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape) ||
+	if errors.Is(err, segment.ErrNoArch) {
+		return inputError{fmt.Errorf("%s: %w; without teeth there is nothing to label; where it has some, label them by hand or "+
+			"read them from a coloured PLY (--colours)", scan, err)}
+	}
+	if errors.Is(err, segment.ErrJawShape) ||
 		errors.Is(err, segment.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
 		return inputError{fmt.Errorf("%s: %w", scan, err)}
 	}

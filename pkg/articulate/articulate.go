@@ -60,10 +60,13 @@ type PointPair struct{ Upper, Lower r3.Vec }
 // average out, is the better guess at how the teeth meet, and overlap is left in it
 // for the settling of the case.
 //
-// Arches without a frame are an error wrapping [settle.ErrArch]; those that fit nowhere or in
+// Arches without a frame, or on which teeth were looked for in vain, are an error wrapping [settle.ErrArch]; those that fit nowhere or in
 // two relations are a [NoFitError], which wraps [ErrNoFit].
 func Articulate(ctx context.Context, upper, lower *casts.Scan, o Options) (*findings.Articulated, error) {
 	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := o.checkTeeth(upper, lower); err != nil {
 		return nil, err
 	}
 	m, places, err := o.search(ctx, upper, lower)
@@ -84,6 +87,22 @@ func Articulate(ctx context.Context, upper, lower *casts.Scan, o Options) (*find
 		return nil, err
 	}
 	return a, m.take(ctx, a, places[o.Place].Pose, o)
+}
+
+// checkTeeth is an error wrapping [settle.ErrArch] where teeth were looked for on an arch and none found, unless a person
+// says how the arches meet: outlines alone fit a ridge without teeth as well as any.
+func (o *Options) checkTeeth(upper, lower *casts.Scan) error {
+	if len(o.Points) > 0 || o.AsPlaced || o.Anyway {
+		return nil
+	}
+	for i, s := range []*casts.Scan{upper, lower} {
+		if jaw := dentition.Upper + dentition.Jaw(i); s.Unfound != nil {
+			return fmt.Errorf("%w: %v arch: %w; arches are put together by how their teeth interlock; where it has teeth, give "+
+				"their labels (--%v-labels), or points that touch (--points)",
+				settle.ErrArch, jaw, s.Unfound, jaw)
+		}
+	}
+	return nil
 }
 
 // take brings the lower arch from a place of the search into its relation.

@@ -2,6 +2,7 @@ package articulate
 
 import (
 	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -137,6 +138,19 @@ func TestArticulateRefuses(t *testing.T) {
 		_, err := Articulate(context.Background(), &casts.Scan{Mesh: p.upper}, &casts.Scan{Mesh: p.lower}, Options{})
 		require.ErrorIs(t, err, p.err, name)
 		require.ErrorContains(t, err, p.says, name)
+	}
+}
+
+// Where teeth were looked for in vain, outlines alone put nothing together, unless a person says how.
+func TestArticulateEdentulous(t *testing.T) {
+	none := errors.New("no teeth found")
+	bare := casts.Scan{Mesh: testmesh.Sphere(30, 20), Unfound: none}
+	for _, p := range [][2]*casts.Scan{{&bare, {Mesh: bare.Mesh}}, {{Mesh: bare.Mesh}, &bare}} {
+		_, err := Articulate(context.Background(), p[0], p[1], Options{})
+		require.ErrorIs(t, err, settle.ErrArch)
+		require.ErrorIs(t, err, none)
+		_, err = Articulate(context.Background(), p[0], p[1], Options{Anyway: true})
+		require.NotErrorIs(t, err, none)
 	}
 }
 

@@ -206,6 +206,14 @@ func (c *Casts) check(of *casefile.Case) error {
 	var s contact.GapScratch
 	gap, ok := contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, apartMost, &s)
 	if !ok {
+		for _, bare := range []struct {
+			scan string
+			why  error
+		}{{of.Upper.Scan, c.Upper.Unfound}, {of.Lower.Scan, c.Lower.Unfound}} {
+			if bare.why != nil {
+				return fmt.Errorf("%w: %s: %w; without teeth it meets nothing; where it has some, give their labels", ErrApart, bare.scan, bare.why)
+			}
+		}
 		gap, _ = contact.LeastGap(c.Upper.Index, c.Lower.Index, kinematics.Pose{}, math.Inf(1), &s)
 		return fmt.Errorf("%w: %s and %s are %.4g mm apart where they come nearest; both scans must be in one frame, "+
 			"in the intercuspal relation; where they are not, cusptrace articulate puts them together: cusptrace articulate "+

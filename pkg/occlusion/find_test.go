@@ -93,7 +93,7 @@ func TestNoTeethFound(t *testing.T) {
 	require.Len(t, f.Warnings, 4)
 	require.Contains(t, f.Warnings[0].String(), "the incisal point is not known (the teeth of the lower arch could not be found)")
 	require.Contains(t, f.Warnings[3].String(), "the teeth of the lower arch are not labelled and could not be found from its "+
-		"shape: no dental arch found")
+		"shape: no teeth found, the arch may be edentulous")
 
 	// Without teeth the average mounting needs its points.
 	c.Mount = casefile.Default().Mount

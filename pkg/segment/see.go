@@ -49,17 +49,21 @@ func LooksLike(ctx context.Context, m *mesh.Mesh) (jaw dentition.Jaw, sure float
 	if err != nil {
 		return 0, 0, err
 	}
-	fine, err := thin(m)
+	_, fine, err := prepare(m)
 	if err != nil {
 		return 0, 0, err
 	}
-	p, err := newSurface(fine.mesh).see(ctx, net)
+	s := newSurface(fine.mesh)
+	p, err := s.see(ctx, net)
 	if err != nil {
 		return 0, 0, err
 	}
-	if lean := p.upper(); lean < 0 {
-		return dentition.Lower, -lean, nil
-	} else {
-		return dentition.Upper, lean, nil
+	jaw, sure = dentition.Upper, p.upper()
+	if sure < 0 {
+		jaw, sure = dentition.Lower, -sure
 	}
+	if _, err := s.read(ctx, p, jaw, nil); err != nil {
+		return 0, 0, err
+	}
+	return jaw, sure, nil
 }

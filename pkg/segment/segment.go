@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/archnet"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
@@ -16,8 +17,8 @@ import (
 
 // The kinds of mistakes of [Find].
 var (
-	// ErrNoArch says that the scan shows no arch of teeth.
-	ErrNoArch = errors.New("no dental arch found")
+	// ErrNoArch says that the scan shows no teeth: an edentulous arch, or something else.
+	ErrNoArch = errors.New("no teeth found, the arch may be edentulous")
 	// ErrJawShape says that the scan shows the arch of the other jaw.
 	ErrJawShape = errors.New("the arch is not of the jaw that was named")
 	// ErrCorrection says that a correction cannot be followed.
@@ -105,26 +106,56 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	fine, err := thin(m)
+	own, fine, err := prepare(m)
 	if err != nil {
 		return nil, err
 	}
 	s := newSurface(fine.mesh)
-	p, err := s.picture(ctx, jaw)
+	p, err := s.picture(ctx)
 	if err != nil {
 		return nil, err
 	}
-	r, err := s.find(ctx, p, jaw, o, fine.spread)
+	r, err := s.find(ctx, p, jaw, o.in(&own), fine.spread)
 	if errors.Is(err, ErrNoArch) {
 		if n := inspect.TJunctions(mesh.BuildTopology(m)); n > 0 {
 			return nil, fmt.Errorf("%w; its surface is slit at %d corners (T-junctions), export it without subdivision", err, n)
 		}
 	}
-	return r, err
+	if err != nil {
+		return nil, err
+	}
+	for i := range r.Doubts {
+		d := &r.Doubts[i]
+		if d.At = own.back(d.At); d.Correction != nil {
+			d.Correction.Point = d.At
+		}
+	}
+	return r, nil
+}
+
+// prepare is a scan as it is searched, in a frame of its own and no finer than need be.
+func prepare(m *mesh.Mesh) (own view, fine *thinned, err error) {
+	own = ownFrame(m)
+	turned, err := m.Transform(own.at)
+	if err != nil {
+		return own, nil, err
+	}
+	fine, err = thin(turned)
+	return own, fine, err
+}
+
+// in is the options with their points in a frame.
+func (o Options) in(f *view) Options {
+	points := slices.Clone(o.Corrections)
+	for i := range points {
+		points[i].Point = f.at(points[i].Point)
+	}
+	o.Corrections = points
+	return o
 }
 
 // picture is the view of an arch in which most of teeth are seen; none where it shows no teeth.
-func (s *surface) picture(ctx context.Context, jaw dentition.Jaw) (*picture, error) {
+func (s *surface) picture(ctx context.Context) (*picture, error) {
 	net, err := archnet.New()
 	if err != nil {
 		return nil, err
@@ -135,10 +166,26 @@ func (s *surface) picture(ctx context.Context, jaw dentition.Jaw) (*picture, err
 	} else if err != nil {
 		return nil, err
 	}
-	if lean := p.upper(); lean > otherJaw && jaw == dentition.Lower || lean < -otherJaw && jaw == dentition.Upper {
-		return nil, fmt.Errorf("%w: the scan does not look like the %v one but like that of the other jaw", ErrJawShape, jaw)
-	}
 	return p, nil
+}
+
+// checkJaw is an error wrapping [ErrJawShape] where a picture shows a row of teeth of the other jaw, and one wrapping
+// [ErrNoArch] where it looks like the other jaw but shows no row of that one either, as edentulous ridges may.
+func (s *surface) checkJaw(ctx context.Context, p *picture, jaw dentition.Jaw) error {
+	if p == nil {
+		return nil
+	}
+	lean, other := p.upper(), dentition.Lower
+	if jaw == dentition.Lower {
+		lean, other = -lean, dentition.Upper
+	}
+	if lean >= -otherJaw {
+		return nil
+	}
+	if _, err := s.read(ctx, p, other, nil); err != nil {
+		return err
+	}
+	return fmt.Errorf("%w: the scan does not look like the %v one but like that of the other jaw", ErrJawShape, jaw)
 }
 
 // reading is the most likely row of teeth along one curve.
@@ -152,6 +199,9 @@ type reading struct {
 // the teeth of the surface's vertices to those of the scan.
 func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options,
 	spread func([]dentition.ToothID) []dentition.ToothID) (*Result, error) {
+	if err := s.checkJaw(ctx, p, jaw); err != nil {
+		return nil, err
+	}
 	best, err := s.read(ctx, p, jaw, o.Corrections)
 	if err != nil {
 		return nil, err
