@@ -352,6 +352,11 @@ func (s *still) surface(a *Arch, v *raster.View, marks []mark) *raster.Surface {
 // mapped is the colour of a spot by its clearance: stripes in an overlap, none
 // where a corner of the triangle is beyond the map.
 func mapped(pal *paint.Paints, a *Arch, c [3]int32, w [3]float64, p r3.Vec, base paint.RGB) paint.RGB {
+	for _, v := range c {
+		if math.IsInf(a.clearance[v], 1) { // weights may be 0 or, on the triangle's rim, a rounding below
+			return base
+		}
+	}
 	d := w[0]*a.clearance[c[0]] + w[1]*a.clearance[c[1]] + w[2]*a.clearance[c[2]]
 	if d < -paint.OverlapShown && math.Mod(math.Abs(p.X+p.Y+p.Z), 0.5) < 0.17 {
 		return paint.RGB{1, 1, 1}
