@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"github.com/cusptrace/cusptrace/pkg/contact"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
@@ -48,19 +47,27 @@ func (r *roof) over(p r3.Vec) float64 {
 	return best
 }
 
-// An obstacle is a cusp: a peak that meets the upper arch, and flanks around it
-// that keep out of its way in all movements.
+// An obstacle is a broad cusp that meets the upper arch in its movement and leaves room in
+// intercuspation and at the beginning of the other movements. Steep guidance parts the
+// nonworking molars, so it stands where there is room above it: mostly on the distal
+// marginal ridge, behind the last upper tooth.
 const (
-	obstacleReach = 0.9    // radius of the peak, mm
-	obstacleRoom  = 0.08   // what is left above it in intercuspation and in the other movements, mm
-	otherReach    = 2.2    // travel up to which that holds, mm
-	obstacleOff   = 0.0005 // how exact its height is, mm
-	flankSlope    = 1.2    // fall of the flanks, mm a mm
-	flankRoom     = 0.15   // what is left above and beside them, mm
-	flankAside    = 0.4
-	peakStep      = 0.1 // its strongest travel is looked for in such steps, mm
-	peakSteps     = 13
-	peakMost      = 0.5 // and is at most so far from the wanted one
+	obstacleRoom    = 0.08   // what is left above its peak in intercuspation and in the other movements, mm
+	otherReach      = 2.2    // travel up to which that holds on the working side, mm
+	protrusiveReach = 0.5    // and in protrusion
+	obstacleOff     = 0.0005 // how exact its height is, mm
+	cuspTop         = 0.3    // radius of its peak in the plan, mm
+	cuspWide        = 3.0    // and of its foot
+	cuspDeep        = 4.0    // how far below the tooth's tips it runs out in the wall, mm
+	flankRoom       = 0.15   // what is left above and beside its flanks, mm
+	flankAside      = 0.3
+	flankRound      = 0.3  // width over which it is rounded where room ends it, mm
+	flankRounds     = 2    // rounds of evening out
+	growMost        = 3    // how much higher than the gap it may have to grow, as its sides are hemmed in
+	growOff         = 0.02 // how exact its height is when it is done growing and only stretched, mm
+	peakStep        = 0.1  // its strongest travel is looked for in such steps, mm
+	peakSteps       = 13
+	peakMost        = 0.5 // and is at most so far from the wanted one
 )
 
 // obstacle is an interference while it is built.
@@ -93,7 +100,7 @@ func (p *pair) interfere(ctx context.Context, up, lo *scan, d Disturbance, truth
 	if o.cast, err = newCast(ctx, up.surface, lo.surface); err != nil {
 		return err
 	}
-	peak, hit, err := o.raise(ctx, o.shape(lo.verts[at], gap), gap)
+	peak, hit, err := o.raise(ctx, o.cusp(at), gap)
 	if err != nil {
 		return err
 	}
@@ -124,7 +131,7 @@ func (p *pair) newObstacle(up, lo *scan, d Disturbance) (*obstacle, error) {
 		if lo.tooth[i] < 0 || &lo.teeth[lo.tooth[i]] != o.tooth {
 			continue
 		}
-		if _, _, height := o.tooth.local(v); height >= -2.5 {
+		if _, _, height := o.tooth.local(v); height >= -cuspDeep {
 			o.biting = append(o.biting, int32(i))
 		}
 	}
@@ -135,13 +142,6 @@ func (p *pair) newObstacle(up, lo *scan, d Disturbance) (*obstacle, error) {
 // travel.
 func (o *obstacle) place() (best int32, gap float64, err error) {
 	height := o.d.Um / 1000
-	room := func(v r3.Vec) float64 { // by how much the place may rise
-		least := math.Inf(1)
-		for _, pose := range o.others {
-			least = min(least, o.roof.over(pose.Apply(v)))
-		}
-		return least - obstacleRoom
-	}
 	best, gap = int32(-1), math.Inf(1)
 	for _, i := range o.biting {
 		v := o.lo.verts[i]
@@ -155,46 +155,95 @@ func (o *obstacle) place() (best int32, gap float64, err error) {
 				deepest, least = k, h
 			}
 		}
-		if deepest < o.want-1 || deepest > o.want+1 || at+height > room(v) {
+		if deepest < o.want-1 || deepest > o.want+1 || at+height > o.room(v)-obstacleRoom {
 			continue
 		}
 		best, gap = i, at
 	}
 	if best < 0 {
-		return 0, 0, fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel",
-			ErrParams, o.d.Tooth, o.d.Um, o.d.MM)
+		return 0, 0, o.noPlace()
 	}
 	return best, gap, nil
 }
 
-// shape is the share of the obstacle's height that each vertex rises: a dome over the
-// spot, with flanks that keep clear of the upper teeth.
-func (o *obstacle) shape(spot r3.Vec, gap float64) map[int32]float64 {
-	high := gap + o.d.Um/1000
-	all := slices.Concat(o.others, o.poses)
-	share := map[int32]float64{}
-	for _, i := range o.biting {
-		v := o.lo.verts[i]
-		d := math.Hypot(v.X-spot.X, v.Y-spot.Y)
-		rise := smax(spot.Z-v.Z+high-flankSlope*d, 0, 0.3)
-		for k := 0; k < 8 && rise > 0; k++ {
-			sin, cos := math.Sincos(float64(k) * pi / 4)
-			q := r3.Add(v, r3.Vec{X: flankAside * cos, Y: flankAside * sin})
-			for _, pose := range all {
-				rise = min(rise, o.roof.over(pose.Apply(q))-flankRoom)
-			}
-		}
-		if w := max(bump(d*d/(obstacleReach*obstacleReach)), rise/high); w > 0 {
-			share[i] = min(w, 1)
-		}
-	}
-	return share
+func (o *obstacle) noPlace() error {
+	return fmt.Errorf("%w: no place on %d for an interference of %g µm at %g mm; try another tooth or a shorter travel",
+		ErrParams, o.d.Tooth, o.d.Um, o.d.MM)
 }
 
-// raise lets the obstacle rise until it holds the casts open by its height where it is
-// strongest, somewhere around the wanted travel; the height counts along the arc of
+// A rise is a cusp that grows on a tooth. The maps are over its vertices.
+type rise struct {
+	form  map[int32]float64 // the share of its height that each would get if there were room
+	share map[int32]float64 // and gets
+	room  map[int32]float64 // how far it may rise at most, mm
+	was   map[int32]float64 // its height before, mm
+	ring  map[int32][]int32 // its neighbours
+}
+
+// cusp is broad around the spot and runs out in the wall below.
+func (o *obstacle) cusp(spot int32) *rise {
+	at := o.lo.verts[spot]
+	c := &rise{form: map[int32]float64{}, share: map[int32]float64{}, room: map[int32]float64{}, was: map[int32]float64{},
+		ring: map[int32][]int32{}}
+	for _, t := range o.lo.tris {
+		for k, v := range t {
+			c.ring[v] = append(c.ring[v], t[(k+1)%3])
+		}
+	}
+	for _, i := range o.biting {
+		v := o.lo.verts[i]
+		_, _, height := o.tooth.local(v)
+		aside := math.Hypot(v.X-at.X, v.Y-at.Y)
+		w := (1 - step((aside-cuspTop)/(cuspWide-cuspTop))) * step(1+height/cuspDeep)
+		if w > 0 && len(c.ring[i]) > 0 {
+			c.form[i], c.room[i], c.was[i] = w, o.room(v)-flankRoom, v.Z
+		}
+	}
+	return c
+}
+
+// room is the height from v and from around it to the upper teeth, the least in
+// intercuspation and in the other movements.
+func (o *obstacle) room(v r3.Vec) float64 {
+	least := math.Inf(1)
+	for k := range 8 {
+		sin, cos := math.Sincos(float64(k) * pi / 4)
+		q := r3.Add(v, r3.Vec{X: flankAside * cos, Y: flankAside * sin})
+		for _, pose := range o.others {
+			least = min(least, o.roof.over(pose.Apply(q)))
+		}
+	}
+	return least
+}
+
+// grow gives the cusp a height, less where the upper teeth need room, without creases.
+func (c *rise) grow(s *surface, high float64) {
+	field := make(map[int32]float64, len(c.form))
+	limit := func(v int32, h float64) float64 { return max(min(h, c.room[v]), 0) }
+	for v, w := range c.form {
+		field[v] = limit(v, smin(w*high, c.room[v], flankRound))
+	}
+	for range flankRounds {
+		next := make(map[int32]float64, len(field))
+		for v, own := range field {
+			sum := 0.0
+			for _, u := range c.ring[v] {
+				sum += field[u]
+			}
+			next[v] = limit(v, (own+sum/float64(len(c.ring[v])))/2)
+		}
+		field = next
+	}
+	for v, h := range field {
+		s.verts[v].Z = c.was[v] + h
+		c.share[v] = h / high
+	}
+}
+
+// raise lets the cusp grow until it holds the casts open by the obstacle's height where it
+// is strongest, somewhere around the wanted travel; the height counts along the arc of
 // closing, at the spot. It returns that travel and the touch there.
-func (o *obstacle) raise(ctx context.Context, share map[int32]float64, gap float64) (peak float64, hit contact.Closing, err error) {
+func (o *obstacle) raise(ctx context.Context, c *rise, gap float64) (peak float64, hit contact.Closing, err error) {
 	var stations []kinematics.Station
 	var plain []contact.Closing
 	for i := range peakSteps {
@@ -209,13 +258,22 @@ func (o *obstacle) raise(ctx context.Context, share map[int32]float64, gap float
 		stations, plain = append(stations, st), append(plain, touch)
 	}
 	height := o.d.Um / 1000
-	more := gap + height
+	high, more, growing := gap, height, true
+	gain := 1.0 // mm that it must grow for a mm of height
 	for round := range 40 {
-		for v, w := range share {
-			o.lo.verts[v].Z += more * w
+		if growing {
+			if high += gain * more; high > growMost*(gap+height) {
+				return 0, hit, o.noPlace() // it is hemmed in
+			}
+			c.grow(o.lo.surface, high)
+		} else {
+			for v, w := range c.share {
+				o.lo.verts[v].Z += more * w
+			}
 		}
-		if round < 4 {
-			o.lo.tidy(share)
+		if growing && math.Abs(more) < growOff {
+			growing = false
+			o.lo.tidy(c.share)
 		}
 		if err = o.cast.lay(ctx, o.lo.surface); err != nil {
 			return 0, hit, err
@@ -231,8 +289,13 @@ func (o *obstacle) raise(ctx context.Context, share map[int32]float64, gap float
 				hit, peak, highest = touch, st.Travel, h
 			}
 		}
-		more = height - highest
-		if math.Abs(more) < obstacleOff {
+		left := height - highest
+		if won := more - left; growing && round > 0 {
+			gain *= more / max(won, 1e-3)
+			gain = min(max(gain, 1), growMost)
+		}
+		more = left
+		if !growing && math.Abs(more) < obstacleOff {
 			break
 		}
 	}
@@ -287,7 +350,11 @@ func (p *pair) otherPoses(g guide) ([]kinematics.Pose, error) {
 		if o.movement == g.movement {
 			continue
 		}
-		for t := 0.2; t <= otherReach+1e-9; t += 0.2 {
+		reach := otherReach
+		if o.movement == kinematics.Protrusive {
+			reach = protrusiveReach
+		}
+		for t := 0.2; t <= reach+1e-9; t += 0.2 {
 			pose, _, err := o.pose(p.settings, t)
 			if err != nil {
 				return nil, err

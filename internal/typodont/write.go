@@ -11,6 +11,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
+	"github.com/golang/geo/s1"
 )
 
 // Names of the files that [Case.WriteDir] writes.
@@ -113,6 +114,8 @@ func Demo() Params {
 	return Params{
 		Name:   "Demo (invented person)",
 		Travel: 5,
+		// Flatter guidance than usual: what is in the way of it need not stand out of the row of teeth.
+		CanineGuidance: 40 * s1.Degree,
 		Record: &casefile.Record{
 			FoilUm: 8,
 			Foil: map[dentition.ToothID]casefile.Hold{
@@ -124,7 +127,7 @@ func Demo() Params {
 		Restore: []dentition.ToothID{26},
 		Disturbances: []Disturbance{
 			{Kind: Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120},
-			{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2},
+			{Kind: Interference, Tooth: 37, Movement: "right", Um: 200, MM: 1.5},
 			{Kind: Incisor, Tooth: 41, Um: -120},
 		},
 		Trial: []casefile.TrialStep{

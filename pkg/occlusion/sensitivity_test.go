@@ -35,7 +35,7 @@ func TestHoldsIsWhatExaminationsWithOtherSettingsShow(t *testing.T) {
 		c, _, err := casefile.Read(dir + "/" + typodont.CaseFile)
 		require.NoError(t, err)
 		c.Settle = casefile.Settle{How: casefile.SettleNone}
-		c.Excursions = []casefile.Excursion{{Movement: kinematics.Protrusive, MaxMM: 2.2, StepMM: 0.2}}
+		c.Excursions = []casefile.Excursion{{Movement: kinematics.Protrusive, MaxMM: 1.4, StepMM: 0.2}}
 		edit(c)
 		if upper == nil {
 			upper, lower, err = occlusion.Load(ctx, c)
