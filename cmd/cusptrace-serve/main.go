@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -30,8 +31,8 @@ func main() {
 		Long: `cusptrace-serve opens a page in the browser in which two scans are dropped and
 examined, and prints the link to it. The page is served to this machine alone; the
 link holds a secret that keeps others out. Scans and results lie in a private
-temporary folder, which goes when the program ends (Ctrl-C, or End in the page): save
-the case in the page to keep it. A saved case is a zip file; unpacked, cusptrace
+temporary folder, which goes when the program ends (Ctrl-C, End in the page, or ten minutes
+after the last page was closed): save the case in the page to keep it. A saved case is a zip file; unpacked, cusptrace
 examine reads its case.yaml and gives the same bytes.`,
 		Example:       "  cusptrace-serve\n  cusptrace-serve --no-browser",
 		Args:          cobra.NoArgs,
@@ -58,6 +59,7 @@ examine reads its case.yaml and gives the same bytes.`,
 }
 
 func run(ctx context.Context, o serve.Options, browse bool) error {
+	o.Idle = 10 * time.Minute
 	if info, ok := debug.ReadBuildInfo(); ok {
 		o.Version = info.Main.Version
 	}
@@ -66,7 +68,7 @@ func run(ctx context.Context, o serve.Options, browse bool) error {
 		return err
 	}
 	defer s.Close()
-	if _, err := fmt.Println(s.Link()); err != nil {
+	if _, err := fmt.Println(s.Link()); err != nil && !browse { // started without a terminal there is nowhere to print
 		return err
 	}
 	fmt.Fprintln(os.Stderr, "Open this link in a browser of this machine. Ctrl-C ends.")

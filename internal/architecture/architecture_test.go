@@ -155,9 +155,12 @@ var allowed = map[string][]string{
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The page on this machine does the work of the command, from the same packages.
-	"internal/serve": {"internal/atomicfile", "internal/interlock", "internal/par", "internal/simplify", "pkg/casefile", "pkg/dentition",
+	"internal/trialfiles": {"pkg/casefile", "pkg/casts", "pkg/display", "pkg/language", "pkg/mesh", "pkg/mesh/meshfile", "pkg/report", "pkg/trial"},
+	"internal/serve": {"internal/atomicfile", "internal/interlock", "internal/par", "internal/simplify", "internal/trialfiles",
+		"pkg/casefile", "pkg/dentition", "pkg/trial",
 		"pkg/display", "pkg/findings", "pkg/kinematics", "pkg/language",
-		"pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion", "pkg/report", "pkg/segment"},
+		"pkg/anatomy", "pkg/articulate", "pkg/mesh", "pkg/mesh/inspect", "pkg/mesh/meshfile", "pkg/occlusion", "pkg/report", "pkg/segment",
+		"pkg/settle"},
 	// The command and the makers of test data stand on top.
 	"internal/cli": nil, "internal/typodont": nil, "internal/testmesh": nil, "internal/testcase": nil,
 	"internal/testcast": nil, "internal/realcase": nil, "internal/faultkit": nil, "internal/mutate": {},

@@ -21,7 +21,6 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/settle"
 	"github.com/spf13/cobra"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // handWork is what the articulate command is asked to do.
@@ -233,9 +232,7 @@ func textFile(name string, text []byte) atomicfile.Content {
 func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (made []atomicfile.Content, err error) {
 	c := casefile.Default()
 	c.Units = w.unit
-	// The files keep the unit of the scans. PLY keeps the order of vertices, on which
-	// labels rely, whatever format the scan came in.
-	moved, err := lower.Mesh.Transform(func(p r3.Vec) r3.Vec { return r3.Scale(1/w.unit.MM(), a.UpperFromLower.Apply(p)) })
+	moved, err := articulate.Moved(lower.Mesh, a, w.unit) // the files keep the unit of the scans
 	if err != nil {
 		return nil, err
 	}
@@ -263,11 +260,7 @@ func (w handWork) makeCase(a *findings.Articulated, upper, lower *casts.Scan) (m
 			return nil, err
 		}
 	}
-	if p := a.Mounting; p != nil {
-		point := func(v r3.Vec) *casefile.Point { return &casefile.Point{v.X, v.Y, v.Z} }
-		c.Mount.Average.IncisalPoint, c.Mount.Average.RightMolar, c.Mount.Average.LeftMolar = point(p.Incisal), point(p.Right), point(p.Left)
-	}
-	c.Settle.DoubtUm = articulate.DoubtUm(a)
+	articulate.Enter(c, a)
 	var text bytes.Buffer
 	if err := casefile.Write(&text, c); err != nil {
 		return nil, err

@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -12,12 +10,10 @@ import (
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
+	"github.com/cusptrace/cusptrace/internal/trialfiles"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
-	"github.com/cusptrace/cusptrace/pkg/casts"
-	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
-	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/trial"
@@ -106,12 +102,6 @@ func (p pinOption) table(ctx context.Context, c *casefile.Case, x *trial.Examine
 	return m, err
 }
 
-// trialFiles are the files of a trial beside both examinations.
-var trialFiles = []string{
-	"report.html", "trial.json", "case.yaml", "upper.stl", "lower.stl", "upper.labels.json", "lower.labels.json",
-	"print-upper.stl", "print-lower.stl", "wax.stl", "guide-table.stl",
-}
-
 // trialFolders are the folders into which a trial writes.
 type trialFolders struct {
 	own           *atomicfile.Folder
@@ -121,7 +111,7 @@ type trialFolders struct {
 // holdTrial takes hold of the folders of a trial.
 func holdTrial(g *gate, e *examination, dir string) (f trialFolders, err error) {
 	f.own, err = holdFolder(g, e.inputs(), func() (*atomicfile.Folder, error) {
-		return atomicfile.OpenFolder(dir, "steps.sha256", trialFiles...)
+		return atomicfile.OpenFolder(dir, "steps.sha256", trialfiles.Names()...)
 	})
 	if err != nil {
 		return f, err
@@ -182,112 +172,24 @@ func try(ctx context.Context, g *gate, path, dir string, o trial.Options, pin pi
 
 // writeTrial makes the files of a trial and writes them when all are there.
 func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, table *mesh.Mesh, workers int) error {
-	before, err := reportOf(ctx, &r.Before, workers)
-	if err != nil {
-		return err
-	}
-	after, err := reportOf(ctx, &r.After, workers)
-	if err != nil {
-		return err
-	}
-	o := report.Options{Workers: workers}
-	filesBefore, err := before.Files(ctx, o)
-	if err != nil {
-		return fmt.Errorf("before: page: %w", err)
-	}
-	filesAfter, err := after.Files(ctx, o)
-	if err != nil {
-		return fmt.Errorf("after: page: %w", err)
-	}
-	p := report.Trial{Treatment: r.Treatment, Before: before, After: after, FilesBefore: filesBefore, FilesAfter: filesAfter,
-		Upper: r.UpperMM, Lower: r.LowerMM}
-	html, err := p.File(ctx, o)
-	if err != nil {
-		return fmt.Errorf("page: %w", err)
-	}
-	own, err := ownFiles(r, table)
+	files, err := trialfiles.Make(ctx, r, trialfiles.Options{Workers: workers, Version: version(), GuideTable: table})
 	if err != nil {
 		return err
 	}
 	var contents []atomicfile.Content
-	for _, f := range append(own, html) {
+	for _, f := range files.Own {
 		contents = append(contents, atomicfile.Content{Name: f.Name, Write: func(w io.Writer) error {
-			_,
-				err := w.Write(f.Content)
+			_, err := w.Write(f.Content)
 			return err
 		}})
 	}
 	return g.write(func() error {
-		if err := folders.before.Write(ctx, r.Before.Findings, filesBefore...); err != nil {
+		if err := folders.before.Write(ctx, r.Before.Findings, files.Before...); err != nil {
 			return err
 		}
-		if err := folders.after.Write(ctx, r.After.Findings, filesAfter...); err != nil {
+		if err := folders.after.Write(ctx, r.After.Findings, files.After...); err != nil {
 			return err
 		}
 		return folders.own.Write(ctx, contents...)
 	})
-}
-
-// reportOf is what the report of an examination is made of.
-func reportOf(ctx context.Context, x *trial.Examined, workers int) (*report.Report, error) {
-	d, err := display.New(ctx, x.Casts, x.Findings, display.Options{Workers: workers})
-	return &report.Report{Findings: x.Findings, Display: d, Version: version()}, err
-}
-
-// ownFiles are the casts, the guide table, if any, the case and the document.
-func ownFiles(r *trial.Result, table *mesh.Mesh) ([]report.File, error) {
-	var files []report.File
-	text, err := json.MarshalIndent(r.Treatment, "", " ")
-	if err != nil {
-		return nil, err
-	}
-	files = append(files, report.File{Name: "trial.json", Content: append(text, '\n')})
-	after := *r.After.Case
-	after.Upper = casefile.Arch{Scan: "upper.stl", Labels: "upper.labels.json"}
-	after.Lower = casefile.Arch{Scan: "lower.stl", Labels: "lower.labels.json"}
-	var b bytes.Buffer
-	if err := casefile.Write(&b, &after); err != nil {
-		return nil, err
-	}
-	files = append(files, report.File{Name: "case.yaml", Content: bytes.Clone(b.Bytes())})
-	for i, s := range []*casts.Scan{r.After.Upper, r.After.Lower} {
-		list, err := castFiles([]string{"upper", "lower"}[i], s)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, list...)
-	}
-	for _, p := range []struct {
-		name string
-		mesh *mesh.Mesh
-	}{{"print-upper.stl", r.PrintUpper}, {"print-lower.stl", r.PrintLower}, {"wax.stl", r.Wax}, {"guide-table.stl", table}} {
-		if p.mesh == nil {
-			continue
-		}
-		f, err := stlFile(p.name, p.mesh)
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, f)
-	}
-	return files, nil
-}
-
-// castFiles are the surface of a cast and its labels.
-func castFiles(name string, s *casts.Scan) ([]report.File, error) {
-	f, err := stlFile(name+".stl", s.Mesh)
-	if err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	if err := s.Labels.Write(&b); err != nil {
-		return nil, err
-	}
-	return []report.File{f, {Name: name + ".labels.json", Content: b.Bytes()}}, nil
-}
-
-func stlFile(name string, m *mesh.Mesh) (report.File, error) {
-	var b bytes.Buffer
-	err := meshfile.WriteSTL(&b, m)
-	return report.File{Name: name, Content: b.Bytes()}, err
 }

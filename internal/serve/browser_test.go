@@ -33,7 +33,7 @@ func TestInBrowser(t *testing.T) {
 	require.NoError(t, err)
 	scans := t.TempDir()
 	require.NoError(t, made.WriteDir(scans))
-	b := start(t, serve.Options{})
+	b := start(t, serve.Options{Samples: 4})
 	cmd := exec.Command("node", "test.mjs")
 	cmd.Env = append(os.Environ(), "CUSPTRACE_LINK="+b.s.Link(), "CUSPTRACE_SCANS="+scans)
 	out, err := cmd.CombinedOutput()

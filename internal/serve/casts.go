@@ -193,7 +193,10 @@ func (s *Server) castsHead() (*castsHead, [2][]byte) {
 	for i, to := range []*castHead{&h.Upper, &h.Lower} {
 		a := x.scans[i]
 		frame := a.shown.fromScan
-		if h.Together && x.scans[1].shown.framed {
+		switch {
+		case x.job != nil && x.job.mount != nil:
+			frame = *x.job.mount
+		case h.Together && x.scans[1].shown.framed:
 			frame = x.scans[1].shown.fromScan
 		}
 		*to = castHead{Vertices: a.shown.vertices, Triangles: a.shown.triangles, FromScan: frame.Matrix(), Given: a.given, Teeth: []castTooth{}}

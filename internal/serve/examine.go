@@ -3,11 +3,13 @@ package serve
 import (
 	"bytes"
 	"context"
+	"io"
 	"path/filepath"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/display"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
@@ -21,13 +23,18 @@ const (
 
 // caseText is the case file as it stands. The caller holds mu.
 func (s *session) caseText() ([]byte, error) {
-	c := *s.c
+	var b bytes.Buffer
+	err := s.writeCase(&b, s.c)
+	return b.Bytes(), err
+}
+
+// writeCase writes a case with the scans as they lie in the private folder. The caller holds mu.
+func (s *session) writeCase(w io.Writer, of *casefile.Case) error {
+	c := *of
 	c.Units = s.unit
 	c.Upper = casefile.Arch{Scan: s.scans[0].file, Labels: s.scans[0].labels}
 	c.Lower = casefile.Arch{Scan: s.scans[1].file, Labels: s.scans[1].labels}
-	var b bytes.Buffer
-	err := casefile.Write(&b, &c)
-	return b.Bytes(), err
+	return casefile.Write(w, &c)
 }
 
 // examine examines the case as the command does: from its file, into a folder. The caller holds mu.
@@ -46,7 +53,7 @@ func (s *session) examine() {
 			return nil, err
 		}
 		err = s.files.write(func() error { return report.WriteDir(ctx, s.files.path(resultsName), f, files...) })
-		return func() { s.done = true }, err
+		return func() { s.done, s.offers, s.tried = true, offers(f), nil }, err
 	})
 }
 
@@ -70,9 +77,14 @@ func (s *session) run(ctx context.Context) (*findings.Findings, []report.File, e
 		return nil, nil, err
 	}
 	s.show(language.Say("serve.working.closing"), 0, 0)
-	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Workers: s.o.Workers, Samples: occlusion.DefaultSamples,
+	settled := pair.Settling.Pose.Pose
+	s.move(pair.Mount, settled)
+	f, err := occlusion.Examine(ctx, c, pair, occlusion.Options{Workers: s.o.Workers, Samples: s.o.Samples,
 		Progress: func(done, total int) { s.show(language.Sentence{}, done, total) },
-		Frame:    s.showFrame,
+		Frame:    func(m findings.Movement, f *findings.Frame) { s.showFrame(m, f, pair.Mount, settled) },
+		Sampled: func(done, total int) {
+			s.show(language.Say("serve.working.samples", language.With{"done": done, "total": total}), done, total)
+		},
 	})
 	if err != nil {
 		return nil, nil, err
@@ -90,12 +102,22 @@ func (s *session) run(ctx context.Context) (*findings.Findings, []report.File, e
 	return f, files, err
 }
 
-// showFrame tells of a position of a movement that was computed.
-func (s *session) showFrame(m findings.Movement, f *findings.Frame) {
+// showFrame tells of a position of a movement that was computed, of casts that were mounted and settled so.
+func (s *session) showFrame(m findings.Movement, f *findings.Frame, mount, settled kinematics.Pose) {
 	s.mu.Lock()
-	defer s.mu.Unlock()
 	if s.job != nil {
 		s.job.text = language.Say("serve.working.frame",
 			language.With{"movement": findings.NameMovement(m), "at": f.TravelMM, "opening": f.OpeningDeg})
+	}
+	s.mu.Unlock()
+	s.move(mount, settled.Then(f.Pose.Pose))
+}
+
+// move says where the casts stand that are being examined.
+func (s *session) move(mount, lower kinematics.Pose) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.job != nil {
+		s.job.mount, s.job.at = &mount, &lower
 	}
 }

@@ -195,7 +195,7 @@ func TestGuards(t *testing.T) {
 		{"an old browser, from another port", header("Origin", "http://127.0.0.1:1"), true, 403},
 		{"a sandbox", header("Origin", "null"), true, 403},
 	} {
-		for _, a := range []string{"GET /", "GET /page.js", "GET /casts", "GET /casts.js", "GET /events", "GET /report.html", "GET /case.zip",
+		for _, a := range []string{"GET /", "GET /page.js", "GET /casts", "GET /casts.js", "GET /events", "GET /report.html", "GET /trial.html", "GET /trial-after.html", "GET /case.zip",
 			"POST /case", "POST /scans", "POST /end"} {
 			method, path, _ := strings.Cut(a, " ")
 			if c.post && method == "GET" {
@@ -336,4 +336,9 @@ func TestEndInThePage(t *testing.T) {
 	r := b.ask("POST", "/end", nil, func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "same-origin") })
 	require.Equal(t, 200, r.StatusCode)
 	require.NoError(t, <-b.done)
+}
+
+// fieldValue finds what a field of the form holds.
+func fieldValue(name string) *regexp.Regexp {
+	return regexp.MustCompile(`name="` + name + `" value="([^"]+)"`)
 }

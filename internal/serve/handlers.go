@@ -41,6 +41,9 @@ func (s *Server) routes(o Options) http.Handler {
 	m.HandleFunc("GET /casts", s.casts)
 	m.HandleFunc("GET /events", s.events)
 	m.HandleFunc("GET /report.html", s.report)
+	for path := range trialPages {
+		m.HandleFunc("GET "+path, s.trialPage)
+	}
 	m.HandleFunc("GET /case.zip", s.saveCase)
 	m.HandleFunc("POST /scans", func(w http.ResponseWriter, r *http.Request) { s.upload(w, r, o.MaxUpload) })
 	m.HandleFunc("POST /case", s.change)
@@ -70,6 +73,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
+	defer s.session.watch()()
 	for {
 		s.session.mu.Lock()
 		changed := s.session.changed
@@ -78,9 +82,15 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 			Text  string `json:"text"`
 			Done  int    `json:"done"`
 			Total int    `json:"total"`
+			// At is where the lower cast stands, once the casts are mounted.
+			At *[16]float64 `json:"at,omitempty"`
 		}{Rev: s.session.rev}
 		if j := s.session.job; j != nil {
 			state.Text, state.Done, state.Total = s.say(j.text), j.done, j.total
+			if j.at != nil {
+				at := j.at.Matrix()
+				state.At = &at
+			}
 		}
 		s.session.mu.Unlock()
 		text, err := json.Marshal(state)
@@ -277,8 +287,11 @@ func (s *Server) change(w http.ResponseWriter, r *http.Request) {
 		x.problem = x.words(err)
 	}
 	where := ""
-	if do == "tooth" {
+	switch do {
+	case "tooth":
 		where = "#mouth"
+	case "try":
+		where = "#trial"
 	}
 	back(w, r, where)
 }
@@ -307,6 +320,8 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 	case do == "change" && stage == reported:
 		x.done = false
 		return nil
+	case do == "try" && stage == reported:
+		return x.try(r.PostForm)
 	case stage != theCase:
 		return nil
 	}
@@ -338,6 +353,10 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 		x.takeBack()
 	case "anew":
 		x.anew(jaw)
+	case "together":
+		x.putTogether()
+	case "apart":
+		x.takeApart()
 	}
 	return nil
 }
@@ -459,12 +478,26 @@ func (x *session) enter(r *http.Request) error {
 			*m.marks = list
 		}
 	}
+	if err := x.enterMounting(&c, r.PostForm); err != nil {
+		return err
+	}
+	if err := x.enterPairs(r.PostForm); err != nil {
+		return err
+	}
 	c.Record = nil
 	if len(record.Foil) > 0 || record.Notes != "" || slices.ContainsFunc(movements(&record), func(m marks) bool { return *m.marks != nil }) {
 		c.Record = &record
 	}
 	check := c // scans are not part of the form
 	check.Upper.Scan, check.Lower.Scan, check.Units = "upper", "lower", x.unit
+	switch r := check.Mount.Recorded; {
+	case r == nil:
+	case *r == (casefile.Recorded{}):
+		check.Mount = casefile.Default().Mount // it was only just chosen
+	default: // it has an intercondylar distance of its own
+		c.Settings.IntercondylarMM = r.Distance()
+		check.Settings.IntercondylarMM = c.Settings.IntercondylarMM
+	}
 	if _, err := check.Check(); err != nil {
 		return err
 	}
@@ -504,7 +537,8 @@ func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 	}
 	var b bytes.Buffer
 	if err := s.session.writeZip(&b); err != nil {
-		http.Error(w, s.session.words(err), http.StatusInternalServerError)
+		s.session.problem = s.session.words(err)
+		back(w, r, "")
 		return
 	}
 	w.Header().Set("Content-Type", "application/zip")

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -18,26 +19,55 @@ import (
 // view is what the page shows. What comes from a case or a file is a plain string, which the
 // template escapes.
 type view struct {
-	server                                            *Server
-	Lang                                              string
-	Rev                                               int
-	Stage                                             stage
-	Stale, View                                       bool   // the 3D view is there
-	Undo                                              string // what can be taken back
-	Problem                                           string
-	Working                                           string
-	Done, Total                                       int
-	Scans                                             []viewScan
-	Units                                             []string
-	Unit                                              string // that fits
-	Both                                              string // the jaw that both scans look like
-	Name, Date, Foil                                  string
-	Brushes                                           []viewBrush
-	Chart                                             [2][]viewPlace
-	Marks                                             []viewMarks
-	Labelled                                          bool // labels came with the case
-	CondyleToIncisal, Balkwill, Incline, BennettAngle float64
+	server           *Server
+	Lang             string
+	Rev              int
+	Stage            stage
+	Stale, View      bool   // the 3D view is there
+	Undo             string // what can be taken back
+	Problem          string
+	Working          string
+	Done, Total      int
+	Scans            []viewScan
+	Units            []string
+	Unit             string // that fits
+	Both             string // the jaw that both scans look like
+	Name, Date, Foil string
+	Brushes          []viewBrush
+	Chart            [2][]viewPlace
+	Marks            []viewMarks
+	Labelled         bool // labels came with the case
+	Mounting         viewMounting
+	Offers           []viewOffer
+	Tried            bool
 }
+
+// viewOffer is a step that may be tried.
+type viewOffer struct {
+	Number        int
+	Finding, Says string
+	Checked       bool
+}
+
+// viewMounting is the mounting and the settings.
+type viewMounting struct {
+	Ways           []viewBrush
+	Way, How       string
+	Points         []viewPoint // of the mounting
+	Found          bool        // on the teeth
+	Mount, Set     []viewNumber
+	Planes         []viewBrush
+	Apart, Movable bool // the arches are not together; they can be put together
+	Joined         []string
+	Pairs          []viewPair
+}
+
+// viewPoint is a field that holds a point; Jaw where it lies on a cast.
+type viewPoint struct{ Name, Label, Help, Value, Jaw, Next string }
+
+type viewNumber struct{ Name, Label, Help, Value, Unit string }
+
+type viewPair struct{ Upper, Lower viewPoint }
 
 type viewScan struct {
 	Name, Jaw, JawCode, Health, Details, Found string
@@ -130,13 +160,14 @@ func (s *Server) view() *view {
 	for _, u := range []mesh.Unit{mesh.Millimetre, mesh.Centimetre, mesh.Metre, mesh.Inch, mesh.Micrometre} {
 		v.Units = append(v.Units, u.String())
 	}
+	v.Tried = x.tried != nil
+	for i, o := range x.offers {
+		v.Offers = append(v.Offers, viewOffer{i, s.say(o.finding), s.say(o.says), slices.Contains(x.tried, strconv.Itoa(i))})
+	}
 	if v.Stage == theCase {
 		s.viewMouth(v)
+		v.Mounting = s.viewMounting()
 	}
-	if a := x.c.Mount.Average; a != nil {
-		v.CondyleToIncisal, v.Balkwill = a.CondyleToIncisalMM, a.BalkwillDeg
-	}
-	v.Incline, v.BennettAngle = x.c.Settings.Right.CondylarInclinationDeg, x.c.Settings.Right.SideShiftAngleDeg
 	return v
 }
 
@@ -231,3 +262,87 @@ func (s *Server) brushText(b string) string {
 	}
 	return s.say(language.Say("class." + b))
 }
+
+// viewMounting gathers how the casts are mounted and the settings.
+func (s *Server) viewMounting() viewMounting {
+	x := s.session
+	say := func(key string) string { return s.say(language.Say(key)) }
+	m := viewMounting{Way: wayOf(x.c), How: say("serve.mount.how." + wayOf(x.c)), Movable: x.loose == nil, Joined: x.fit,
+		Apart: len(x.scans) == 2 && !together(x.scans[0].shown, x.scans[1].shown)}
+	for _, w := range []string{byAverage, byRecorded, byMatrix} {
+		if w != byMatrix || m.Way == byMatrix {
+			m.Ways = append(m.Ways, viewBrush{w, say("serve.mount." + w), w == m.Way})
+		}
+	}
+	if a := x.c.Mount.Average; a != nil {
+		at := [3]*casefile.Point{a.IncisalPoint, a.RightMolar, a.LeftMolar}
+		if f := x.foundPoints(); f != nil && at[0] == nil {
+			m.Found = true
+			at = [3]*casefile.Point{&f[0], &f[1], &f[2]}
+		}
+		for i, name := range mountingFields {
+			p := viewPoint{Name: name, Label: say("serve.at." + pointOf(name)), Help: say("serve.at.how." + pointOf(name)), Value: writePoint(at[i]), Jaw: jaws[1].String()}
+			if i < 2 {
+				p.Next = mountingFields[i+1]
+			}
+			m.Points = append(m.Points, p)
+		}
+	}
+	if r := x.c.Mount.Recorded; r != nil {
+		for _, p := range []struct {
+			name string
+			at   casefile.Point
+		}{{"at-right_condyle", r.RightCondyle}, {"at-left_condyle", r.LeftCondyle}, {"at-reference", r.ReferencePoint}} {
+			v := viewPoint{Name: p.name, Label: say("serve.at." + pointOf(p.name)), Help: say("serve.at.how." + pointOf(p.name))}
+			if *r != (casefile.Recorded{}) {
+				v.Value = fmt.Sprintf("%g, %g, %g", p.at[0], p.at[1], p.at[2])
+			}
+			m.Points = append(m.Points, v)
+		}
+	}
+	for i := range numbers {
+		n := &numbers[i]
+		if !n.fits(x.c) {
+			continue
+		}
+		unit := "°"
+		if n.name == "condyle_to_incisal" || n.name == "intercondylar" || n.name == "shift_right" || n.name == "shift_left" {
+			unit = "mm"
+		}
+		v := viewNumber{n.name, say("serve.set." + n.name), say("serve.set.how." + n.name), fmt.Sprintf("%g", *n.of(x.c)), unit}
+		if i < 3 {
+			m.Mount = append(m.Mount, v)
+		} else {
+			m.Set = append(m.Set, v)
+		}
+	}
+	for _, p := range []casefile.Plane{casefile.OcclusalPlane, casefile.CamperPlane, casefile.FrankfortPlane, casefile.AxisOrbitalPlane} {
+		m.Planes = append(m.Planes, viewBrush{string(p), say("serve.plane." + string(p)), p == x.c.Settings.ReferencePlane})
+	}
+	if m.Movable {
+		m.Pairs = s.viewPairs()
+	}
+	return m
+}
+
+// viewPairs are the fields of the pairs of points at which loose arches meet.
+func (s *Server) viewPairs() (out []viewPair) {
+	x := s.session
+	for i := range min(len(x.pairs)+1, mostPairs) {
+		point := func(k int, next string) viewPoint {
+			name := fmt.Sprintf("pair-%v-%d", jaws[k], i+1)
+			p := viewPoint{Name: name, Jaw: jaws[k].String(), Next: next,
+				Label: s.say(language.Say("serve.pair."+jaws[k].String(), language.With{"number": i + 1})),
+				Help:  s.say(language.Say("serve.pair.how." + jaws[k].String()))}
+			if i < len(x.pairs) {
+				p.Value = writePoint(&x.pairs[i][k])
+			}
+			return p
+		}
+		out = append(out, viewPair{point(0, fmt.Sprintf("pair-lower-%d", i+1)), point(1, "")})
+	}
+	return out
+}
+
+// pointOf is the point of a field that holds one.
+func pointOf(field string) string { return strings.TrimPrefix(field, "at-") }

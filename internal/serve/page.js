@@ -98,6 +98,18 @@ addEventListener("pageshow", (e) => {
 });
 if (id("casts")) import("/casts.js").then((m) => m.start(act)).then((c) => (casts = c)).catch((e) => console.warn("3D view: " + e.message));
 
+// The casts while they are examined: those who want less motion see them closed.
+/** @type {any} */
+let moving = null;
+const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+async function show(/** @type {number[]} */ at) {
+  if (!id("moving")) return;
+  if (!moving) {
+    moving = import("/casts.js").then((m) => m.watch()).catch((e) => console.warn("3D view: " + e.message));
+    (await moving)?.(at);
+  } else if (!still) (await moving)?.(at);
+}
+
 let leaving = false;
 addEventListener("pagehide", () => (leaving = true));
 const events = new EventSource("/events");
@@ -119,6 +131,7 @@ events.onmessage = (e) => {
   }
   const bar = id("bar");
   if (!bar) return;
+  if (state.at) show(state.at);
   id("text").textContent = state.text;
   if (state.total) [bar.max, bar.value] = [state.total, state.done];
   else bar.removeAttribute("value");

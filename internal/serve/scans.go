@@ -172,6 +172,7 @@ func (s *session) findTeeth(ctx context.Context, x *scan, m *mesh.Mesh, jaw dent
 	if err != nil {
 		return err
 	}
+	x.points = findPoints(m, labels)
 	x.shown, err = newSurface(m, labels)
 	return err
 }

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 )
 
 // Options are how a server is run.
@@ -27,6 +28,11 @@ type Options struct {
 	Language *language.Language
 	// MaxUpload is how many bytes may come at once, 1 GiB where it is 0.
 	MaxUpload int64
+	// Samples is how many samples an examination takes, [occlusion.DefaultSamples] where it is 0.
+	Samples int
+	// Idle is how long after its last page was closed the server ends by itself, unless it is at work;
+	// never where it is 0.
+	Idle time.Duration
 }
 
 // Server is one server with its case. It listens on this machine alone.
@@ -52,6 +58,9 @@ func Listen(o Options) (*Server, error) {
 	}
 	if o.MaxUpload == 0 {
 		o.MaxUpload = 1 << 30
+	}
+	if o.Samples == 0 {
+		o.Samples = occlusion.DefaultSamples
 	}
 	if o.Language == nil {
 		o.Language = language.English()
@@ -99,6 +108,7 @@ func (s *Server) Serve(ctx context.Context) error {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
+	case <-s.session.idle():
 	case <-s.end:
 		s.stop()
 		last, cancel := context.WithTimeout(ctx, time.Second) // the last page goes out

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -25,6 +27,8 @@ type session struct {
 	rev     int           // grows with every change that a page shows
 	changed chan struct{} // closed at the next change or progress
 	job     *job          // nil where nothing is computed
+	pages   int           // that watch
+	left    time.Time     // when the last page or job went
 	problem string        // why the last thing was not done
 	scans   []*scan       // at most two; upper and lower in turn once told is set
 	unit    mesh.Unit     // MillimetreUnknown until it is known
@@ -33,8 +37,15 @@ type session struct {
 	c       *casefile.Case
 	brush   string // what a click on the chart enters
 	last    dentition.ToothID
-	done    bool  // the results in the folder are those of the case
-	undo    []int // of which scan the corrections are, in the order in which they were made
+	done    bool                // the results in the folder are those of the case
+	offers  []offer             // what may be tried after the examination
+	tried   []string            // which of them were; nil for none
+	average *casefile.Average   // as it was entered, while another mounting is chosen
+	apartMM float64             // its intercondylar distance
+	pairs   [][2]casefile.Point // at which loose arches meet, upper and lower, each in its own frame
+	loose   *loose              // what the arches were before they were put together
+	fit     []string            // how they fit
+	undo    []int               // of which scan the corrections are, in the order in which they were made
 }
 
 // scan is one scan that came.
@@ -51,6 +62,7 @@ type scan struct {
 	given       bool     // labels came with the case
 	corrections []string // as the command takes them
 	shown       *surface
+	points      *[3]casefile.Point // of the average mounting, found on the teeth of the lower arch
 }
 
 // tooth is a tooth of a scan.
@@ -69,6 +81,8 @@ type job struct {
 	cancel      context.CancelFunc
 	text        language.Sentence
 	done, total int
+	mount       *kinematics.Pose // of the scans into the articulator, once they are mounted
+	at          *kinematics.Pose // where the lower cast stands then, from there
 }
 
 // jobs are not told of to more than so many fine steps.
@@ -99,7 +113,7 @@ func (s *session) start(text language.Sentence, work func(ctx context.Context) (
 		cancel()
 		s.mu.Lock()
 		defer s.mu.Unlock()
-		s.job = nil
+		s.job, s.left = nil, time.Now()
 		s.rev++
 		switch {
 		case err == nil:
@@ -138,7 +152,7 @@ func (s *session) words(err error) string {
 
 // forget empties the session for other scans. The caller holds mu.
 func (s *session) forget() {
-	s.undo = nil
+	s.undo, s.average, s.pairs, s.loose, s.fit, s.offers, s.tried = nil, nil, nil, nil, nil, nil, nil
 	s.scans, s.unit, s.told, s.both, s.done = nil, mesh.UnitUnknown, false, nil, false
 	s.c = casefile.Default()
 }
@@ -170,4 +184,47 @@ func (s *session) stage() stage {
 		return reported
 	}
 	return theCase
+}
+
+// watch counts a page that watches, until the function is called that it gives.
+func (s *session) watch() (gone func()) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.pages++
+	return func() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.pages--
+		s.left = time.Now()
+	}
+}
+
+// idle is closed once no page has watched and nothing was computed for a while.
+func (s *session) idle() <-chan struct{} {
+	out := make(chan struct{})
+	if s.o.Idle == 0 {
+		return out
+	}
+	s.mu.Lock()
+	s.left = time.Now()
+	s.mu.Unlock()
+	go func() {
+		t := time.NewTicker(s.o.Idle / 10)
+		defer t.Stop()
+		for {
+			select {
+			case <-s.ctx.Done():
+				return
+			case <-t.C:
+			}
+			s.mu.Lock()
+			over := s.pages == 0 && s.job == nil && time.Since(s.left) > s.o.Idle
+			s.mu.Unlock()
+			if over {
+				close(out)
+				return
+			}
+		}
+	}()
+	return out
 }

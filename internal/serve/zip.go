@@ -73,16 +73,26 @@ func (s *session) writeZip(w io.Writer) error {
 			}
 		}
 	}
+	var folders []string
 	if s.done {
-		entries, err := os.ReadDir(s.files.path(resultsName))
+		folders = append(folders, resultsName)
+	}
+	if s.done && s.tried != nil {
+		if err := addFile(trialCase, s.files.path(trialCase)); err != nil {
+			return err
+		}
+		folders = append(folders, trialName, trialName+"/before", trialName+"/after")
+	}
+	for _, dir := range folders {
+		entries, err := os.ReadDir(s.files.path(filepath.FromSlash(dir)))
 		if err != nil {
 			return err
 		}
 		for _, e := range entries {
-			if e.Name()[0] == '.' {
-				continue // a lock
+			if e.Name()[0] == '.' || e.IsDir() {
+				continue // a lock, or a folder that is there by itself
 			}
-			if err := addFile(path.Join(resultsName, e.Name()), filepath.Join(s.files.path(resultsName), e.Name())); err != nil {
+			if err := addFile(path.Join(dir, e.Name()), filepath.Join(s.files.path(filepath.FromSlash(dir)), e.Name())); err != nil {
 				return err
 			}
 		}

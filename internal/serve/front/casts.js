@@ -1,3 +1,4 @@
+// @ts-check
 // The casts in the page: teeth coloured and numbered, corrected by clicking; points put on them. It
 // shares its scene with the 3D view of the report.
 import * as THREE from "three";
@@ -49,6 +50,7 @@ class Casts {
     this.act = act;
     /** @type {HTMLCanvasElement} */
     this.canvas = /** @type {HTMLCanvasElement} */ ($("canvas"));
+    /** @type {any} the scene of the report's view, which carries no types */
     this.scene = new Scene(this.canvas, data);
     this.scene.after = () => this.codesWhenStill();
     /** @type {{jaw: Jaw, tooth: Tooth | null, point: THREE.Vector3} | null} what was clicked, its point in the frame of the scan */
@@ -57,6 +59,8 @@ class Casts {
     this.placing = null;
     /** @type {THREE.Mesh[]} */
     this.markers = [];
+    /** @type {{span: HTMLElement, number: number}[]} */
+    this.labels = [];
     this.looks = views.slice(0, 6).map((v) => {
       const b = document.createElement("button");
       b.type = "button";
@@ -145,7 +149,7 @@ class Casts {
   // hit is what lies under a spot of the canvas: the arch, its tooth and the point in the frame of its scan.
   hit(/** @type {number} */ x, /** @type {number} */ y) {
     const hit = this.scene.pick(x, y);
-    if (!hit || !hit.cast) return null;
+    if (!hit?.cast) return null;
     const jaw = /** @type {Jaw} */ (hit.cast === this.scene.upper ? "upper" : "lower");
     const number = hit.cast.data.teeth[hit.vertex];
     const at = hit.point.clone().applyMatrix4(hit.cast.mesh.matrix.clone().invert());
@@ -380,4 +384,23 @@ export async function start(act) {
   const casts = new Casts(data, act);
   Object.assign(window, { cusptraceCasts: casts }); // for tests and for the curious
   return casts;
+}
+
+/**
+ * watch shows the casts while they are examined; what it gives moves the lower one.
+ * @returns {Promise<((at: number[]) => void) | null>}
+ */
+export async function watch() {
+  const data = await load();
+  if (!data) return null;
+  $("moving").hidden = false;
+  const scene = /** @type {any} */ (new Scene(/** @type {any} */ ($("canvas")), data));
+  for (const jaw of jaws) scene[jaw].tint((/** @type {number} */ t) => (t ? { rgb: tones[(Math.floor(t / 10) + t) % 2] } : null));
+  scene.resize();
+  scene.look(/** @type {any} */ (views.find((v) => v.name === "front")));
+  return (at) => {
+    scene.moved.set(...at);
+    scene.place();
+    scene.draw();
+  };
 }
