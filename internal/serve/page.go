@@ -44,9 +44,10 @@ type view struct {
 
 // viewOffer is a step that may be tried.
 type viewOffer struct {
-	Number        int
-	Finding, Says string
-	Checked       bool
+	Number   int
+	Says     string
+	Findings []string
+	Checked  bool
 }
 
 // viewMounting is the mounting and the settings.
@@ -162,7 +163,11 @@ func (s *Server) view() *view {
 	}
 	v.Tried = x.tried != nil
 	for i, o := range x.offers {
-		v.Offers = append(v.Offers, viewOffer{i, s.say(o.finding), s.say(o.says), slices.Contains(x.tried, strconv.Itoa(i))})
+		y := viewOffer{Number: i, Says: s.say(o.says), Checked: slices.Contains(x.tried, strconv.Itoa(i))}
+		for _, f := range o.findings {
+			y.Findings = append(y.Findings, s.say(f))
+		}
+		v.Offers = append(v.Offers, y)
 	}
 	if v.Stage == theCase {
 		s.viewMouth(v)

@@ -28,11 +28,11 @@ const (
 	trialName = "trial"
 )
 
-// offer is a step that may be tried for a finding.
+// offer is a step that may be tried, and for which findings.
 type offer struct {
-	finding language.Sentence
-	step    casefile.TrialStep
-	says    language.Sentence
+	findings []language.Sentence
+	step     casefile.TrialStep
+	says     language.Sentence
 }
 
 // obstacles are the findings that an adjustment takes away.
@@ -52,10 +52,17 @@ const guidanceDeg = 45
 func offers(f *findings.Findings) (out []offer) {
 	reduce := func(list []findings.Finding) {
 		for i := range list {
-			if o, ok := obstacles[list[i].Kind]; ok && !list[i].Doubtful {
-				out = append(out, offer{list[i].Text, casefile.TrialStep{Adjust: &casefile.Adjust{What: []casefile.Obstacle{o}}},
-					language.Say("serve.try.adjust." + string(o))})
+			o, ok := obstacles[list[i].Kind]
+			if !ok || list[i].Doubtful {
+				continue
 			}
+			k := slices.IndexFunc(out, func(x offer) bool { return x.step.Adjust != nil && x.step.Adjust.What[0] == o })
+			if k < 0 {
+				k = len(out)
+				out = append(out, offer{step: casefile.TrialStep{Adjust: &casefile.Adjust{What: []casefile.Obstacle{o}}},
+					says: language.Say("serve.try.adjust." + string(o))})
+			}
+			out[k].findings = append(out[k].findings, list[i].Text)
 		}
 	}
 	reduce(f.Centric.Findings)
@@ -71,7 +78,7 @@ func offers(f *findings.Findings) (out []offer) {
 		for j := range x.Findings {
 			if w := waxFor(&x.Findings[j], m); w != nil {
 				with := language.With{"tooth": findings.Part(w.Tooth), "movement": findings.NameMovement(x.Movement)}
-				out = append(out, offer{x.Findings[j].Text, casefile.TrialStep{Wax: w}, language.Say("serve.try.wax", with)})
+				out = append(out, offer{[]language.Sentence{x.Findings[j].Text}, casefile.TrialStep{Wax: w}, language.Say("serve.try.wax", with)})
 			}
 		}
 	}
