@@ -32,8 +32,7 @@ func (s *session) caseText() ([]byte, error) {
 func (s *session) writeCase(w io.Writer, of *casefile.Case) error {
 	c := *of
 	c.Units = s.unit
-	c.Upper = casefile.Arch{Scan: s.scans[0].file, Labels: s.scans[0].labels}
-	c.Lower = casefile.Arch{Scan: s.scans[1].file, Labels: s.scans[1].labels}
+	c.Upper, c.Lower = s.scans[0].arch(), s.scans[1].arch()
 	return casefile.Write(w, &c)
 }
 

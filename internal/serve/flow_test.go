@@ -51,15 +51,20 @@ func unpack(t *testing.T, data []byte, dir string) map[string]string {
 	return out
 }
 
-// smallCase is the small case in files, with short movements.
+// smallCase is the small case in files, with short movements and a further scan of one arch.
 func smallCase(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
 	_, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
 		c.Excursions = c.Excursions[:1]
 		c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 1, 0.5
+		c.Upper.Again = []string{"second.stl"}
 	})
 	require.NoError(t, err)
+	scan, err := os.ReadFile(filepath.Join(dir, "upper.stl"))
+	require.NoError(t, err)
+	scan[0] ^= 1 // of the header: another file of the same surface
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "second.stl"), scan, 0o600))
 	return dir
 }
 
@@ -92,6 +97,7 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	require.Contains(t, files["case.yaml"], "foil_um: 12")
 	require.Contains(t, files["case.yaml"], `restore: ["36"]`)
 	require.Contains(t, files["case.yaml"], "13/43")
+	require.Contains(t, files, "upper.again-1.stl")
 	var stderr bytes.Buffer
 	out := filepath.Join(dir, "again")
 	require.Zero(t, cli.Run(context.Background(), []string{"examine", filepath.Join(dir, "case.yaml"), "-o", out}, nil,
@@ -124,7 +130,7 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	for name, content := range again {
 		require.True(t, files[name] == content, "%s differs", name)
 	}
-	require.Len(t, again, 5)
+	require.Len(t, again, 6)
 }
 
 // A stopped examination leaves the case as it was, and ending the program while it runs leaves nothing.

@@ -60,9 +60,15 @@ type scan struct {
 	doubts      []findings.ToothDoubt
 	labels      string   // labels file in the private folder, empty where teeth are found from the shape
 	given       bool     // labels came with the case
+	again       []string // files of further scans in the private folder, that came with the case
 	corrections []string // as the command takes them
 	shown       *surface
 	points      *[3]casefile.Point // of the average mounting, found on the teeth of the lower arch
+}
+
+// arch is the scan as the case names it.
+func (x *scan) arch() casefile.Arch {
+	return casefile.Arch{Scan: x.file, Labels: x.labels, Again: x.again}
 }
 
 // tooth is a tooth of a scan.

@@ -64,10 +64,7 @@ func (s *session) writeZip(w io.Writer) error {
 		return err
 	}
 	for _, x := range s.scans {
-		for _, name := range []string{x.file, x.labels} {
-			if name == "" {
-				continue
-			}
+		for _, name := range x.arch().Files() {
 			if err := addFile(name, s.files.path(name)); err != nil {
 				return err
 			}
@@ -137,15 +134,16 @@ func (s *session) openCase(name string) (err error) {
 		if a.Labels != "" {
 			x.labels, x.given = jaws[i].String()+".labels.json", true
 		}
-		for _, f := range [2][2]string{{a.Scan, x.file}, {a.Labels, x.labels}} {
-			if f[0] == "" {
-				continue
-			}
-			entry := in[path.Join(path.Dir(at), filepath.ToSlash(f[0]))]
+		for k, name := range a.Again {
+			x.again = append(x.again, fmt.Sprintf("%s.again-%d%s", jaws[i], k+1, extension(name)))
+		}
+		own := x.arch().Files()
+		for k, name := range a.Files() { // in the same order
+			entry := in[path.Join(path.Dir(at), filepath.ToSlash(name))]
 			if entry == nil {
-				return fmt.Errorf("%s: %w", plainName(f[0]), os.ErrNotExist)
+				return fmt.Errorf("%s: %w", plainName(name), os.ErrNotExist)
 			}
-			if err := s.extract(entry, f[1]); err != nil {
+			if err := s.extract(entry, own[k]); err != nil {
 				return err
 			}
 		}
