@@ -10,6 +10,7 @@
 //	go run ./internal/hiddenfaults                           100 cases
 //	go run ./internal/hiddenfaults -dentitions 6 -seed 23    those of docs/hidden-faults.md
 //	go run ./internal/hiddenfaults -v -case 4                one of the 100 again
+//	go run ./internal/hiddenfaults -dentitions 6 -piece 2    those of the third dentition
 package main
 
 import (
@@ -38,7 +39,7 @@ import (
 type options struct {
 	cases, bases, triangles int
 	seed                    uint64
-	workers, only           int
+	workers, only, piece    int
 	verbose                 bool
 }
 
@@ -50,6 +51,7 @@ func main() {
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of all that is drawn")
 	flag.IntVar(&o.workers, "workers", 0, "number of cases at a time, 0 for one a processor")
 	flag.IntVar(&o.only, "case", -1, "number of the only case to examine, as -v prints it")
+	flag.IntVar(&o.piece, "piece", -1, "number, from 0, of the only dentition whose cases are examined: the work in pieces")
 	flag.BoolVar(&o.verbose, "v", false, "print every case")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -70,12 +72,17 @@ type outcome struct {
 	note                 string
 }
 
+// asked says whether a dentition, of so many, is asked for by a piece or an only case.
+func (o *options) asked(dentition, of int) bool {
+	return (o.piece < 0 || dentition == o.piece) && (o.only < 0 || o.only%of == dentition)
+}
+
 // run makes the dentitions, examines the cases and prints the table. Where it is interrupted
 // the table is of what is done.
 func run(ctx context.Context, o options, w, progress io.Writer) error {
 	bases := make([]*arches, min(o.bases, o.cases))
 	err := par.Chunks(ctx, len(bases), 1, o.workers, func(_, i, _ int) (err error) {
-		if o.only >= 0 && o.only%len(bases) != i {
+		if !o.asked(i, len(bases)) {
 			return nil
 		}
 		bases[i], err = base(ctx, o.seed, uint64(i), o.triangles)
@@ -88,7 +95,7 @@ func run(ctx context.Context, o options, w, progress io.Writer) error {
 	var plain, faulty []outcome
 	err = par.Chunks(ctx, len(bases)+o.cases, 1, o.workers, func(_, i, _ int) error {
 		d, k, list := bases[i%len(bases)], i-len(bases), &faulty
-		if o.only >= 0 && k != o.only {
+		if o.only >= 0 && k != o.only || !o.asked(i%len(bases), len(bases)) {
 			return nil
 		}
 		var out outcome

@@ -83,7 +83,7 @@ func table(w io.Writer, o options, plain, faulty []outcome) error {
 		}
 	}
 	if len(faulty) < o.cases {
-		fmt.Fprintf(tw, "interrupted after %d of %d cases\n", len(faulty), o.cases)
+		fmt.Fprintf(tw, "%d of %d cases\n", len(faulty), o.cases)
 	}
 	fmt.Fprintf(tw, "fault\tfound\ttravel within %.1f mm\tsize within %.0f %%\tamong the first two\n", travelRight, 100*sizeRight)
 	line := func(name string, t *tally) {

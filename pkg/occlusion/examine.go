@@ -100,7 +100,7 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	}
 	shape := judge.NewShape(pair, measure.Arches(pair))
 	f.Arches = shape.Tipped()
-	if f.Excursions, err = excursions(ctx, e, shape, o); err != nil {
+	if f.Excursions, err = excursions(ctx, e, shape, f.Centric.Findings, o); err != nil {
 		return nil, err
 	}
 	if err := tissue.Write(ctx, e, f); err != nil {

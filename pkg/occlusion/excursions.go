@@ -10,7 +10,7 @@ import (
 )
 
 // excursions takes the casts through every movement and judges what they show.
-func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, o Options) ([]findings.Excursion, error) {
+func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, contacts []findings.Finding, o Options) ([]findings.Excursion, error) {
 	out, err := e.Move(ctx, frames.Options{Workers: o.Workers, Progress: o.Progress, Frame: o.Frame})
 	if err != nil {
 		return nil, err
@@ -23,6 +23,7 @@ func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, o Options)
 	if err := judge.Sides(e, h, out); err != nil {
 		return nil, err
 	}
+	premature.Fold(&e.Case.Thresholds, contacts, out)
 	judge.Rank(out)
 	if o.AsSet {
 		return out, nil

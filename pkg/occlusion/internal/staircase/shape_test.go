@@ -20,6 +20,9 @@ const doubt = 0.0367 // mm
 // tilt), rolled casts to a quarter of their roll without a pitch, and pitched ones
 // without a roll.
 func TestShapes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds")
+	}
 	c, err := plain()
 	require.NoError(t, err)
 	at, _ := stopOf(t, c, 46)
@@ -60,6 +63,9 @@ func TestShapes(t *testing.T) {
 
 // Too few teeth, or those of one side, tell no level; sizes 0, 1 and 2 are harmless.
 func TestFewStepsTellNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds")
+	}
 	c, err := plain()
 	require.NoError(t, err)
 	steps := newCasts(t, c.Upper.Mesh, c.Lower.Mesh, c.Upper.Labels, c.Lower.Labels).climb(true, all)

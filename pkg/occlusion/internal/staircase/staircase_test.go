@@ -87,6 +87,9 @@ func stopOf(t testing.TB, c *typodont.Case, lower int) (at r3.Vec, upper dentiti
 // A bump of a known height is the first step and as high as it was built, and a second one
 // behind it the second step: each against the level of all others.
 func TestStepsAreTheBuiltHeights(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds")
+	}
 	c, err := plain()
 	require.NoError(t, err)
 	first, upper1 := stopOf(t, c, 46)
@@ -115,6 +118,9 @@ func TestStepsAreTheBuiltHeights(t *testing.T) {
 // scans, and the steps fall. Corners and edges on the seam between two teeth count for one
 // of them only, so that a pair that meets on one may meet a little later than cut out.
 func TestStepsArePairsAlone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds")
+	}
 	c, err := plain()
 	require.NoError(t, err)
 	casts := newCasts(t, c.Upper.Mesh, c.Lower.Mesh, c.Upper.Labels, c.Lower.Labels)
@@ -170,6 +176,9 @@ func within(l *dentition.Labels, m *mesh.Mesh, t mesh.TriID) bool {
 // Steps end at the limits; without labels there is one, and surfaces that never meet give
 // none.
 func TestStairsEnd(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds")
+	}
 	c, err := plain()
 	require.NoError(t, err)
 	casts := newCasts(t, c.Upper.Mesh, c.Lower.Mesh, c.Upper.Labels, c.Lower.Labels)

@@ -50,7 +50,7 @@ func ball(t *testing.T, walls ...wall) (upper, lower *casts.Cast) {
 	default: // alike on all sides
 		c = r3.Vec{Z: r / math.Cos(walls[0].slope*math.Pi/180)}
 	}
-	fossa := testmesh.Sheet(120, 120, func(u, v float64) r3.Vec {
+	fossa := testmesh.Sheet(40, 40, func(u, v float64) r3.Vec {
 		p := r3.Vec{X: 8 * (u - 0.5), Y: 8 * (v - 0.5), Z: math.Inf(-1)}
 		for _, w := range walls {
 			n := w.normal()

@@ -247,9 +247,9 @@ type bit struct{ way, deg float64 }
 func leastAngle(steps []bit) float64 {
 	least := math.Inf(1)
 	way, sum, from := 0.0, 0.0, 0
-	for k, s := range steps {
+	for _, s := range steps {
 		way, sum = way+s.way, sum+s.way*s.deg
-		for from < k && way-steps[from].way >= facetWay {
+		for way-steps[from].way >= facetWay {
 			way, sum = way-steps[from].way, sum-steps[from].way*steps[from].deg
 			from++
 		}

@@ -203,6 +203,13 @@ func TestRulePartnersOfFacets(t *testing.T) {
 			require.Equal(t, !c.want, got.of < 0, name)
 		}
 	}
+	// A patch that turns later to lie more askew is no better partner than the first of the list.
+	first, _ := flat()
+	turned := first
+	turned.at.Normal, turned.Tooth = leaning(0.1), 17
+	turned.at.Normal.Z = -1
+	_, below := flat()
+	require.Zero(t, meet(&below, []foundFacet{first, turned, below}, []passage{along(r3.Vec{}, 3, r3.Vec{X: 0.01})}).of)
 	// Of several the most nearly parallel is meant, of equals the first of both lists.
 	up, lo := flat()
 	skew := lo
@@ -225,7 +232,7 @@ func TestRuleWhatIsAFacet(t *testing.T) {
 	alone.at.Sharpness, alone.at.Centre.X = facet.FacetAlone, 100
 	dull := alone
 	dull.at.Sharpness = math.Nextafter(facet.FacetAlone, 0)
-	got := worn([]foundFacet{dull, up, alone, dull, lo, alone}, []passage{along(r3.Vec{}, 3, r3.Vec{X: 0.01})})
+	got := worn([]foundFacet{up, dull, alone, dull, lo, alone}, []passage{along(r3.Vec{}, 3, r3.Vec{X: 0.01})})
 	var text []string
 	for _, f := range got {
 		line := fmt.Sprintf("%v number %d", f.Tooth, f.Number)
