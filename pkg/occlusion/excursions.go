@@ -6,6 +6,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/frames"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/judge"
+	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/premature"
 	"github.com/cusptrace/cusptrace/pkg/occlusion/internal/vary"
 )
 
