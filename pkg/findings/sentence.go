@@ -48,6 +48,9 @@ func (f *Findings) sentences(yield func(*Sentence) bool) bool {
 	}
 	if f.Arches != nil {
 		ok = ok && yield(&f.Arches.Text)
+		for i := range f.Arches.Tipped {
+			ok = ok && yield(&f.Arches.Tipped[i].Text)
+		}
 	}
 	if f.Record != nil {
 		ok = ok && yield(&f.Record.Text)
