@@ -115,7 +115,7 @@ func Demo() Params {
 		Name:   "Demo (invented person)",
 		Travel: 5,
 		// Flatter guidance than usual: what is in the way of it need not stand out of the row of teeth.
-		CanineGuidance: 40 * s1.Degree,
+		CanineGuidance: 42 * s1.Degree,
 		Record: &casefile.Record{
 			FoilUm: 8,
 			Foil: map[dentition.ToothID]casefile.Hold{
