@@ -136,7 +136,7 @@ func TestDemo(t *testing.T) {
 	p := Demo()
 	p.Triangles = 50000
 	var kinds []string
-	for _, e := range disturbed(t, p).Truth.Expected {
+	for _, e := range generate(t, p).Truth.Expected { // with canines of its own guidance
 		kinds = append(kinds, e.Kind)
 	}
 	assert.Equal(t, []string{"premature_contact", "nonworking_interference", "protrusive_interference", "uneven_protrusion"}, kinds)
