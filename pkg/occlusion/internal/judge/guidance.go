@@ -80,7 +80,7 @@ func (m *Movement) guides(stretches []findings.Stretch) []findings.Guide {
 		}
 	}
 	for k := range out {
-		if r, ok := rise[findings.Pair{Upper: out[k].Upper, Lower: out[k].Lower}]; ok {
+		if r := rise[findings.Pair{Upper: out[k].Upper, Lower: out[k].Lower}]; r[1] > 0 {
 			deg := r[0] / r[1]
 			out[k].ToothDeg = &deg
 		}
@@ -104,7 +104,7 @@ func (m *Movement) span(from, to float64) float64 {
 // protrusion. Nil where it does not move.
 func (m *Movement) toothInclination(i, j int) *float64 {
 	c := m.x.Frames[i].Carrier
-	if c == nil {
+	if c == nil || i == j { // of one frame only rounding would remain
 		return nil
 	}
 	from, to := m.x.Frames[i].Pose, m.x.Frames[j].Pose

@@ -7,6 +7,8 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
+	"github.com/golang/geo/s1"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -137,11 +139,13 @@ func TestRuleGuidesAreSummedUp(t *testing.T) {
 		{Upper: 13, Lower: 43, FromMM: 1.5, ToMM: 2, ToothDeg: deg(60)},
 		{Upper: 15, Lower: 45, FromMM: 0, ToMM: 0},
 		{Upper: 15, Lower: 45, FromMM: 0, ToMM: 2, PastEdge: true, ToothDeg: deg(1)},
+		{Upper: 12, Lower: 42, FromMM: 0, ToMM: 0, ToothDeg: deg(5)}, // of one frame: no length to weigh by
 	})
 	require.Equal(t, []findings.Guide{
 		{Upper: 13, Lower: 43, CarryMM: 0.5 + 0.625, ToothDeg: deg(50)},
 		{Upper: 14, Lower: 44, CarryMM: 0.75, ToothDeg: deg(10)},
 		{Upper: 15, Lower: 45, CarryMM: 0.125},
+		{Upper: 12, Lower: 42, CarryMM: 0.125},
 	}, got)
 	require.Equal(t, []findings.Guide{}, m.guides(nil))
 }
@@ -167,7 +171,11 @@ func TestRuleInclinationOfAGuidingTooth(t *testing.T) {
 		if got != nil {
 			require.InDelta(t, c.want, *got, 1e-12)
 		}
-		require.Nil(t, m.toothInclination(1, 1))
+		for _, turned := range []s1.Angle{0, 0.1, 0.3} { // a place that is turned back and forth comes out beside itself
+			m.x.Frames[1].Pose.Pose = kinematics.Rotation(r3.Vec{X: 1, Y: 2, Z: 3}, turned)
+			m.x.Frames[1].Carrier.PointMM = findings.Vec{1.1, -70.3, -30.7}
+			require.Nil(t, m.toothInclination(1, 1))
+		}
 		m.x.Frames[0].Carrier = nil
 		require.Nil(t, m.toothInclination(0, 1))
 	}
