@@ -13,8 +13,8 @@ import (
 const leavesMM = 0.3
 
 // Fold takes out of the movements the interferences that are a premature contact itself, which
-// carries from intercuspation on until its teeth have slid off each other, and tells them with it:
-// one spot is one finding.
+// carries from intercuspation on until its teeth have slid off each other and stands less in
+// the way than the scans can tell, and tells them with it: one spot is one finding.
 func Fold(l *casefile.Thresholds, contacts []findings.Finding, xs []findings.Excursion) {
 	for i := range contacts {
 		p := &contacts[i]
@@ -37,7 +37,7 @@ func Fold(l *casefile.Thresholds, contacts []findings.Finding, xs []findings.Exc
 
 // goesOn says whether an interference of a movement is a premature contact that goes on.
 func goesOn(l *casefile.Thresholds, p, g *findings.Finding, x *findings.Excursion) bool {
-	if g.HeightUm == nil || g.Upper != p.Upper || g.Lower != p.Lower || g.ToMM >= l.BegunMM+leavesMM {
+	if g.HeightUm == nil || *g.HeightUm >= l.ScanDoubtUm || g.Upper != p.Upper || g.Lower != p.Lower || g.ToMM >= l.BegunMM+leavesMM {
 		return false
 	}
 	own := findings.Pair{Upper: p.Upper, Lower: p.Lower}

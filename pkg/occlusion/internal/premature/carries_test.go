@@ -10,12 +10,12 @@ import (
 )
 
 // An interference is told with the premature contact that it is: of the same teeth, carrying in every
-// frame from intercuspation on, and left less than 0.3 mm after the movement has begun (here at 0.5 mm; our
-// choice). A letter is a frame of 0.25 mm: p is carried by the premature contact, o by others.
+// frame from intercuspation on, less in the way than the scan uncertainty, and left less than 0.3 mm after the
+// movement has begun (here at 0.5 mm; our choice). A letter is a frame of 0.25 mm: p is carried by the premature contact, o by others.
 func TestRuleAPrematureContactThatGoesOn(t *testing.T) {
 	l := casefile.DefaultThresholds()
 	l.BegunMM = 0.5
-	um := 60.0
+	um, told := 36.0, l.ScanDoubtUm
 	for name, c := range map[string]struct {
 		course string
 		f      findings.Finding
@@ -23,6 +23,7 @@ func TestRuleAPrematureContactThatGoesOn(t *testing.T) {
 	}{
 		"it goes on":              {"ppppo", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.75, HeightUm: &um}, true},
 		"just less than 0.8 mm":   {"ppppp", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.7999, HeightUm: &um}, true},
+		"as much as scans tell":   {"ppppo", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.75, HeightUm: &told}, false},
 		"to 0.8 mm":               {"ppppp", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.8, HeightUm: &um}, false},
 		"others between":          {"poppo", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.75, HeightUm: &um}, false},
 		"others at its end":       {"pppop", findings.Finding{Upper: 26, Lower: 36, FromMM: 0.5, ToMM: 0.75, HeightUm: &um}, false},
