@@ -18,7 +18,10 @@ func (h *Shape) Tipped() *findings.Arches {
 	told := map[dentition.ToothID]bool{}
 	for _, c := range [2]*casts.Cast{h.casts.Upper, h.casts.Lower} {
 		for t := range dentition.All {
-			if _, ok := c.Frames[t]; !ok || told[t.Mirror()] { // told with its twin
+			if told[t.Mirror()] { // with its twin
+				continue
+			}
+			if _, stands := c.Frames[t]; !stands {
 				continue
 			}
 			for _, cause := range h.tipped(c, t) {
