@@ -148,14 +148,15 @@ var allowed = map[string][]string{
 	"internal/bvh":      {"internal/par"}, "internal/geom": {"internal/normal"}, "internal/par": {},
 	"internal/normal": {}, "internal/portable": {}, "internal/plaintext": {}, "internal/faults": {"internal/plaintext"},
 	"internal/qp": {}, "internal/cover": {}, "internal/sobol": {}, "internal/drift": {"internal/normal"},
-	"internal/register": {"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "internal/normal"},
+	"internal/register": {"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "internal/geom", "internal/normal"},
 	"internal/archnet":  {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
 	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {"internal/plaintext"},
 	"internal/inputfile": {}, "internal/notices/collect": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The page on this machine does the work of the command, from the same packages.
-	"internal/trialfiles": {"pkg/casefile", "pkg/casts", "pkg/display", "pkg/language", "pkg/mesh", "pkg/mesh/meshfile", "pkg/report", "pkg/trial"},
+	"internal/trialfiles": {"pkg/casefile", "pkg/casts", "pkg/display", "pkg/language", "pkg/mesh",
+		"pkg/mesh/meshfile", "pkg/report", "pkg/trial"},
 	"internal/serve": {"internal/atomicfile", "internal/interlock", "internal/par", "internal/simplify", "internal/trialfiles",
 		"pkg/casefile", "pkg/dentition", "pkg/trial",
 		"pkg/display", "pkg/findings", "pkg/kinematics", "pkg/language",

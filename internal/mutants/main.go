@@ -34,7 +34,8 @@ import (
 // whose own tests are quick.
 var judging = []string{
 	"./pkg/occlusion/internal/judge", "./pkg/occlusion/internal/mounting", "./pkg/occlusion/internal/record",
-	"./pkg/occlusion/internal/restore", "./pkg/occlusion/internal/stops", "./pkg/occlusion/internal/wear", "./pkg/occlusion/internal/staircase",
+	"./pkg/occlusion/internal/restore", "./pkg/occlusion/internal/stops", "./pkg/occlusion/internal/wear",
+	"./pkg/occlusion/internal/staircase",
 }
 
 // options are the command line.

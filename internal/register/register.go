@@ -30,7 +30,7 @@ type Fit struct {
 }
 
 // outlier is how many medians away from the surface a point no longer counts, and flat the
-// least median, in mm, that is reckoned with: below it all points lie on the surface.
+// least median, in mm, that a limit is computed from: below it all points lie on the surface.
 const (
 	outlier = 4.0
 	flat    = 1e-4

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/index"
@@ -84,8 +85,7 @@ type frame struct {
 	axis   [3]r3.Vec
 }
 
-// axes finds the main axes of the area of a surface, by Jacobi's rotations (Golub & Van Loan,
-// Matrix Computations, 4th ed., 8.5), the longest first.
+// axes finds the main axes of the area of a surface, the longest first.
 func axes(m *mesh.Mesh) frame {
 	var f frame
 	sum := 0.0
@@ -107,52 +107,14 @@ func axes(m *mesh.Mesh) frame {
 			}
 		}
 	})
-	v := [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-	for range 30 {
-		for p := range 2 {
-			for q := p + 1; q < 3; q++ {
-				rotate(&a, &v, p, q)
-			}
-		}
-	}
-	order := [3]int{0, 1, 2}
-	for i := range 2 {
-		for k := i + 1; k < 3; k++ {
-			if a[order[k]][order[k]] > a[order[i]][order[i]] {
-				order[i], order[k] = order[k], order[i]
-			}
-		}
-	}
-	for i := range 2 {
-		f.axis[i] = r3.Vec{X: v[0][order[i]], Y: v[1][order[i]], Z: v[2][order[i]]}
-	}
+	f.axis, _ = geom.Principal(a)
 	f.axis[2] = r3.Cross(f.axis[0], f.axis[1])
 	return f
 }
 
-// rotate makes the element p, q of a symmetric matrix zero and takes the rotation into v.
-func rotate(a, v *[3][3]float64, p, q int) {
-	if a[p][q] == 0 {
-		return
-	}
-	tau := (a[q][q] - a[p][p]) / (2 * a[p][q])
-	t := 1 / (math.Abs(tau) + math.Sqrt(1+tau*tau))
-	if tau < 0 {
-		t = -t
-	}
-	c := 1 / math.Sqrt(1+t*t)
-	s := t * c
-	for k := range 3 {
-		a[k][p], a[k][q] = c*a[k][p]-s*a[k][q], s*a[k][p]+c*a[k][q]
-	}
-	for k := range 3 {
-		a[p][k], a[q][k] = c*a[p][k]-s*a[q][k], s*a[p][k]+c*a[q][k]
-		v[k][p], v[k][q] = c*v[k][p]-s*v[k][q], s*v[k][p]+c*v[k][q]
-	}
-}
-
 // onto is the motion that takes the axes to those of another surface, each turned over or not.
 func (f frame) onto(g frame, flip [3]float64) kinematics.Pose {
-	turn := kinematics.ToAxes(f.axis[0], f.axis[2]).Then(kinematics.ToAxes(r3.Scale(flip[0], g.axis[0]), r3.Scale(flip[2], g.axis[2])).Inverse())
+	to := kinematics.ToAxes(r3.Scale(flip[0], g.axis[0]), r3.Scale(flip[2], g.axis[2]))
+	turn := kinematics.ToAxes(f.axis[0], f.axis[2]).Then(to.Inverse())
 	return kinematics.Translation(r3.Scale(-1, f.middle)).Then(turn).Then(kinematics.Translation(g.middle))
 }

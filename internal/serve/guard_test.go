@@ -195,7 +195,8 @@ func TestGuards(t *testing.T) {
 		{"an old browser, from another port", header("Origin", "http://127.0.0.1:1"), true, 403},
 		{"a sandbox", header("Origin", "null"), true, 403},
 	} {
-		for _, a := range []string{"GET /", "GET /page.js", "GET /casts", "GET /casts.js", "GET /events", "GET /report.html", "GET /trial.html", "GET /trial-after.html", "GET /case.zip",
+		for _, a := range []string{"GET /", "GET /page.js", "GET /casts", "GET /casts.js", "GET /events",
+			"GET /report.html", "GET /trial.html", "GET /trial-after.html", "GET /case.zip",
 			"POST /case", "POST /scans", "POST /end"} {
 			method, path, _ := strings.Cut(a, " ")
 			if c.post && method == "GET" {

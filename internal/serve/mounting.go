@@ -278,7 +278,8 @@ func (x *session) putTogether() {
 }
 
 // articulate moves the lower scan to the upper one and enters in the case what comes of it.
-func (x *session) articulate(ctx context.Context, scans [2]scan, into *casefile.Case, text []byte, o articulate.Options) ([2]scan, []string, error) {
+func (x *session) articulate(ctx context.Context, scans [2]scan, into *casefile.Case, text []byte,
+	o articulate.Options) ([2]scan, []string, error) {
 	c, _, err := casefile.Parse(caseName, text)
 	if err != nil {
 		return scans, nil, err

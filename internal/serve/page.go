@@ -286,7 +286,8 @@ func (s *Server) viewMounting() viewMounting {
 			at = [3]*casefile.Point{&f[0], &f[1], &f[2]}
 		}
 		for i, name := range mountingFields {
-			p := viewPoint{Name: name, Label: say("serve.at." + pointOf(name)), Help: say("serve.at.how." + pointOf(name)), Value: writePoint(at[i]), Jaw: jaws[1].String()}
+			p := viewPoint{Name: name, Label: say("serve.at." + pointOf(name)), Help: say("serve.at.how." + pointOf(name)),
+				Value: writePoint(at[i]), Jaw: jaws[1].String()}
 			if i < 2 {
 				p.Next = mountingFields[i+1]
 			}

@@ -216,7 +216,8 @@ func (x *session) writeTrial(ctx context.Context, r *trial.Result) error {
 
 // trialPages are the pages of a trial by their addresses.
 var trialPages = map[string]string{
-	"/trial.html": "report.html", "/trial-before.html": filepath.Join("before", "report.html"), "/trial-after.html": filepath.Join("after", "report.html"),
+	"/trial.html": "report.html", "/trial-before.html": filepath.Join("before", "report.html"),
+	"/trial-after.html": filepath.Join("after", "report.html"),
 }
 
 // trialPage sends a page of a trial, in a sandbox.

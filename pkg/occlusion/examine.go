@@ -114,7 +114,8 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	mounting.Weigh(f)
-	if err := sampling.Write(ctx, e, f, sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled, Drifts: drifts}); err != nil {
+	taken := sampling.Options{Samples: o.Samples, Workers: o.Workers, Progress: o.Sampled, Drifts: drifts}
+	if err := sampling.Write(ctx, e, f, taken); err != nil {
 		return nil, err
 	}
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {

@@ -11,7 +11,8 @@ import (
 )
 
 // excursions takes the casts through every movement and judges what they show.
-func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, contacts []findings.Finding, o Options) ([]findings.Excursion, error) {
+func excursions(ctx context.Context, e *frames.Setup, h *judge.Shape, contacts []findings.Finding,
+	o Options) ([]findings.Excursion, error) {
 	out, err := e.Move(ctx, frames.Options{Workers: o.Workers, Progress: o.Progress, Frame: o.Frame})
 	if err != nil {
 		return nil, err

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/geom"
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/stretchr/testify/require"
@@ -73,7 +74,9 @@ func TestOwnFrame(t *testing.T) {
 		g := ownFrame(moved)
 		require.Less(t, r3.Norm(r3.Sub(f.at(p), g.at(move(p)))), 1e-9)
 	}
-	for _, flat := range []*mesh.Mesh{sheet(t, 2, func(x, y float64) r3.Vec { return r3.Vec{X: x, Y: y} }), sheet(t, 2, func(x, y float64) r3.Vec { return r3.Vec{} })} {
+	for _, flat := range []*mesh.Mesh{
+		sheet(t, 2, func(x, y float64) r3.Vec { return r3.Vec{X: x, Y: y} }), sheet(t, 2, func(x, y float64) r3.Vec { return r3.Vec{} }),
+	} {
 		f := ownFrame(flat)
 		require.InDelta(t, 1, r3.Dot(r3.Cross(f.x, f.y), f.z), 1e-12)
 	}
@@ -97,7 +100,7 @@ func TestPrincipal(t *testing.T) {
 				}
 			}
 		}
-		axes, values := principal(s)
+		axes, values := geom.Principal(s)
 		for k := range 3 {
 			require.InDelta(t, want[k], values[k], 1e-9)
 			require.InDelta(t, 1, r3.Norm(axes[k]), 1e-12)

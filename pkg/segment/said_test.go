@@ -9,7 +9,8 @@ import (
 
 // What is read is written the same again, or refused; nothing is added then.
 func FuzzSay(f *testing.F) {
-	for _, s := range []string{"16=12.3,40.1,-2.0", "0=10.0,45.0,-1.0", "14+15=14", "14=14+15", "14=15", "14..=15..", "14..=15", "=", "16=1,2", "16=a,b,c", "99=1,2,3"} {
+	for _, s := range []string{"16=12.3,40.1,-2.0", "0=10.0,45.0,-1.0", "14+15=14", "14=14+15",
+		"14=15", "14..=15..", "14..=15", "=", "16=1,2", "16=a,b,c", "99=1,2,3"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

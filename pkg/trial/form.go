@@ -127,7 +127,8 @@ func ownFit(ctx context.Context, c *casts.Cast, t dentition.ToothID, pose kinema
 	if err != nil {
 		return pose, err
 	}
-	f, ok := register.Onto(ctx, own.Mesh.Vertices(), x, pose.Inverse(), register.Options{Reach: ownReachMM, Rounds: ownRounds, Least: ownLeast})
+	f, ok := register.Onto(ctx, own.Mesh.Vertices(), x, pose.Inverse(),
+		register.Options{Reach: ownReachMM, Rounds: ownRounds, Least: ownLeast})
 	if !ok {
 		return pose, ctx.Err()
 	}

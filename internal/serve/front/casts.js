@@ -17,7 +17,7 @@ const $ = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.get
 const identity = new THREE.Matrix4().toArray();
 const jaws = /** @type {Jaw[]} */ (["upper", "lower"]);
 
-// Two tones in turn, so that neighbours are told apart; what is doubtful has stripes too.
+// Two tones in turn, so that neighbours differ; what is doubtful has stripes too.
 const tones = ["#ecdfc0", "#d9b98c"].map(rgb), doubtful = rgb("#e08a3c"), chosen = rgb("#7d5ba6");
 const facts = { colours: [], tooth: "#ece5d6", gum: "#d8c4bb", overlap: "#d55e00", settling: identity, closed: { pose: identity } };
 

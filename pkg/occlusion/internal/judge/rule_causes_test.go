@@ -53,7 +53,8 @@ func ridged(of map[dentition.ToothID][2]float64) *frames.Setup {
 func TestRuleStepsOfMarginalRidges(t *testing.T) {
 	nan := math.NaN()
 	type ridges = map[dentition.ToothID][2]float64
-	const above, below = "the marginal ridges of 46 stand 0.5 mm more occlusal than those of its neighbours", "the marginal ridges of 46 stand 0.5 mm more cervical than those of its neighbours"
+	const above, below = "the marginal ridges of 46 stand 0.5 mm more occlusal than those of its neighbours",
+		"the marginal ridges of 46 stand 0.5 mm more cervical than those of its neighbours"
 	for name, c := range map[string]struct {
 		of   ridges
 		want []string
@@ -99,11 +100,12 @@ func TestRuleMissingAntagonists(t *testing.T) {
 		of    ridges
 		want  []string
 	}{
-		"both there":                    {46, ridges{46: {}, 15: {}, 16: {}}, nil},
-		"one lacks, not known":          {46, ridges{46: {}, 16: {}}, []string{"46 lacks 15, one of its 2 usual antagonists"}},
-		"one lacks, it stands level":    {46, ridges{45: {0, 0}, 46: {0, 0}, 16: {}}, nil},
-		"one lacks, it hardly rises":    {46, ridges{45: {0, 0}, 46: {0.4999, 0}, 16: {}}, nil},
-		"one lacks, it rises":           {46, ridges{45: {0, 0}, 46: {0.5, 0}, 16: {}}, []string{rises, "46 lacks 15, one of its 2 usual antagonists"}},
+		"both there":                 {46, ridges{46: {}, 15: {}, 16: {}}, nil},
+		"one lacks, not known":       {46, ridges{46: {}, 16: {}}, []string{"46 lacks 15, one of its 2 usual antagonists"}},
+		"one lacks, it stands level": {46, ridges{45: {0, 0}, 46: {0, 0}, 16: {}}, nil},
+		"one lacks, it hardly rises": {46, ridges{45: {0, 0}, 46: {0.4999, 0}, 16: {}}, nil},
+		"one lacks, it rises": {46, ridges{45: {0, 0}, 46: {0.5, 0}, 16: {}},
+			[]string{rises, "46 lacks 15, one of its 2 usual antagonists"}},
 		"both lack, it stands level":    {46, ridges{45: {0, 0}, 46: {0, 0}}, []string{"46 lacks all its usual antagonists (15, 16)"}},
 		"the only one":                  {31, ridges{31: {}}, []string{"31 lacks its usual antagonist 21"}},
 		"a third molar lacks its twin":  {17, ridges{17: {}, 47: {}}, nil},
@@ -173,9 +175,11 @@ func TestRuleSlopesOfAnInterference(t *testing.T) {
 		want   []string
 	}{
 		"down": {r3.Vec{X: 1, Z: -1}, own, findings.Vec{1, 0, 1}, 0.25, []string{
-			"at 0.2 mm the intended guidance takes the lower tooth down at 45° to the horizontal plane", "the upper surface there slopes down at 45° in that direction"}},
+			"at 0.2 mm the intended guidance takes the lower tooth down at 45° to the horizontal plane",
+			"the upper surface there slopes down at 45° in that direction"}},
 		"up, against a level surface": {r3.Vec{Y: 1, Z: 1}, own, findings.Vec{1, 0, 1}, 0.25, []string{
-			"at 0.2 mm the intended guidance takes the lower tooth up at 45° to the horizontal plane", "the upper surface there slopes level in that direction"}},
+			"at 0.2 mm the intended guidance takes the lower tooth up at 45° to the horizontal plane",
+			"the upper surface there slopes level in that direction"}},
 		"in the first frame":         {r3.Vec{X: 1}, own, findings.Vec{1, 0, 1}, 0, nil},
 		"beyond the last frame":      {r3.Vec{X: 1}, own, findings.Vec{1, 0, 1}, 0.3, nil},
 		"not in contact":             {r3.Vec{X: 1}, pair(27, 37), findings.Vec{1, 0, 1}, 0.25, nil},
@@ -210,11 +214,14 @@ func TestRuleCausesOfLateDisclusion(t *testing.T) {
 		guides []findings.Guide
 		want   []string
 	}{
-		"the first":       {[]findings.Guide{{Upper: 13, Lower: 43, ToothDeg: deg(20)}}, []string{"13/43, which guides longest, slopes down at 20°"}},
-		"one that may":    {[]findings.Guide{{Upper: 26, Lower: 36, ToothDeg: deg(9)}, {Upper: 14, Lower: 44, ToothDeg: deg(20)}}, []string{"14/44, which guides longest, slopes down at 20°"}},
-		"one that slopes": {[]findings.Guide{{Upper: 13, Lower: 43}, {Upper: 14, Lower: 44, ToothDeg: deg(20)}}, []string{"14/44, which guides longest, slopes down at 20°"}},
-		"none that may":   {[]findings.Guide{{Upper: 26, Lower: 36, ToothDeg: deg(9)}}, nil},
-		"none":            {nil, nil},
+		"the first": {[]findings.Guide{{Upper: 13, Lower: 43, ToothDeg: deg(20)}},
+			[]string{"13/43, which guides longest, slopes down at 20°"}},
+		"one that may": {[]findings.Guide{{Upper: 26, Lower: 36, ToothDeg: deg(9)}, {Upper: 14, Lower: 44, ToothDeg: deg(20)}},
+			[]string{"14/44, which guides longest, slopes down at 20°"}},
+		"one that slopes": {[]findings.Guide{{Upper: 13, Lower: 43}, {Upper: 14, Lower: 44, ToothDeg: deg(20)}},
+			[]string{"14/44, which guides longest, slopes down at 20°"}},
+		"none that may": {[]findings.Guide{{Upper: 26, Lower: 36, ToothDeg: deg(9)}}, nil},
+		"none":          {nil, nil},
 	} {
 		e := ridged(map[dentition.ToothID][2]float64{45: {0, 0}, 46: {0.5, 0}, 47: {0, 1}})
 		m := ruled(t, made(findings.Right, 2, func(int, *findings.Frame) {}), -1)
@@ -250,7 +257,8 @@ func TestRuleTippedTeethAreToldWithTheArches(t *testing.T) {
 		want  []string
 	}{
 		{[]anatomy.Frame{upright(16), lean(17, 14), upright(36), lean(35, -14)}, []string{"17 is tipped by 14° against its neighbours",
-			"16 is tipped by 14° against its neighbours", "35 is tipped by 14° against its neighbours", "36 is tipped by 14° against its neighbours"}},
+			"16 is tipped by 14° against its neighbours",
+			"35 is tipped by 14° against its neighbours", "36 is tipped by 14° against its neighbours"}},
 		{[]anatomy.Frame{upright(15), upright(16), lean(17, 11)}, nil},
 		{[]anatomy.Frame{lean(17, 14)}, nil},
 		{nil, nil},

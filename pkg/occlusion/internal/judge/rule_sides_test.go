@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// aside is a lateral movement whose incisal point, at rest in the origin, goes to the side by a
+// aside is a lateral movement whose incisal point, closed at the origin, goes to the side by a
 // quarter of a millimetre a frame and down by the depths (mm), carried by the pairs, the last of
 // which goes on; a pair of no teeth is nobody.
 func aside(t *testing.T, name findings.Movement, deep []float64, who ...findings.Pair) *Movement {
@@ -38,23 +38,29 @@ func TestRuleShallowGuidance(t *testing.T) {
 		who  []findings.Pair
 		want string
 	}{
-		"alike":                           {[]float64{0, 1, 1, 1, 1}, nil, ""},
-		"half a millimetre":               {[]float64{0, 1, 1, 0.5, 1}, nil, ""}, // and then as deep
-		"half a millimetre to the end":    {[]float64{0, 1, 1, 0.75, 0.5}, nil, short + "0.5 mm" + less + "1.0 mm, from 0.8 mm on."},
-		"hardly less":                     {[]float64{0, 1, 1, 0.75, 0.5001}, nil, ""},
-		"deeper":                          {[]float64{0, 2, 2, 2, 2}, nil, ""},
-		"most in the middle":              {[]float64{0, 1, 0.75, 0.25, 0.5}, nil, short + "0.8 mm" + less + "0.8 mm, from 0.5 mm on."},
-		"of equals the first":             {[]float64{0, 1, 0.25, 0.25, 0.5}, nil, short + "0.8 mm" + less + "0.5 mm, from 0.5 mm on."},
-		"from the first frame aside":      {[]float64{0, 0.25, 0.25, 0.25, 0.25}, nil, short + "0.8 mm" + less + "0.2 mm, from 0.2 mm on."},
-		"the first frame too":             {[]float64{-1, 0.25, 0.25, 0.25, 0.25}, nil, short + "1.0 mm" + less + "0.0 mm, from 0.0 mm on."},
-		"it goes farther than the other":  {[]float64{0, 1, 1, 0.75, 0.5, -9}, nil, short + "0.5 mm" + less + "1.0 mm, from 0.8 mm on."},
-		"no pair carries":                 {[]float64{0, 1, 1, 0.75, 0.5}, []findings.Pair{{}}, ""},
-		"the upper tooth is not labelled": {[]float64{0, 1, 1, 0.75, 0.5}, []findings.Pair{{Lower: 43}}, ""},
-		"the lower tooth is not labelled": {[]float64{0, 1, 1, 0.75, 0.5}, []findings.Pair{{Upper: 13}}, ""},
-		"one carries that should not":     {[]float64{0, 1, 1, 0.75, 0.5}, []findings.Pair{pair(26, 36)}, ""},
-		"named is who carries longest": {[]float64{0, 0.75, 0.5, 0.5, 0.25}, []findings.Pair{rightCanines, pair(12, 42), rightCanines, rightCanines, pair(14, 44)},
+		"alike":                          {[]float64{0, 1, 1, 1, 1}, nil, ""},
+		"half a millimetre":              {[]float64{0, 1, 1, 0.5, 1}, nil, ""}, // and then as deep
+		"half a millimetre to the end":   {[]float64{0, 1, 1, 0.75, 0.5}, nil, short + "0.5 mm" + less + "1.0 mm, from 0.8 mm on."},
+		"hardly less":                    {[]float64{0, 1, 1, 0.75, 0.5001}, nil, ""},
+		"deeper":                         {[]float64{0, 2, 2, 2, 2}, nil, ""},
+		"most in the middle":             {[]float64{0, 1, 0.75, 0.25, 0.5}, nil, short + "0.8 mm" + less + "0.8 mm, from 0.5 mm on."},
+		"of equals the first":            {[]float64{0, 1, 0.25, 0.25, 0.5}, nil, short + "0.8 mm" + less + "0.5 mm, from 0.5 mm on."},
+		"from the first frame aside":     {[]float64{0, 0.25, 0.25, 0.25, 0.25}, nil, short + "0.8 mm" + less + "0.2 mm, from 0.2 mm on."},
+		"the first frame too":            {[]float64{-1, 0.25, 0.25, 0.25, 0.25}, nil, short + "1.0 mm" + less + "0.0 mm, from 0.0 mm on."},
+		"it goes farther than the other": {[]float64{0, 1, 1, 0.75, 0.5, -9}, nil, short + "0.5 mm" + less + "1.0 mm, from 0.8 mm on."},
+		"no pair carries": {[]float64{0, 1, 1, 0.75, 0.5},
+			[]findings.Pair{{}}, ""},
+		"the upper tooth is not labelled": {[]float64{0, 1, 1, 0.75, 0.5},
+			[]findings.Pair{{Lower: 43}}, ""},
+		"the lower tooth is not labelled": {[]float64{0, 1, 1, 0.75, 0.5},
+			[]findings.Pair{{Upper: 13}}, ""},
+		"one carries that should not": {[]float64{0, 1, 1, 0.75, 0.5},
+			[]findings.Pair{pair(26, 36)}, ""},
+		"named is who carries longest": {[]float64{0, 0.75, 0.5, 0.5, 0.25},
+			[]findings.Pair{rightCanines, pair(12, 42), rightCanines, rightCanines, pair(14, 44)},
 			short + "0.5 mm" + less + "0.5 mm, from 0.2 mm on."},
-		"of equals the first that does": {[]float64{0, 0.25, 0.25, 0.25, 0.25}, []findings.Pair{{}, rightCanines, rightCanines, pair(12, 42), pair(12, 42)},
+		"of equals the first that does": {[]float64{0, 0.25, 0.25, 0.25, 0.25},
+			[]findings.Pair{{}, rightCanines, rightCanines, pair(12, 42), pair(12, 42)},
 			short + "0.8 mm" + less + "0.2 mm, from 0.2 mm on."},
 	} {
 		if c.who == nil {
@@ -140,14 +146,22 @@ func TestRuleWhichMovementsAreCompared(t *testing.T) {
 		deep  [][]float64
 		want  []bool
 	}{
-		"right and left":          {[]findings.Movement{"right", "left"}, [][]float64{shallowOne, deepest}, []bool{true, false}},
-		"left and right":          {[]findings.Movement{"left", "right"}, [][]float64{deepest, shallowOne}, []bool{false, true}},
-		"right alone":             {[]findings.Movement{"right"}, [][]float64{shallowOne}, []bool{false}},
-		"twice right":             {[]findings.Movement{"right", "right"}, [][]float64{shallowOne, deepest}, []bool{false, false}},
-		"right and protrusive":    {[]findings.Movement{"right", "protrusive"}, [][]float64{shallowOne, deepest}, []bool{false, false}},
-		"protrusive and right":    {[]findings.Movement{"protrusive", "right"}, [][]float64{shallowOne, deepest}, []bool{false, false}},
-		"right and twice left":    {[]findings.Movement{"right", "left", "left"}, [][]float64{shallowOne, shallowOne, deepest}, []bool{false, false, false}},
-		"the first is protrusive": {[]findings.Movement{"protrusive", "right", "left"}, [][]float64{deepest, shallowOne, deepest}, []bool{false, true, false}},
+		"right and left": {[]findings.Movement{"right", "left"}, [][]float64{shallowOne, deepest},
+			[]bool{true, false}},
+		"left and right": {[]findings.Movement{"left", "right"}, [][]float64{deepest, shallowOne},
+			[]bool{false, true}},
+		"right alone": {[]findings.Movement{"right"}, [][]float64{shallowOne},
+			[]bool{false}},
+		"twice right": {[]findings.Movement{"right", "right"}, [][]float64{shallowOne, deepest},
+			[]bool{false, false}},
+		"right and protrusive": {[]findings.Movement{"right", "protrusive"}, [][]float64{shallowOne, deepest},
+			[]bool{false, false}},
+		"protrusive and right": {[]findings.Movement{"protrusive", "right"}, [][]float64{shallowOne, deepest},
+			[]bool{false, false}},
+		"right and twice left": {[]findings.Movement{"right", "left", "left"}, [][]float64{shallowOne, shallowOne, deepest},
+			[]bool{false, false, false}},
+		"the first is protrusive": {[]findings.Movement{"protrusive", "right", "left"}, [][]float64{deepest, shallowOne, deepest},
+			[]bool{false, true, false}},
 	} {
 		var xs []*findings.Excursion
 		for i, name := range c.names {

@@ -22,14 +22,15 @@ func TestRuleGapOfTheOtherSide(t *testing.T) {
 		at    float64
 		teeth findings.Pair
 	}{
-		"least in the middle":        {list{nil, frame(0.5, 0.5), frame(0.25, 0.5), frame(0.5, 0.5), nil}, 250, 0.5, pair(12, 42)},
-		"of equals the first":        {list{nil, frame(0.5, 0.5), frame(0.25, 0.5), frame(0.25, 0.5), nil}, 250, 0.5, pair(12, 42)},
-		"in the first frame":         {list{frame(0.125, 0.5), frame(0.25, 0.5), frame(0.5, 0.5), frame(0.5, 0.5), nil}, 250, 0.25, pair(12, 42)},
-		"in the last frame":          {list{nil, frame(0.5, 0.5), frame(0.5, 0.5), frame(0.25, 0.5), frame(0.125, 0.5)}, 250, 0.75, pair(12, 42)},
-		"no lower tooth is known":    {list{nil, {"12": 0.25}, nil, nil, nil}, 0, 0.25, findings.Pair{}},
-		"no upper tooth is known":    {list{nil, {"42": 0.25}, nil, nil, nil}, 0, 0.25, findings.Pair{}},
-		"nothing is known":           {list{nil, nil, nil, nil, nil}, 0, 0.25, findings.Pair{}},
-		"the least of a jaw":         {list{nil, {"11": 0.25, "12": 0.5, "41": 0.5, "42": 0.25, "43": 0.375}, nil, nil, nil}, 250, 0.25, pair(11, 42)},
+		"least in the middle":     {list{nil, frame(0.5, 0.5), frame(0.25, 0.5), frame(0.5, 0.5), nil}, 250, 0.5, pair(12, 42)},
+		"of equals the first":     {list{nil, frame(0.5, 0.5), frame(0.25, 0.5), frame(0.25, 0.5), nil}, 250, 0.5, pair(12, 42)},
+		"in the first frame":      {list{frame(0.125, 0.5), frame(0.25, 0.5), frame(0.5, 0.5), frame(0.5, 0.5), nil}, 250, 0.25, pair(12, 42)},
+		"in the last frame":       {list{nil, frame(0.5, 0.5), frame(0.5, 0.5), frame(0.25, 0.5), frame(0.125, 0.5)}, 250, 0.75, pair(12, 42)},
+		"no lower tooth is known": {list{nil, {"12": 0.25}, nil, nil, nil}, 0, 0.25, findings.Pair{}},
+		"no upper tooth is known": {list{nil, {"42": 0.25}, nil, nil, nil}, 0, 0.25, findings.Pair{}},
+		"nothing is known":        {list{nil, nil, nil, nil, nil}, 0, 0.25, findings.Pair{}},
+		"the least of a jaw": {list{nil, {"11": 0.25, "12": 0.5, "41": 0.5, "42": 0.25, "43": 0.375}, nil, nil,
+			nil}, 250, 0.25, pair(11, 42)},
 		"of equal teeth the first":   {list{nil, {"11": 0.25, "12": 0.25, "41": 0.25, "42": 0.25}, nil, nil, nil}, 250, 0.25, pair(11, 41)},
 		"those of the carrying side": {list{nil, {"21": 0.25, "31": 0.25}, nil, nil, nil}, 0, 0.25, findings.Pair{}},
 	} {
@@ -67,15 +68,20 @@ func TestRuleSizeOfLateDisclusion(t *testing.T) {
 		value  *float64
 		number int
 	}{
-		"the last of two":           {[]findings.Disclusion{{Tooth: 16, ClearsMM: at(3.5)}, {Tooth: 46, ClearsMM: at(3.25)}}, nil, -1, findings.Pair{}, 0, at(3.5), 2},
-		"in time":                   {[]findings.Disclusion{{Tooth: 16, ClearsMM: at(3)}, {Tooth: 46, ClearsMM: at(3.25)}}, nil, -1, findings.Pair{}, 0, at(3.25), 1},
-		"one never does":            {[]findings.Disclusion{{Tooth: 16}, {Tooth: 46, ClearsMM: at(3.25)}}, nil, -1, findings.Pair{}, 0, nil, 2},
-		"the last touch":            {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{2: pair(16, 46), 3: pair(16, 47)}, -1, pair(16, 47), 0.75, nil, 1},
-		"of a lower tooth":          {[]findings.Disclusion{{Tooth: 46}}, map[int]findings.Pair{2: pair(16, 46), 3: pair(17, 47)}, -1, pair(16, 46), 0.5, nil, 1},
-		"of another tooth":          {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{3: pair(17, 47)}, -1, findings.Pair{}, 0, nil, 1},
-		"in the first frame":        {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{0: pair(16, 46)}, -1, pair(16, 46), 0, nil, 1},
-		"at the edge-to-edge":       {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{2: pair(16, 46)}, 2, pair(16, 46), 0.5, nil, 1},
-		"beyond the edge-to-edge":   {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{1: pair(16, 46), 3: pair(16, 46)}, 2, pair(16, 46), 0.25, nil, 1},
+		"the last of two": {[]findings.Disclusion{{Tooth: 16, ClearsMM: at(3.5)}, {Tooth: 46,
+			ClearsMM: at(3.25)}}, nil, -1, findings.Pair{}, 0, at(3.5), 2},
+		"in time": {[]findings.Disclusion{{Tooth: 16, ClearsMM: at(3)}, {Tooth: 46, ClearsMM: at(3.25)}},
+			nil, -1, findings.Pair{}, 0, at(3.25), 1},
+		"one never does": {[]findings.Disclusion{{Tooth: 16}, {Tooth: 46, ClearsMM: at(3.25)}}, nil, -1, findings.Pair{}, 0, nil, 2},
+		"the last touch": {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{2: pair(16, 46),
+			3: pair(16, 47)}, -1, pair(16, 47), 0.75, nil, 1},
+		"of a lower tooth": {[]findings.Disclusion{{Tooth: 46}}, map[int]findings.Pair{2: pair(16, 46),
+			3: pair(17, 47)}, -1, pair(16, 46), 0.5, nil, 1},
+		"of another tooth":    {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{3: pair(17, 47)}, -1, findings.Pair{}, 0, nil, 1},
+		"in the first frame":  {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{0: pair(16, 46)}, -1, pair(16, 46), 0, nil, 1},
+		"at the edge-to-edge": {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{2: pair(16, 46)}, 2, pair(16, 46), 0.5, nil, 1},
+		"beyond the edge-to-edge": {[]findings.Disclusion{{Tooth: 16}}, map[int]findings.Pair{1: pair(16, 46),
+			3: pair(16, 46)}, 2, pair(16, 46), 0.25, nil, 1},
 		"none is late, none is not": {nil, nil, -1, findings.Pair{}, 0, at(0), 0},
 	} {
 		m := ruled(t, made(findings.Right, 5, func(i int, f *findings.Frame) {
@@ -100,7 +106,8 @@ func TestRuleSizeOfKinksAndGuidance(t *testing.T) {
 	from, to := findings.Touch{Upper: 13, Lower: 43}, findings.Touch{Upper: 14, Lower: 44}
 	deg := 40.0
 	m := ruled(t, made(findings.Right, 9, func(int, *findings.Frame) {}), -1)
-	m.x.Smoothness = &findings.Smoothness{Kinks: []findings.Kink{{TravelMM: 0.5, ChangeDeg: 99, From: to, To: from}, {TravelMM: 1, ChangeDeg: 12, From: from, To: to},
+	m.x.Smoothness = &findings.Smoothness{Kinks: []findings.Kink{{TravelMM: 0.5, ChangeDeg: 99, From: to, To: from},
+		{TravelMM: 1, ChangeDeg: 12, From: from, To: to},
 		{TravelMM: 1.5, ChangeDeg: -12, JumpMM: -0.25, From: from, To: to}, {TravelMM: 2, ChangeDeg: -12, From: from, To: to}}}
 	m.x.Guidance = &findings.Course{Patterns: []findings.Pattern{
 		{AtMM: 0.5, TravelMM: 0.5, FoilUm: 40, Pattern: findings.Mixed}, {AtMM: 1, TravelMM: 1, FoilUm: 8, Pattern: findings.NoContact},
@@ -114,7 +121,9 @@ func TestRuleSizeOfKinksAndGuidance(t *testing.T) {
 	}{
 		{findings.KindKink, 1, 12, "deg", "13/43: guidance passes to 14/44 at 1.0 mm in right lateral movement and steepens abruptly (12°)."},
 		{findings.KindKink, 2, -12, "deg", "13/43: guidance passes to 14/44 at 2.0 mm in right lateral movement and flattens abruptly (12°)."},
-		{findings.KindKink, 1.5, -0.25, "mm", "13/43: guidance passes to 14/44 at 1.5 mm in right lateral movement and the incisal point jumps by -0.25 mm."},
+
+		{findings.KindKink, 1.5, -0.25, "mm",
+			"13/43: guidance passes to 14/44 at 1.5 mm in right lateral movement and the incisal point jumps by -0.25 mm."},
 		{findings.KindKink, 1.25, 0, "", "an unlabelled place: right lateral movement, at 1.2 mm."},
 		{findings.KindGuidance, 1, 40, "deg", "Canine guidance in right lateral movement at 1 mm (; foil 40 µm)."},
 		{findings.KindGuidance, 0.5, 0, "", "Mixed guidance in right lateral movement at 0.5 mm (; foil 40 µm)."},

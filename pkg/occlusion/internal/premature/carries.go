@@ -30,7 +30,8 @@ func Fold(l *casefile.Thresholds, contacts []findings.Finding, xs []findings.Exc
 			})
 		}
 		if len(on) > 0 {
-			p.Text = language.Join(language.Text([]findings.Sentence{p.Text, language.Say("finding.premature.on", language.With{"to": language.And(on)})}))
+			goesOn := language.Say("finding.premature.on", language.With{"to": language.And(on)})
+			p.Text = language.Join(language.Text([]findings.Sentence{p.Text, goesOn}))
 		}
 	}
 }

@@ -41,7 +41,8 @@ func walk(rng *rand.Rand, p *drift.Path, sigma float64) func(q r3.Vec) r3.Vec {
 func castOf(t *testing.T, a typodont.Arch, jaw dentition.Jaw) *casts.Cast {
 	teeth, err := a.Labels.Triangles(a.Mesh)
 	require.NoError(t, err)
-	c, err := casts.NewCast(context.Background(), &casts.Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}, jaw, kinematics.Pose{}, casts.TeethAlone)
+	s := &casts.Scan{Mesh: a.Mesh, Labels: a.Labels, Teeth: teeth}
+	c, err := casts.NewCast(context.Background(), s, jaw, kinematics.Pose{}, casts.TeethAlone)
 	require.NoError(t, err)
 	return c
 }

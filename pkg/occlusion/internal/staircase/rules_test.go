@@ -64,14 +64,15 @@ func TestRuleWhatAStaircaseLooksLike(t *testing.T) {
 		above       int
 		roll, pitch float64
 	}{
-		"level":                      {raised(0), findings.ShapeLevel, 0, 0, 0},
-		"one within the doubt":       {raised(0.05-just, 36), findings.ShapeLevel, 0, 0, 0},
-		"one above it":               {raised(0.05+just, 36), findings.ShapeHigh, 1, 0, 0},
-		"two above it":               {raised(0.3, 36, 45), findings.ShapeHigh, 2, 0, 0},
-		"one below it":               {raised(-0.3, 36), findings.ShapeLevel, 0, 0, 0},
-		"left side high":             {func(_ dentition.ToothID, x, _ float64) float64 { return 0.01 * x }, findings.ShapeTilted, 0, 0.01, 0},
-		"right side high":            {func(_ dentition.ToothID, x, _ float64) float64 { return -0.01 * x }, findings.ShapeTilted, 0, -0.01, 0},
-		"rolled, and one high":       {func(t dentition.ToothID, x, _ float64) float64 { return 0.01*x + raised(1, 36)(t, 0, 0) }, findings.ShapeHigh, 1, 0.01, 0},
+		"level":                {raised(0), findings.ShapeLevel, 0, 0, 0},
+		"one within the doubt": {raised(0.05-just, 36), findings.ShapeLevel, 0, 0, 0},
+		"one above it":         {raised(0.05+just, 36), findings.ShapeHigh, 1, 0, 0},
+		"two above it":         {raised(0.3, 36, 45), findings.ShapeHigh, 2, 0, 0},
+		"one below it":         {raised(-0.3, 36), findings.ShapeLevel, 0, 0, 0},
+		"left side high":       {func(_ dentition.ToothID, x, _ float64) float64 { return 0.01 * x }, findings.ShapeTilted, 0, 0.01, 0},
+		"right side high":      {func(_ dentition.ToothID, x, _ float64) float64 { return -0.01 * x }, findings.ShapeTilted, 0, -0.01, 0},
+		"rolled, and one high": {func(t dentition.ToothID, x, _ float64) float64 { return 0.01*x + raised(1, 36)(t, 0, 0) },
+			findings.ShapeHigh, 1, 0.01, 0},
 		"half of them share a level": {scattered(7), findings.ShapeLevel, 0, 0, 0},
 		"less than half":             {scattered(6), findings.ShapeUneven, 0, 0, 0},
 		"less than half, one above": {func(t dentition.ToothID, x, y float64) float64 {

@@ -63,7 +63,8 @@ func TestRuleWhichSideOfAStopComesFirst(t *testing.T) {
 		first  dentition.ToothID
 	}{
 		{supporting, place, 16}, {place, supporting, 16}, {place, guiding, 16}, {guiding, guiding, 46}, {guiding, place, 16}, {place, place, 16},
-		{place, anatomy.MesiobuccalCusp, 46}, {guiding, supporting, 16}, {place, anatomy.MesiolingualCusp, 46}, {supporting, anatomy.MesiobuccalCusp, 16},
+		{place, anatomy.MesiobuccalCusp, 46}, {guiding, supporting, 16}, {place, anatomy.MesiolingualCusp, 46},
+		{supporting, anatomy.MesiobuccalCusp, 16},
 	} {
 		s := spot{up: site(16, c.up, 0, 0), lo: site(46, c.lo, 0, 0)}
 		of, on := s.sides()
@@ -165,7 +166,8 @@ func TestRuleDirectionOfALoad(t *testing.T) {
 		x, y float64
 		want string
 	}{
-		{2, 1, "mesial"}, {-2, 1, "distal"}, {1, 2, "buccal"}, {1, -2, "lingual"}, {1, 1, "buccal"}, {1, -1, "lingual"}, {-1, 1, "buccal"}, {0, 0, "lingual"},
+		{2, 1, "mesial"}, {-2, 1, "distal"}, {1, 2, "buccal"}, {1, -2, "lingual"}, {1, 1, "buccal"}, {1, -1, "lingual"},
+		{-1, 1, "buccal"}, {0, 0, "lingual"},
 	} {
 		require.Equal(t, c.want, aside(r3.Vec{X: c.x, Y: c.y}).String(), "%v", c)
 	}
@@ -197,9 +199,12 @@ func TestRuleWhatAStripTries(t *testing.T) {
 		middle r3.Vec
 		want   bool
 	}{
-		"at the tip": {r3.Vec{}, true}, "just within": {r3.Vec{X: 1.499}, true}, "just beyond": {r3.Vec{X: 1.501}, false}, "1.6 mm away": {r3.Vec{Y: 1.6}, false},
-		"half of it each way": {r3.Vec{X: 1.1, Y: 1.1}, false}, "just less deep": {r3.Vec{Z: 2.999}, true}, "just deeper": {r3.Vec{Z: 3.001}, false},
-		"3.2 mm deep": {r3.Vec{Z: 3.2}, false}, "above it": {r3.Vec{Z: -9}, true}, "on the border": {r3.Vec{X: 1.5}, false}, "on the lower border": {r3.Vec{Z: 3}, false},
+		"at the tip": {r3.Vec{}, true}, "just within": {r3.Vec{X: 1.499}, true}, "just beyond": {r3.Vec{X: 1.501}, false},
+		"1.6 mm away":         {r3.Vec{Y: 1.6}, false},
+		"half of it each way": {r3.Vec{X: 1.1, Y: 1.1}, false}, "just less deep": {r3.Vec{Z: 2.999}, true},
+		"just deeper": {r3.Vec{Z: 3.001}, false},
+		"3.2 mm deep": {r3.Vec{Z: 3.2}, false}, "above it": {r3.Vec{Z: -9}, true}, "on the border": {r3.Vec{X: 1.5}, false},
+		"on the lower border": {r3.Vec{Z: 3}, false},
 	} {
 		require.Equal(t, c.want, tried(16, c.middle, own) != 0, name)
 	}
