@@ -154,8 +154,8 @@ type flank struct {
 
 // move makes f the bounds of what a box and a plate hold.
 func (f *flank) move(b *bvh.Box, p *surftree.Plate, se *search) {
+	f.r = float64(p.R) // first: the plate comes from memory while the box is turned
 	f.box = cylinderBox(b, &se.m, se.c.k)
-	f.r = float64(p.R)
 	if f.r > plateMost {
 		return
 	}
