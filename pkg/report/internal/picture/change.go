@@ -41,9 +41,9 @@ func DrawChange(ctx context.Context, r words.Reader, d *display.Display, change 
 	}
 	out := make([]Picture, 2)
 	err = par.Chunks(ctx, 2, 1, workers, func(_, i, _ int) error {
-		s, surface, list := &stills[3], &d.Upper, change.Upper
+		s, surface, list := &upperOcclusal, &d.Upper, change.Upper
 		if i == 1 {
-			s, surface, list = &stills[4], &d.Lower, change.Lower
+			s, surface, list = &lowerOcclusal, &d.Lower, change.Lower
 		}
 		thinned := make([]float64, len(surface.Source))
 		for v, of := range surface.Source {

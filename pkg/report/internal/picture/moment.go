@@ -101,16 +101,14 @@ func (m *Moment) file() string {
 }
 
 // The layout of a picture of a finding: three panels side by side between a title and a
-// legend. momentField is what a panel shows, mm; momentZoom the pixels of a unit, fewer than
-// those of the other stills, for there may be many; momentDepth how far towards the eye
+// legend. momentField is what a panel shows, mm; momentDepth how far towards the eye
 // something may lie in a view from the lingual, mm, so that the other side is not in the way.
 const (
-	panelWidth  = 332
+	panelWidth  = 332.5
 	panelHeight = 360
-	momentHead  = 44
+	momentHead  = 45
 	momentFoot  = 50
 	momentField = 24.0
-	momentZoom  = 1.5
 	momentDepth = 12.0
 )
 
@@ -139,10 +137,10 @@ func DrawMoments(ctx context.Context, r words.Reader, list []Moment, f *findings
 		}
 		out[i] = Picture{Name: m.file(), Title: title, Finding: m.Number,
 			Alt: r.Say("picture.moment.alt", language.With{"title": title, "side": language.Say(side)})}
-		if out[i].PNG, err = encode(img, momentZoom*layoutWidth/stillWidthMM); err != nil {
+		if out[i].PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
 			return err
 		}
-		out[i].Small, err = encode(shrunk(img, 2), 0)
+		out[i].Small, err = encode(shrunk(img, 3), 0)
 		return err
 	})
 	return out, err
@@ -186,9 +184,9 @@ func (m *Moment) draw(r words.Reader, arches []*Arch, marks []mark, travel float
 	if m.lingual {
 		side.title, side.facing, side.from, side.deep = "picture.moment.lingual", inside, m.at, momentDepth
 	}
-	panels := []still{side, stills[3], stills[4]}
+	panels := []still{side, upperOcclusal, lowerOcclusal}
 	const height = momentHead + panelHeight + momentFoot
-	whole := image.NewRGBA(image.Rect(0, 0, momentZoom*layoutWidth, momentZoom*height))
+	whole := image.NewRGBA(image.Rect(0, 0, stillZoom*layoutWidth, stillZoom*height))
 	draw.Draw(whole, whole.Rect, image.White, image.Point{}, draw.Src)
 	for i := range panels {
 		s := &panels[i]
@@ -197,10 +195,10 @@ func (m *Moment) draw(r words.Reader, arches []*Arch, marks []mark, travel float
 		if err != nil {
 			return nil, err
 		}
-		at := image.Pt(int(momentZoom*float64(i)*layoutWidth/3), momentZoom*momentHead)
+		at := image.Pt(int(stillZoom*float64(i)*layoutWidth/3), stillZoom*momentHead)
 		draw.Draw(whole, img.Rect.Add(at), img, image.Point{}, draw.Src)
 	}
-	c, err := newCanvas(whole, face, momentZoom)
+	c, err := newCanvas(whole, face, stillZoom)
 	if err != nil {
 		return nil, err
 	}
@@ -216,9 +214,9 @@ func (m *Moment) draw(r words.Reader, arches []*Arch, marks []mark, travel float
 
 // panel draws the arches of a view about the finding, with a ring round its place.
 func (m *Moment) panel(r words.Reader, s *still, arches []*Arch, marks []mark, face *opentype.Font) (*image.RGBA, error) {
-	v := raster.View{Toward: r3.Unit(s.toward), Centre: m.at, Scale: momentZoom * panelWidth / momentField}
+	v := raster.View{Toward: r3.Unit(s.toward), Centre: m.at, Scale: stillZoom * panelWidth / momentField}
 	v.Up = r3.Unit(r3.Sub(s.up, r3.Scale(r3.Dot(s.up, v.Toward), v.Toward)))
-	p := raster.NewFine(v, momentZoom*panelWidth, momentZoom*panelHeight)
+	p := raster.NewFine(v, stillZoom*panelWidth, stillZoom*panelHeight)
 	var shown []*Arch
 	for _, a := range arches {
 		if (a.jaw == dentition.Upper && s.upper) || (a.jaw == dentition.Lower && s.lower) {
@@ -226,7 +224,7 @@ func (m *Moment) panel(r words.Reader, s *still, arches []*Arch, marks []mark, f
 			p.Draw(s.surface(a, &v, marks))
 		}
 	}
-	c, err := newCanvas(p.Image(paint.RGB{0.96, 0.96, 0.96}), face, momentZoom)
+	c, err := newCanvas(p.Image(paint.RGB{0.96, 0.96, 0.96}), face, stillZoom)
 	if err != nil {
 		return nil, err
 	}

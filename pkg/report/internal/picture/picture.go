@@ -61,6 +61,14 @@ const stillZoom = 2.4
 // stillWidthMM is how wide they are in print, mm: at 359 dots an inch.
 const stillWidthMM = 170.0
 
+// The occlusal surfaces.
+var (
+	upperOcclusal = still{name: "upper", title: "picture.upper", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true,
+		mapped: true, height: 900, facing: all}
+	lowerOcclusal = still{name: "lower", title: "picture.lower", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true,
+		mapped: true, height: 900, facing: all}
+)
+
 var stills = [...]still{
 	{name: "right", title: "picture.right", toward: r3.Vec{X: -1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true,
 		lower: true, height: 620, facing: outside},
@@ -68,8 +76,7 @@ var stills = [...]still{
 		height: 620, facing: outside},
 	{name: "left", title: "picture.left", toward: r3.Vec{X: 1, Y: -0.3, Z: 0.04}, up: r3.Vec{Z: 1}, upper: true,
 		lower: true, height: 620, facing: outside},
-	{name: "upper", title: "picture.upper", toward: r3.Vec{Z: -1}, up: r3.Vec{Y: -1}, upper: true, mapped: true, height: 900, facing: all},
-	{name: "lower", title: "picture.lower", toward: r3.Vec{Z: 1}, up: r3.Vec{Y: 1}, lower: true, mapped: true, height: 900, facing: all},
+	upperOcclusal, lowerOcclusal,
 	{name: "right-lingual", title: "picture.right_lingual", toward: r3.Vec{X: 0.9, Y: 0.35}, up: r3.Vec{Z: 1},
 		upper: true, lower: true, mapped: true, half: -1, height: 620, facing: inside},
 	{name: "left-lingual", title: "picture.left_lingual", toward: r3.Vec{X: -0.9, Y: 0.35}, up: r3.Vec{Z: 1},
