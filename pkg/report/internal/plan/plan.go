@@ -101,10 +101,10 @@ func Draw(r words.Reader, f *findings.Findings, d *display.Display, signs []Sign
 	for i := range c.arches {
 		c.codes(&c.arches[i])
 	}
+	c.sides(width)
 	for i := range signs {
 		c.sign(&signs[i])
 	}
-	c.sides(width)
 	head := fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="plan" viewBox="0 0 %s %s" role="group" aria-label="%s">`+"\n",
 		num(width), num(height), html.EscapeString(r.Say("plan.label")))
 	return template.HTML(head + c.svg.String() + "</svg>") // every text in it is escaped, everything else is ours
@@ -236,21 +236,13 @@ func neighbour(teeth []outlined, t dentition.ToothID, way int) *outlined {
 
 // codes writes the code of each tooth outside its arch.
 func (c *chart) codes(a *arch) {
-	if len(a.teeth) == 0 {
-		return
-	}
-	var sum place
-	for _, t := range a.teeth {
-		sum = place{sum.x + t.centre.x, sum.y + t.centre.y}
-	}
-	middle := place{sum.x / float64(len(a.teeth)), sum.y / float64(len(a.teeth))}
-	for _, t := range a.teeth {
-		away := middle.far(t.centre)
-		if away == 0 {
+	for i := range a.teeth {
+		t := &a.teeth[i]
+		way, ok := a.outward(t)
+		if !ok {
 			continue
 		}
 		// Beyond the farthest corner of the crown along the way out.
-		way := place{(t.centre.x - middle.x) / away, (t.centre.y - middle.y) / away}
 		out := 0.0
 		for _, p := range t.rim {
 			out = max(out, (p.x-t.centre.x)*way.x+(p.y-t.centre.y)*way.y)
@@ -261,6 +253,33 @@ func (c *chart) codes(a *arch) {
 		fmt.Fprintf(&c.svg, `<text class="code" x="%s" y="%s" aria-hidden="true">%s</text>`+"\n", x, y,
 			html.EscapeString(c.r.Notation.Format(t.tooth)))
 	}
+}
+
+// outward is the direction, of length 1, across the row of teeth and out of the arch at a
+// tooth; not ok where it stands alone.
+func (a *arch) outward(t *outlined) (way place, ok bool) {
+	var middle place
+	for _, u := range a.teeth {
+		middle = place{middle.x + u.centre.x/float64(len(a.teeth)), middle.y + u.centre.y/float64(len(a.teeth))}
+	}
+	mesial, distal := t, t
+	if n := neighbour(a.teeth, t.tooth, -1); n != nil {
+		mesial = n
+	} else if n = neighbour(a.teeth, t.tooth.Mirror()-t.tooth.Mirror()%10, 1); n != nil {
+		mesial = n // the first tooth beyond the midline
+	}
+	if n := neighbour(a.teeth, t.tooth, 1); n != nil {
+		distal = n
+	}
+	long := mesial.centre.far(distal.centre)
+	if long == 0 {
+		return place{}, false
+	}
+	way = place{(distal.centre.y - mesial.centre.y) / long, (mesial.centre.x - distal.centre.x) / long}
+	if (t.centre.x-middle.x)*way.x+(t.centre.y-middle.y)*way.y < 0 {
+		way = place{-way.x, -way.y}
+	}
+	return way, true
 }
 
 // sides writes which side of the chart is which of the patient's.
@@ -275,6 +294,7 @@ func (c *chart) sides(width float64) {
 		key string
 		x   float64
 	}{{"plan.right", 8}, {"plan.left", width - 8}} {
+		c.taken = append(c.taken, place{s.x, y - 1.5*scale})
 		fmt.Fprintf(&c.svg, `<text class="side" x="%s" y="%s">%s</text>`+"\n", num(s.x), num(y-1.5*scale), html.EscapeString(c.r.Say(s.key)))
 	}
 }

@@ -108,3 +108,28 @@ func TestSignsStandApart(t *testing.T) {
 		}
 	}
 }
+
+// On an arch whose teeth stand on a parabola the way out of a tooth is across the parabola
+// there, also at the ends and beside a gap.
+func TestOutwardIsAcrossTheRow(t *testing.T) {
+	a := arch{jaw: dentition.Upper}
+	for _, code := range []dentition.ToothID{17, 16, 15, 13, 12, 11, 21, 22, 23, 24, 25, 26, 27} {
+		x := 4.5 * (float64(code.Position()) - 0.5) // y = x²/25 - 40, incisors up
+		if code.Quadrant() == 1 {
+			x = -x
+		}
+		a.teeth = append(a.teeth, outlined{tooth: code, centre: place{x, x*x/25 - 40}})
+	}
+	for i := range a.teeth {
+		u := &a.teeth[i]
+		way, ok := a.outward(u)
+		require.True(t, ok)
+		x := u.centre.x
+		long := math.Hypot(2*x/25, 1)
+		cos := way.x*(2*x/25)/long + way.y*(-1)/long
+		require.Greater(t, cos, math.Cos(12*math.Pi/180), u.tooth)
+	}
+	alone := arch{teeth: a.teeth[:1]}
+	_, ok := alone.outward(&alone.teeth[0])
+	require.False(t, ok)
+}
