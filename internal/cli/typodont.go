@@ -10,6 +10,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/internal/typodont"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/trial"
 	"github.com/spf13/cobra"
@@ -125,7 +126,8 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 	if err != nil {
 		return err
 	}
-	if err := e.run(ctx, g, folder, examineOptions{}, stdout, stderr); err != nil {
+	o := examineOptions{Options: occlusion.Options{Samples: occlusion.DefaultSamples}}
+	if err := e.run(ctx, g, folder, o, stdout, stderr); err != nil {
 		return err
 	}
 	if _, err := fmt.Fprintln(stdout); err != nil {

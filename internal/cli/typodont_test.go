@@ -11,6 +11,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/internal/typodont"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -107,6 +108,8 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, json.Unmarshal(b, to))
 	}
+	require.NotNil(t, f.Doubt, "as examine does, the demo says how sure it is")
+	require.Equal(t, occlusion.DefaultSamples, f.Doubt.Samples)
 	expected := map[string]typodont.Expected{}
 	for _, e := range truth.Expected {
 		expected[e.Kind] = e
