@@ -72,6 +72,9 @@ type Finding struct {
 	FoilUm Foil `json:"foil_um"`
 	// it begins only after the guiding teeth stand edge to edge
 	PastEdge bool `json:"past_edge"`
+	// what the same contact does on beyond the edge-to-edge position, where it goes on over it: one
+	// spot is one finding; absent where it does not
+	Beyond *Beyond `json:"beyond,omitempty"`
 	// geometry that explains it
 	Causes []Cause `json:"causes"`
 	// pattern of guidance, for a finding of kind `guidance`; absent for others
@@ -80,6 +83,16 @@ type Finding struct {
 	Robustness Robustness `json:"robustness"`
 	// how likely it is; null where no samples were taken, and for what a sample does not look for
 	Probability *Probability `json:"probability"`
+}
+
+// Beyond is what a contact does on beyond the edge-to-edge position.
+type Beyond struct {
+	// travel at which it begins there
+	FromMM float64 `json:"from_mm"`
+	// travel at which it ends
+	ToMM float64 `json:"to_mm"`
+	// it carries there; else it only touches
+	Interferes bool `json:"interferes"`
 }
 
 // Cause is a number of the casts' shape that explains a finding.

@@ -94,6 +94,18 @@ type RecordMarks struct {
 	Agreement Agreement `json:"agreement"`
 }
 
+// Marked says whether the mouth showed a mark of closing on a tooth.
+func (r *Record) Marked(tooth Part) bool {
+	for i := range r.Marks {
+		for _, p := range r.Marks[i].Pairs {
+			if r.Marks[i].Movement == Closed && p.Match != OnlyCasts && (p.Upper == tooth || p.Lower == tooth) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // RecordMark is a mark, in the mouth, on the casts or on both.
 type RecordMark struct {
 	// the upper tooth; null where only the lower one was named

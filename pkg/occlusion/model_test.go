@@ -145,6 +145,7 @@ func (w *world) checkContact(t testing.TB, c object, lower kinematics.Pose, foil
 // checkFindings checks a findings file against docs/findings.md and
 // against the casts. It returns how many contacts it saw.
 func checkFindings(t *testing.T, c *casefile.Case, f *findings.Findings) (contacts int) {
+	checkFoil(t, f)
 	o := written(t, f)
 	byTeeth := c.Settings.Guidance.By == casefile.ByTeeth
 	has(t, o, "format version mount settings settling centric excursions")
@@ -275,6 +276,21 @@ func checkCondyles(t testing.TB, movement string, travel float64, set object, p 
 		}
 		require.InDelta(t, -travel*math.Cos(h), side.moved.Y, close)
 		require.InDelta(t, -travel*math.Sin(h), side.moved.Z, close)
+	}
+}
+
+// checkFoil checks that thin foil does not pull through at a tooth that carries a contact within what
+// drags it and the scan uncertainty.
+func checkFoil(t testing.TB, f *findings.Findings) {
+	t.Helper()
+	passes := map[findings.Part]bool{}
+	for _, x := range f.Centric.Teeth {
+		passes[x.Tooth] = x.Class == findings.ClassPasses
+	}
+	for i := range f.Centric.Contacts {
+		if x := &f.Centric.Contacts[i]; x.FoilUm.Um() <= f.Thresholds.DragsUm+f.Thresholds.ScanDoubtUm {
+			require.False(t, passes[x.Upper] || passes[x.Lower], "%v", x.Pair())
+		}
 	}
 }
 

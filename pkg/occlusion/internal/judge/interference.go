@@ -18,16 +18,26 @@ type spell struct {
 	area        float64
 	best        int // the frame that shows it best
 	point       findings.Vec
+	beyond      *spell // what the same contact does on beyond the edge-to-edge position, nil for nothing
+}
+
+// frames is the frames of what the spell is told by: those in which it carries, if any.
+func (s *spell) frames() (from, to int) {
+	if s.carries() {
+		return s.from, s.to
+	}
+	return s.first, s.last
 }
 
 // carries says whether the pair carries in a frame at least.
 func (s *spell) carries() bool { return s.from >= 0 }
 
 // interferences finds the pairs that touch where they should not after the
-// movement has begun.
+// movement has begun. What goes on over the edge-to-edge position is one spell with what it
+// does beyond it.
 func (m *Movement) interferences(e *frames.Setup) []spell {
-	var out []spell
-	open := map[findings.Pair]int{} // pair → its latest spell
+	var all []*spell
+	open := map[findings.Pair]*spell{} // pair → its latest spell
 	for i := range m.x.Frames {
 		f := &m.x.Frames[i]
 		if f.TravelMM < m.Limits.BegunMM {
@@ -40,14 +50,17 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 			if touch == "" {
 				continue
 			}
-			k, ok := open[p]
-			// A gap of one sample is no end, the edge-to-edge position is one.
-			if !ok || i-out[k].last > 2 || (i > m.End) != (out[k].first > m.End) {
-				out = append(out, spell{pair: p, touch: touch, carry: carry, first: i, from: -1, area: -1})
-				k = len(out) - 1
-				open[p] = k
+			s := open[p]
+			goesOn := s != nil && i-s.last <= 2 // a gap of one sample is no end
+			if over := goesOn && i > m.End && s.first <= m.End; over || !goesOn {
+				next := &spell{pair: p, touch: touch, carry: carry, first: i, from: -1, area: -1}
+				if over {
+					s.beyond = next
+				} else {
+					all = append(all, next)
+				}
+				s, open[p] = next, next
 			}
-			s := &out[k]
 			s.last = i
 			carries := f.Carrier != nil && f.Carrier.Pair() == p
 			if carries {
@@ -60,6 +73,10 @@ func (m *Movement) interferences(e *frames.Setup) []spell {
 				s.area, s.best, s.point = c.AreaMM2, i, c.PointMM
 			}
 		}
+	}
+	out := make([]spell, len(all))
+	for k := range all {
+		out[k] = *all[k]
 	}
 	return out
 }

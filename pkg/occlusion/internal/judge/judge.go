@@ -51,11 +51,16 @@ func (m *Movement) Outline(e *frames.Setup) []Outlined {
 	spells := m.lasting(m.interferences(e))
 	m.fold(spells)
 	for _, sp := range spells {
-		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[sp.first].TravelMM,
-			ToMM: frames[sp.last].TravelMM,
+		from, to := sp.frames()
+		f := findings.Finding{Kind: sp.touch, Upper: sp.pair.Upper, Lower: sp.pair.Lower, FromMM: frames[from].TravelMM,
+			ToMM: frames[to].TravelMM,
 			AtMM: frames[sp.best].TravelMM, PointMM: &sp.point, AreaMM2: &sp.area, PastEdge: sp.first > m.End}
 		if sp.carries() {
-			f.Kind, f.FromMM, f.ToMM = sp.carry, frames[sp.from].TravelMM, frames[sp.to].TravelMM
+			f.Kind = sp.carry
+		}
+		if b := sp.beyond; b != nil {
+			from, to := b.frames()
+			f.Beyond = &findings.Beyond{FromMM: frames[from].TravelMM, ToMM: frames[to].TravelMM, Interferes: b.carries()}
 		}
 		out = append(out, Outlined{f, &sp})
 	}
@@ -88,7 +93,7 @@ const fadesMM = 0.3
 // lasting leaves out of spells those of pairs that only touch as they leave intercuspation.
 func (m *Movement) lasting(spells []spell) []spell {
 	return slices.DeleteFunc(spells, func(sp spell) bool {
-		return !sp.carries() && m.x.Frames[sp.last].TravelMM < m.Limits.BegunMM+fadesMM-1e-9
+		return !sp.carries() && sp.beyond == nil && m.x.Frames[sp.last].TravelMM < m.Limits.BegunMM+fadesMM-1e-9
 	})
 }
 
@@ -148,6 +153,13 @@ func (m *Movement) weigh(e *frames.Setup, h *Shape) ([]findings.Finding, error) 
 		f.Text = m.sentence(&f)
 		if f.PastEdge {
 			f.Text = language.Say("finding.beyond", language.With{"text": f.Text})
+		}
+		if b := f.Beyond; b != nil {
+			key := "finding.on.touches"
+			if b.Interferes {
+				key = "finding.on.interferes"
+			}
+			f.Text = language.Say(key, language.With{"text": f.Text, "span": findings.Span(b.FromMM, b.ToMM)})
 		}
 		out = append(out, f)
 	}

@@ -37,22 +37,29 @@ func TestRuleWhatInterferes(t *testing.T) {
 // another pair carries while it touches; the movement has begun at 0.5 mm. Common practice, no source.
 func TestRuleWhereAnInterferenceBeginsAndEnds(t *testing.T) {
 	own, other := pair(26, 36), pair(13, 43)
-	for course, c := range map[string]struct {
-		end  int
-		want []string
+	for _, c := range []struct {
+		course string
+		end    int // the frame in which the guiding teeth stand edge to edge
+		want   []string
 	}{
-		"tttt":   {-1, []string{"touches 0.5 to 0.75"}},
-		"tt.":    {-1, nil}, // left before the movement has begun
-		"..t.t":  {-1, []string{"touches 0.5 to 1"}},
-		"..t..t": {-1, []string{"touches 0.5 to 0.5", "touches 1.25 to 1.25"}},
-		"..tttt": {3, []string{"touches 0.5 to 0.75", "touches 1 to 1.25"}},
-		"..tcct": {-1, []string{"touches 0.5 to 1.25, carries 0.75 to 1"}},
-		"..ccto": {-1, []string{"touches 0.5 to 1.25, carries 0.5 to 0.75"}},
-		"..to":   {-1, []string{"touches 0.5 to 0.75"}},
-		".....":  {-1, nil},
+		{"tttt", -1, []string{"touches 0.5 to 0.75"}},
+		{"tt.", -1, nil}, // left before the movement has begun
+		{"..t.t", -1, []string{"touches 0.5 to 1"}},
+		{"..t..t", -1, []string{"touches 0.5 to 0.5", "touches 1.25 to 1.25"}},
+		{"..tttt", 3, []string{"touches 0.5 to 0.75; beyond, touches 1 to 1.25"}},
+		{"..t.t", 2, []string{"touches 0.5 to 0.5; beyond, touches 1 to 1"}},
+		{"..t..t", 2, []string{"touches 0.5 to 0.5", "touches 1.25 to 1.25"}},
+		{"..tt", 1, []string{"touches 0.5 to 0.75"}},
+		{"..cctc", 3, []string{"touches 0.5 to 0.75, carries 0.5 to 0.75; beyond, touches 1 to 1.25, carries 1.25 to 1.25"}},
+		{"..tttc.t", 3, []string{"touches 0.5 to 0.75; beyond, touches 1 to 1.75, carries 1.25 to 1.25"}},
+		{"..ccto", 4, []string{"touches 0.5 to 1, carries 0.5 to 0.75; beyond, touches 1.25 to 1.25"}},
+		{"..tcct", -1, []string{"touches 0.5 to 1.25, carries 0.75 to 1"}},
+		{"..ccto", -1, []string{"touches 0.5 to 1.25, carries 0.5 to 0.75"}},
+		{"..to", -1, []string{"touches 0.5 to 0.75"}},
+		{".....", -1, nil},
 	} {
-		x := made(findings.Right, len(course), func(i int, f *findings.Frame) {
-			switch course[i] {
+		x := made(findings.Right, len(c.course), func(i int, f *findings.Frame) {
+			switch c.course[i] {
 			case 't':
 				touch(f, own, 1)
 			case 'c':
@@ -63,16 +70,23 @@ func TestRuleWhereAnInterferenceBeginsAndEnds(t *testing.T) {
 				carry(f, other)
 			}
 		})
-		var got []string
-		for _, s := range ruled(t, x, c.end).interferences(bare()) {
+		say := func(s *spell) string {
 			require.Equal(t, own, s.pair)
 			text := fmt.Sprintf("touches %g to %g", x.Frames[s.first].TravelMM, x.Frames[s.last].TravelMM)
 			if s.carries() {
 				text += fmt.Sprintf(", carries %g to %g", x.Frames[s.from].TravelMM, x.Frames[s.to].TravelMM)
 			}
+			return text
+		}
+		var got []string
+		for _, s := range ruled(t, x, c.end).interferences(bare()) {
+			text := say(&s)
+			if s.beyond != nil {
+				text += "; beyond, " + say(s.beyond)
+			}
 			got = append(got, text)
 		}
-		require.Equal(t, c.want, got, course)
+		require.Equal(t, c.want, got, c.course)
 	}
 }
 

@@ -2,7 +2,6 @@ package mounting
 
 import (
 	"math"
-	"strings"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/contact"
@@ -50,11 +49,14 @@ func Toward(g *contact.Gap, m *mesh.Mesh) r3.Vec {
 	return r3.Unit(d)
 }
 
-// areaTeeth tells whether a pair of opposing teeth counts for an area.
-var areaTeeth = [...]struct {
+// areaRule tells whether a pair of opposing teeth counts for an area.
+type areaRule struct {
 	name  string
 	holds func(up, lo dentition.ToothID) bool
-}{
+}
+
+// areaTeeth are the areas.
+var areaTeeth = [...]areaRule{
 	{"right molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Right }},
 	{"anterior teeth", func(up, lo dentition.ToothID) bool { return up.Type().Anterior() && lo.Type().Anterior() }},
 	{"left molars", func(up, lo dentition.ToothID) bool { return molars(up, lo) && up.Side() == dentition.Left }},
@@ -74,7 +76,7 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 	m.Verdict = findings.Acceptable
 	var middles []Closeness
 	for _, a := range areaTeeth {
-		area := language.Say("area." + strings.ReplaceAll(a.name, " ", "_"))
+		area := nameArea(a.name)
 		best := findings.Area{Area: a.name, Class: findings.ClassPasses, GapUm: math.Inf(1)}
 		var at Closeness
 		for _, p := range pairs {
@@ -107,7 +109,7 @@ func Judge(pairs []Closeness, t *casefile.Thresholds) findings.Mounting {
 				language.With{"area": area, "pair": pair, "um": best.GapUm, "doubt": t.ScanDoubtUm}))
 		default:
 			m.Verdict = findings.Remount
-			m.Reasons = append(m.Reasons, language.Say("mounting.apart", language.With{"area": area, "pair": pair, "um": best.GapUm}))
+			m.Reasons = append(m.Reasons, language.Say(apart, sayOpen(&best)))
 		}
 	}
 	if onlyFrontOpen(&m) {

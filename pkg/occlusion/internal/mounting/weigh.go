@@ -87,9 +87,12 @@ func Weigh(f *findings.Findings) {
 		loose = true
 		first = append(first, language.Say("weigh.relation", language.With{"um": s.DoubtUm}))
 	}
+	alone := openAreas(f)
 	switch {
 	case v == denies:
 		m.Verdict = findings.Remount
+	case v == confirms && len(alone) > 0:
+		m.Verdict, m.Tilt = findings.Undecided, nil
 	case v == confirms:
 		m.Verdict, m.Tilt = findings.Acceptable, nil
 	case loose:
@@ -104,22 +107,26 @@ func Weigh(f *findings.Findings) {
 		// The staircase or the mouth has told what it is that alone is in contact.
 		m.Reasons = slices.DeleteFunc(m.Reasons, func(s findings.Sentence) bool { return s.Key() == onlyPair })
 	}
-	first = append(first, agreement(f.Record, v)...)
+	first = append(first, agreement(f.Record, v, alone)...)
 	m.Reasons = append(first, m.Reasons...)
 }
 
-// agreement says what the record tells of the mounting.
-func agreement(r *findings.Record, v mouth) []findings.Sentence {
+// agreement says what the record tells of the mounting; alone are the areas that are open on the
+// casts alone.
+func agreement(r *findings.Record, v mouth, alone []findings.Sentence) []findings.Sentence {
 	if v == silent {
 		return nil
 	}
 	a := &r.Agreement
 	n := a.Agree + a.OnlyMouth + a.OnlyCasts
 	with := language.With{"agree": a.Agree, "all": n, "kappa": a.Kappa}
-	switch v {
-	case denies:
+	switch {
+	case v == denies:
 		return []findings.Sentence{language.Say("weigh.denies", with)}
-	case confirms:
+	case v == confirms && len(alone) > 0:
+		with["areas"] = language.And(alone)
+		return []findings.Sentence{language.Say("weigh.alone", with)}
+	case v == confirms:
 		return []findings.Sentence{language.Say("weigh.confirms", with)}
 	}
 	return []findings.Sentence{language.Say("weigh.open", with)}

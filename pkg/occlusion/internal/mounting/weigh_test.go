@@ -1,7 +1,9 @@
 package mounting
 
 import (
+	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/golang/geo/s1"
@@ -191,5 +193,99 @@ func TestWeighBorders(t *testing.T) {
 	} {
 		v, _ := weigh(func(f *findings.Findings) { f.Settling.Given.Turn, f.Centric.Mounting.Verdict = c.turn, c.was })
 		assert.Equal(t, c.want, v, "%+v", c)
+	}
+}
+
+// An open area says why it is open: the mouth shows the same, or a high tooth keeps it open. Where neither
+// does, a record that agrees elsewhere leaves the mounting undecided.
+func TestOpenAreas(t *testing.T) {
+	passes := func(teeth ...findings.Part) (out []findings.RecordTooth) {
+		for _, x := range teeth {
+			out = append(out, findings.RecordTooth{Tooth: x, Mouth: casefile.Passes, Match: findings.Agree})
+		}
+		return out
+	}
+	drags := findings.RecordTooth{Tooth: 17, Mouth: casefile.LightDrag, Match: findings.OnlyMouth}
+	unsure := []findings.RecordTooth{{Tooth: 16, Mouth: casefile.Passes, Match: findings.Unsure}}
+	const mouth, held = "so it is in the mouth, where foil pulls through at ", "as long as 26/36 keeps the teeth apart"
+	marked := func(p findings.RecordMark, in findings.Movement) []findings.RecordMarks {
+		return []findings.RecordMarks{{Movement: in, Pairs: []findings.RecordMark{p}}}
+	}
+	elsewhere := findings.RecordMark{Upper: 15, Lower: 45, Match: findings.Agree}
+	casts := findings.RecordMark{Upper: 16, Lower: 46, Match: findings.OnlyCasts}
+	mark := findings.RecordMark{Upper: 17, Lower: 46, Match: findings.OnlyMouth}
+	for name, c := range map[string]struct {
+		teeth   []findings.RecordTooth
+		marks   []findings.RecordMarks
+		high    bool
+		laterUm float64 // of the pair of the area, behind the level
+		want    findings.Verdict
+		says    []string
+	}{
+		"the same in the mouth":     {teeth: passes(16), want: findings.Acceptable, says: []string{mouth + "16"}},
+		"of two teeth":              {teeth: passes(17, 46), want: findings.Acceptable, says: []string{mouth + "17, 46"}},
+		"foil holds at one of them": {teeth: append(passes(46), drags), want: findings.Undecided},
+		"not compared":              {teeth: unsure, want: findings.Undecided},
+		"a mark of closing there":   {teeth: passes(16), marks: marked(mark, findings.Closed), want: findings.Undecided},
+		"a mark of a movement":      {teeth: passes(16), marks: marked(mark, "right"), want: findings.Acceptable, says: []string{mouth + "16"}},
+		"a mark elsewhere": {teeth: passes(16), marks: marked(elsewhere, findings.Closed),
+			want: findings.Acceptable, says: []string{mouth + "16"}},
+		"a mark of the casts": {teeth: passes(16), marks: marked(casts, findings.Closed),
+			want: findings.Acceptable, says: []string{mouth + "16"}},
+		"of other areas":      {teeth: passes(26, 11, 15), want: findings.Undecided},
+		"a tooth is high":     {high: true, want: findings.Acceptable, says: []string{held}},
+		"it would meet later": {high: true, laterUm: 73.3, want: findings.Acceptable, says: []string{held}},
+		"too late":            {high: true, laterUm: 73.5, want: findings.Undecided},
+		"both":                {teeth: passes(16), high: true, want: findings.Acceptable, says: []string{mouth + "16", held}},
+	} {
+		f := &findings.Findings{Thresholds: casefile.Default().Thresholds, Record: record(5, 0, nil)}
+		f.Record.Teeth, f.Record.Marks = c.teeth, c.marks
+		f.Centric.Mounting = Judge(three(180, 0, 0), &f.Thresholds)
+		if c.high {
+			at := findings.Vec{-25, -40, -30} // 50 mm from the axis
+			next := findings.Pair{Upper: 21, Lower: 31}
+			f.Centric.Findings = []findings.Finding{{Upper: 26, Lower: 36, Next: &next}}
+			f.Settling.Given = &findings.Given{Shape: findings.ShapeHigh, Staircase: []findings.Step{{Upper: 26, Lower: 36, OpeningDeg: 0.1},
+				{Upper: 21, Lower: 31}, {Upper: 16, Lower: 46, OpeningDeg: -c.laterUm / 50e3 * 180 / math.Pi, PointMM: at}}}
+		}
+		Weigh(f)
+		m := &f.Centric.Mounting
+		all := language.Join(language.Text(m.Reasons)).String()
+		assert.Equal(t, c.want, m.Verdict, name)
+		for _, s := range []string{mouth, held} {
+			says := slices.ContainsFunc(c.says, func(x string) bool { return strings.HasPrefix(x, s) })
+			assert.Equal(t, says, strings.Contains(all, s), "%s: %s", name, all)
+		}
+		for _, s := range c.says {
+			assert.Contains(t, all, s, name)
+		}
+		assert.Equal(t, c.want == findings.Undecided, strings.Contains(all, "no contact at the right molars: try foil there"), name)
+		assert.Equal(t, c.want == findings.Acceptable, strings.Contains(all, "the casts stand to each other as the teeth do"), name)
+	}
+	// A record that decides nothing says so, over an open area too.
+	f := &findings.Findings{Thresholds: casefile.Default().Thresholds, Record: record(6, 4, k(0.4))}
+	f.Centric.Mounting = Judge(three(180, 0, 0), &f.Thresholds)
+	Weigh(f)
+	assert.Contains(t, language.Join(language.Text(f.Centric.Mounting.Reasons)).String(), "which decides nothing")
+	// What tells no level explains nothing.
+	for name, edit := range map[string]func(*findings.Findings){
+		"no height":      func(f *findings.Findings) { f.Centric.Findings[0].Next = nil },
+		"no finding":     func(f *findings.Findings) { f.Centric.Findings = nil },
+		"turned too":     func(f *findings.Findings) { f.Settling.Given.Turn = &findings.SmallTurn{} },
+		"displaced":      func(f *findings.Findings) { f.Settling.Given.Displaced = &findings.Displacement{} },
+		"level":          func(f *findings.Findings) { f.Settling.Given.Shape = findings.ShapeLevel },
+		"not given":      func(f *findings.Findings) { f.Settling.Given = nil },
+		"no next step":   func(f *findings.Findings) { f.Settling.Given.Staircase[1].Upper = 22 },
+		"no own step":    func(f *findings.Findings) { f.Settling.Given.Staircase[2].Upper = 15 },
+		"nothing edited": func(*findings.Findings) {},
+	} {
+		next := findings.Pair{Upper: 21, Lower: 31}
+		f := &findings.Findings{Thresholds: casefile.Default().Thresholds}
+		f.Centric.Findings = []findings.Finding{{Upper: 26, Lower: 36, Next: &next}}
+		f.Settling.Given = &findings.Given{Shape: findings.ShapeHigh, Staircase: []findings.Step{{Upper: 26, Lower: 36},
+			{Upper: 21, Lower: 31}, {Upper: 16, Lower: 46}}}
+		edit(f)
+		_, ok := keptOpen(f, &findings.Area{Upper: 16, Lower: 46})
+		assert.Equal(t, name == "nothing edited", ok, name)
 	}
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -187,6 +188,28 @@ func TestRecordMarks(t *testing.T) {
 		"Marks in protrusion: none, neither in the mouth nor on the casts.", r.Text.String())
 	require.Nil(t, r.Marks[1].Agreement.Kappa)
 	require.InDelta(t, 0.5, *r.Marks[1].Agreement.Share, 1e-12)
+}
+
+// Foil that pulls through in the mouth at a tooth with a mark of closing there is said.
+func TestFoilAgainstMarks(t *testing.T) {
+	for name, c := range map[string]struct {
+		foil    casefile.Hold
+		centric []casefile.Mark
+		right   []casefile.Mark
+		want    bool
+	}{
+		"both teeth":  {casefile.Passes, []casefile.Mark{{Upper: 14, Lower: 44}}, nil, true},
+		"one tooth":   {casefile.Passes, []casefile.Mark{{Upper: 14}}, nil, true},
+		"foil drags":  {casefile.LightDrag, []casefile.Mark{{Upper: 14, Lower: 44}}, nil, false},
+		"others":      {casefile.Passes, []casefile.Mark{{Upper: 16, Lower: 46}}, nil, false}, // 14/44 meet on the casts
+		"in movement": {casefile.Passes, nil, []casefile.Mark{{Upper: 14, Lower: 44}}, false},
+	} {
+		exact := func(*findings.Frame, findings.Pair) (float64, bool) { return 0, true }
+		r := compare(t, recorded(&casefile.Record{FoilUm: 8, Foil: map[dentition.ToothID]casefile.Hold{14: c.foil},
+			Marks: casefile.Marks{Centric: c.centric, Right: c.right}}), recordCase(), exact)
+		require.Equal(t, c.want, strings.Contains(r.Text.String(),
+			"In the mouth foil pulls through at 14, which carries a mark of closing"), "%s: %s", name, r.Text.String())
+	}
 }
 
 // without labels nothing can be compared, which is said.

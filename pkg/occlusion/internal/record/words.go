@@ -1,6 +1,7 @@
 package record
 
 import (
+	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
@@ -26,7 +27,11 @@ func describeRecord(r *findings.Record) findings.Sentence {
 // off.
 func recordDifferences(r *findings.Record) []findings.Sentence {
 	var mouth, yielding, casts, open, missing []findings.Sentence
+	var contrary []findings.Part
 	for _, t := range r.Teeth {
+		if t.Mouth == casefile.Passes && r.Marked(t.Tooth) {
+			contrary = append(contrary, t.Tooth)
+		}
 		switch t.Match {
 		case findings.OnlyMouth:
 			mouth = append(mouth, language.Say("record.apart", language.With{"what": t.Tooth, "um": *t.OffUm}))
@@ -54,6 +59,9 @@ func recordDifferences(r *findings.Record) []findings.Sentence {
 		if len(g.teeth) > 0 {
 			out = append(out, language.Say(g.key, language.With{"teeth": language.Commas(g.teeth)}))
 		}
+	}
+	if len(contrary) > 0 {
+		out = append(out, language.Say("record.contrary", language.With{"teeth": language.Commas(contrary)}))
 	}
 	return out
 }

@@ -150,7 +150,8 @@ func holding(variants []variant, survives func(v int) (survives, tried bool)) fi
 // kind, at about the same travel, and of the same teeth, or of the same pattern
 // where it says who guides.
 func sameFinding(f, g *findings.Finding) bool {
-	if f.Kind != g.Kind || g.FromMM > f.ToMM+sameSpot || g.ToMM < f.FromMM-sameSpot {
+	near := func(from, to float64) bool { return from <= f.ToMM+sameSpot && to >= f.FromMM-sameSpot }
+	if f.Kind != g.Kind || !near(g.FromMM, g.ToMM) && (g.Beyond == nil || !near(g.Beyond.FromMM, g.Beyond.ToMM)) {
 		return false
 	}
 	switch f.Kind {
