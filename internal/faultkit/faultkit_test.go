@@ -220,3 +220,34 @@ func TestMound(t *testing.T) {
 		assert.Equal(t, p.Vertices(), both.Vertices()[:p.NumVertices()])
 	}
 }
+
+// A crown that is tipped turns as a whole about its neck, its surroundings follow smoothly, and what is
+// neither stays.
+func TestTippedTurnsACrown(t *testing.T) {
+	m := plate(r3.Vec{}, true) // a quarter of a millimetre from corner to corner
+	own := func(v mesh.VertexID) bool { p := m.Vertex(v); return math.Hypot(p.X, p.Y) < 3 }
+	soft := func(v mesh.VertexID) bool { return m.Vertex(v).X < 5 }
+	by := 14 * s1.Degree
+	tipped := must[*mesh.Mesh](t)(faultkit.Tipped(m, r3.Vec{Z: -2}, r3.Vec{Y: 1}, by, own, soft, 1.5))
+	turned := kinematics.Rotation(r3.Vec{Y: 1}, by)
+	last := 0.0
+	for v, p := range m.Vertices() {
+		q := tipped.Vertex(mesh.VertexID(v))
+		switch r := math.Hypot(p.X, p.Y); {
+		case own(mesh.VertexID(v)):
+			assert.InDelta(t, 0, r3.Norm(r3.Sub(q, r3.Add(r3.Vec{Z: -2}, turned.Apply(r3.Add(p, r3.Vec{Z: 2}))))), 1e-12)
+		case r > 4.6:
+			assert.Equal(t, p, q)
+		case p.Y == 0 && p.X > 0:
+			assert.Less(t, r3.Norm(r3.Sub(q, p)), 1.2)
+			last = max(last, r3.Norm(r3.Sub(q, p)))
+		}
+	}
+	assert.Positive(t, last, "the surroundings follow")
+	hard := must[*mesh.Mesh](t)(faultkit.Tipped(m, r3.Vec{}, r3.Vec{Y: 1}, by, own, func(mesh.VertexID) bool { return false }, 1.5))
+	for v, p := range m.Vertices() {
+		if !own(mesh.VertexID(v)) {
+			assert.Equal(t, p, hard.Vertex(mesh.VertexID(v)))
+		}
+	}
+}

@@ -39,7 +39,7 @@ func openAreas(f *findings.Findings) (alone []findings.Sentence) {
 			with["high"] = high
 		}
 		mouth := openInMouth(f.Record, a)
-		if len(mouth) > 0 {
+		if len(mouth) > 0 { // mutants: same, an empty list is not said
 			with["teeth"] = language.Commas(mouth)
 		}
 		if !held && len(mouth) == 0 {
@@ -91,11 +91,11 @@ func keptOpen(f *findings.Findings, a *findings.Area) (high findings.Pair, ok bo
 		return slices.IndexFunc(g.Staircase, func(s findings.Step) bool { return p == findings.Pair{Upper: s.Upper, Lower: s.Lower} })
 	}
 	level, own := step(*c[len(c)-1].Next), step(findings.Pair{Upper: a.Upper, Lower: a.Lower})
-	if level < 0 || own < 0 {
+	if level < 0 || own < 0 { // mutants: same <: the first step is the premature contact
 		return high, false
 	}
 	s := &g.Staircase[own]
 	turn := (g.Staircase[level].OpeningDeg - s.OpeningDeg) * math.Pi / 180
 	later := 1000 * turn * math.Hypot(s.PointMM[1], s.PointMM[2])
-	return findings.Pair{Upper: c[0].Upper, Lower: c[0].Lower}, later <= 2*f.Thresholds.ScanDoubtUm
+	return findings.Pair{Upper: c[0].Upper, Lower: c[0].Lower}, later <= 2*f.Thresholds.ScanDoubtUm // mutants: same, a measured way never is the border
 }
