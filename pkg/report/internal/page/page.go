@@ -36,31 +36,33 @@ type Page struct {
 	Remount   bool     // the mounting is not acceptable
 	Robust    bool     // findings were tried with other settings
 	Sure      []string // how sure the findings are, and what that cannot know
-	Mounting  mountingCard
-	Findings  []judgement
-	Normal    []judgement   // what is as usual
-	Chart     template.HTML // the occlusal chart
-	Key       []keyEntry
-	Teeth     []toothCard
-	Given     facts // what the casts showed as they were given
-	Notes     []string
-	View      *view.Bundle
-	Stills    []pageStill
-	Scale     template.CSS // the colour map as a gradient
-	Foils     []string
-	Jaws      []jawStops
-	FoilText  string // what foil does, tooth by tooth
-	Stops     facts
-	Load      facts
-	Closing   facts
-	Movements []pageMovement
-	Mouth     facts
-	More      []pagePart
-	Rooms     []string // files
-	Settings  []facts
-	Doubt     string
-	Display   string
-	Origin    *Origin
+	// SureClosed is how sure is what the closed casts show.
+	SureClosed []string
+	Mounting   mountingCard
+	Findings   []judgement
+	Normal     []judgement   // what is as usual
+	Chart      template.HTML // the occlusal chart
+	Key        []keyEntry
+	Teeth      []toothCard
+	Given      facts // what the casts showed as they were given
+	Notes      []string
+	View       *view.Bundle
+	Stills     []pageStill
+	Scale      template.CSS // the colour map as a gradient
+	Foils      []string
+	Jaws       []jawStops
+	FoilText   string // what foil does, tooth by tooth
+	Stops      facts
+	Load       facts
+	Closing    facts
+	Movements  []pageMovement
+	Mouth      facts
+	More       []pagePart
+	Rooms      []string // files
+	Settings   []facts
+	Doubt      string
+	Display    string
+	Origin     *Origin
 }
 
 // pagePart is a section of its own.
@@ -169,8 +171,11 @@ func (p *Page) judge(f *findings.Findings) {
 	list := words.BySeverity(f)
 	p.Findings, p.Normal = judgements(r, f, list), judgements(r, f, words.Normal(f))
 	p.Reduction = slices.ContainsFunc(p.Findings, func(j judgement) bool { return j.High })
-	for _, s := range words.Sure(f) {
-		p.Sure = append(p.Sure, r.Write(s))
+	if f.Doubt != nil {
+		p.Sure = []string{r.Write(words.SureNote(f)), r.Write(f.Doubt.Text)}
+		for _, s := range words.SureClosed(f) {
+			p.SureClosed = append(p.SureClosed, r.Write(s))
+		}
 	}
 	p.Robust, p.Remount = words.Tried(list), f.Centric.Mounting.Verdict == findings.Remount
 }

@@ -8,14 +8,24 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/language"
 )
 
-// Sure says how sure what the casts show is, beside the findings: what meets first, whether
-// the mounting is acceptable, which teeth hold foil, and always what no sampling knows. Empty
-// where no samples were taken.
+// Sure says how sure what the casts show is, beside the findings: how often in samples, what the
+// closed casts show there, and always what no sampling knows. Empty where no samples were taken.
 func Sure(f *findings.Findings) []language.Sentence {
 	if f.Doubt == nil {
 		return nil
 	}
-	out := []language.Sentence{language.Say("sure.note", language.With{"samples": f.Doubt.Samples})}
+	return slices.Concat([]language.Sentence{SureNote(f)}, SureClosed(f), []language.Sentence{f.Doubt.Text})
+}
+
+// SureNote says what the probabilities of the findings mean.
+func SureNote(f *findings.Findings) language.Sentence {
+	return language.Say("sure.note", language.With{"samples": f.Doubt.Samples})
+}
+
+// SureClosed says how sure what the closed casts show is: what meets first, whether the
+// mounting is acceptable, which teeth hold foil.
+func SureClosed(f *findings.Findings) []language.Sentence {
+	var out []language.Sentence
 	steps := slices.Clone(f.Centric.Staircase)
 	slices.SortStableFunc(steps, func(a, b findings.Step) int { return -cmp.Compare(share(a.FirstShare), share(b.FirstShare)) })
 	var firsts []findings.Sentence
@@ -34,7 +44,7 @@ func Sure(f *findings.Findings) []language.Sentence {
 	if s := foilSure(f); !s.Empty() {
 		out = append(out, s)
 	}
-	return append(out, f.Doubt.Text)
+	return out
 }
 
 // foilSure lists the teeth by how sure they hold foil.
