@@ -114,25 +114,6 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	for _, e := range truth.Expected {
 		expected[e.Kind] = e
 	}
-	movement := func(name string) findings.Excursion {
-		for _, e := range f.Excursions {
-			if e.Movement == findings.Movement(name) {
-				return e
-			}
-		}
-		require.Failf(t, "no movement", "%s", name)
-		return findings.Excursion{}
-	}
-	finding := func(name string, kind findings.Kind) findings.Finding {
-		for _, x := range movement(name).Findings {
-			if x.Kind == kind {
-				return x
-			}
-		}
-		require.Failf(t, "no finding", "%s in %s", kind, name)
-		return findings.Finding{}
-	}
-
 	// The raised cusp: 26 on 36 meets first and holds the jaw open by the angle that
 	// its lever gives; the overlap, across the slope it stands on, is less than
 	// what it was raised.
@@ -149,14 +130,14 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	// The obstacle on the nonworking side: it carries around its travel, as high
 	// there as it was built.
 	obstacle := expected["nonworking_interference"]
-	x := finding("right", findings.KindNonworkingInterference)
+	x := findingOf(t, &f, "right", findings.KindNonworkingInterference)
 	assert.Equal(t, [2]findings.Part{27, 37}, [2]findings.Part{x.Upper, x.Lower})
 	assert.Less(t, x.FromMM, obstacle.TravelMM)
 	assert.Greater(t, x.ToMM, obstacle.TravelMM)
 	assert.InDelta(t, obstacle.TravelMM, x.AtMM, 0.1+1e-9)
 	require.NotNil(t, x.HeightUm)
 	assert.InEpsilon(t, obstacle.SizeUm, *x.HeightUm, 0.1)
-	for _, frame := range movement("right").Frames {
+	for _, frame := range movementOf(t, &f, "right").Frames {
 		if math.Abs(frame.TravelMM-obstacle.TravelMM) < 1e-9 {
 			assert.InDelta(t, obstacle.OpeningDeg, frame.OpeningDeg, 1e-3)
 		}
@@ -165,14 +146,29 @@ func TestDemoFindsWhatWasBuiltIn(t *testing.T) {
 	// The short incisor: the other one guides alone.
 	short := expected["uneven_protrusion"]
 	assert.Equal(t, 31, short.Lower)
-	assert.Equal(t, findings.Part(31), finding("protrusive", findings.KindUneven).Lower)
+	assert.Equal(t, findings.Part(31), findingOf(t, &f, "protrusive", findings.KindUneven).Lower)
 	// In protrusion the same obstacle carries too.
-	in, all := expected["protrusive_interference"], movement("protrusive").Findings
+	in, all := expected["protrusive_interference"], movementOf(t, &f, "protrusive").Findings
 	i := slices.IndexFunc(all, func(g findings.Finding) bool {
 		return g.Kind == findings.KindProtrusiveInterference && g.Lower == findings.Part(in.Lower)
 	})
 	require.GreaterOrEqual(t, i, 0)
 	assert.InDelta(t, in.FromMM, all[i].FromMM, 0.1+1e-9)
+}
+
+func movementOf(t *testing.T, f *findings.Findings, name findings.Movement) findings.Excursion {
+	t.Helper()
+	i := slices.IndexFunc(f.Excursions, func(e findings.Excursion) bool { return e.Movement == name })
+	require.GreaterOrEqualf(t, i, 0, "no movement %s", name)
+	return f.Excursions[i]
+}
+
+func findingOf(t *testing.T, f *findings.Findings, name findings.Movement, kind findings.Kind) findings.Finding {
+	t.Helper()
+	list := movementOf(t, f, name).Findings
+	i := slices.IndexFunc(list, func(g findings.Finding) bool { return g.Kind == kind })
+	require.GreaterOrEqualf(t, i, 0, "no %s in %s", kind, name)
+	return list[i]
 }
 
 // readmeShows checks that what README.md shows of the demo, but for what it leaves out,
