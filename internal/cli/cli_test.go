@@ -85,7 +85,7 @@ func TestUsageErrors(t *testing.T) {
 	for _, line := range []string{
 		"trial", "trial a.yaml b.yaml -o out", "trial case.yaml", "compare a -o out", "compare a b", "exmine", "exmaine",
 		"wipe", "help wipe", "--nonsense", "-x", "examine", "examine case.yaml", "examine a.yaml b.yaml -o out",
-		"examine case.yaml -o out --workers -1", "examine case.yaml -o out --workers two",
+		"examine upper.stl -o out", "examine case.yaml -o out --workers -1", "examine case.yaml -o out --workers two",
 		"examine case.yaml -o out --nonsense", "examine case.yaml -o",
 		"demo", "demo now -o out", "typodont", "typodont all -o out", "schema", "schema report", "schema case findings",
 		"inspect", "inspect upper.stl", "inspect --units mile upper.stl",

@@ -24,14 +24,15 @@ type toothColour struct {
 }
 
 // readColourTable reads a table of colours: a line each of "#rrggbb tooth" or "r g b tooth", 0
-// for no tooth; after a # and a space comes a comment.
-func readColourTable(path string, jaw dentition.Jaw) ([]toothColour, error) {
+// for no tooth; after a # and a space comes a comment. All teeth are of one jaw, the named one
+// or, where none is named, that of the first.
+func readColourTable(path string, named dentition.Jaw) (table []toothColour, jaw dentition.Jaw, err error) {
+	jaw = named
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	defer f.Close()
-	var out []toothColour
 	in := bufio.NewScanner(f)
 	for line := 1; in.Scan(); line++ {
 		text, _, _ := strings.Cut(in.Text(), "# ")
@@ -39,27 +40,33 @@ func readColourTable(path string, jaw dentition.Jaw) ([]toothColour, error) {
 		if len(w) == 0 {
 			continue
 		}
-		c, err := parseToothColour(w, jaw)
-		if err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", path, line, err)
+		c, err := parseToothColour(w)
+		if jaw == 0 && c.tooth != dentition.NoTooth {
+			jaw = c.tooth.Jaw()
 		}
-		for _, o := range out {
+		if err == nil {
+			err = dentition.CheckJaw(c.tooth, jaw)
+		}
+		if err != nil {
+			return nil, 0, fmt.Errorf("%s:%d: %w", path, line, err)
+		}
+		for _, o := range table {
 			if o.colour == c.colour && o.tooth != c.tooth {
-				return nil, fmt.Errorf("%s:%d: the colour stands for another tooth above", path, line)
+				return nil, 0, fmt.Errorf("%s:%d: the colour stands for another tooth above", path, line)
 			}
 		}
-		out = append(out, c)
+		table = append(table, c)
 	}
 	if err := in.Err(); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, 0, fmt.Errorf("%s: %w", path, err)
 	}
-	if len(out) == 0 {
-		return nil, fmt.Errorf("%s: no colours, expected lines such as #ff0000 11", path)
+	if len(table) == 0 || jaw == 0 {
+		return nil, 0, fmt.Errorf("%s: no colour of a tooth, expected lines such as #ff0000 11", path)
 	}
-	return out, nil
+	return table, jaw, nil
 }
 
-func parseToothColour(w []string, jaw dentition.Jaw) (c toothColour, err error) {
+func parseToothColour(w []string) (c toothColour, err error) {
 	switch hex, ok := strings.CutPrefix(w[0], "#"); {
 	case ok && len(hex) == 6 && len(w) == 2:
 		v, err := strconv.ParseUint(hex, 16, 24)
@@ -82,10 +89,8 @@ func parseToothColour(w []string, jaw dentition.Jaw) (c toothColour, err error) 
 	if code == "0" {
 		return c, nil
 	}
-	if c.tooth, err = dentition.ParseTooth(code); err != nil {
-		return c, err
-	}
-	return c, dentition.CheckJaw(c.tooth, jaw)
+	c.tooth, err = dentition.ParseTooth(code)
+	return c, err
 }
 
 // nearColour is how far a colour may be off the table's, over all three channels: programs that
@@ -109,7 +114,7 @@ func toothOfColour(table []toothColour, c meshfile.RGB) (dentition.ToothID, bool
 
 // labelByColours writes the labels that the colours of a scan stand for.
 func labelByColours(ctx context.Context, g *gate, scan, tablePath, out string, jaw dentition.Jaw, u mesh.Unit, stdout io.Writer) error {
-	table, err := readColourTable(tablePath, jaw)
+	table, jaw, err := readColourTable(tablePath, jaw)
 	if err != nil {
 		return inputError{err}
 	}

@@ -15,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/spf13/cobra"
@@ -58,6 +59,8 @@ lower by the shape, mean values are assumed, and DIR/case.yaml says so.`,
 				return fmt.Errorf("one case file or two scans at a time, found %d: %s", len(args), strings.Join(args, ", "))
 			case len(args) == 2 && unit == "":
 				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
+			case len(args) == 1 && meshfile.FormatOf(args[0]) != meshfile.FormatUnknown:
+				return fmt.Errorf("%s is a scan: give an upper and a lower one with --units, or a case file", args[0])
 			case len(args) == 1 && unit != "":
 				return errors.New("--units goes with two scans; a case file says units itself")
 			case dir == "":

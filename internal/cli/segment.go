@@ -22,12 +22,12 @@ func newSegment(g *gate) *cobra.Command {
 	var replace bool
 	var correct []string
 	c := &cobra.Command{
-		Use:   "segment SCAN --jaw upper|lower --units mm -o LABELS.json",
+		Use:   "segment SCAN --units mm -o LABELS.json",
 		Short: "Find the teeth of an unlabelled arch",
 		Long: `segment finds the teeth of the scan of one whole arch from its shape alone,
-numbers them, and writes a labels file for a case. It prints how sure it is of
-each tooth. Look at the result: what is wrong can be corrected by pointing at a
-tooth, or at a place where none stands:
+numbers them, and writes a labels file for a case. It tells the jaw by the shape
+too, unless --jaw says it, and prints how sure it is of each tooth. Look at the result:
+what is wrong can be corrected by pointing at a tooth, or at a place where none stands:
 
   --correct 16=12.3,40.1,-2    the point (in the scan's frame, mm) is on 16
   --correct 0=10,45,-1         no tooth stands there
@@ -39,14 +39,12 @@ tooth, or at a place where none stands:
 Where another program has coloured the teeth of a PLY file, vertex by vertex or
 face by face, --colours reads them instead, with a table of a colour and its
 tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
-		Example: "  cusptrace segment upper.stl --jaw upper --units mm -o upper.labels.json",
+		Example: "  cusptrace segment upper.stl --units mm -o upper.labels.json",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
 			case len(args) != 1:
 				return fmt.Errorf("one scan at a time, found %d", len(args))
-			case jaw == "":
-				return errors.New("the shape does not tell the jaw: give it with --jaw upper or --jaw lower")
-			case jaw != "upper" && jaw != "lower":
+			case jaw != "" && jaw != "upper" && jaw != "lower":
 				return fmt.Errorf("--jaw: found %q, must be upper or lower", jaw)
 			case unit == "":
 				return errors.New("scan files do not say their unit: give it with --units mm (or cm, m, inch, um)")
@@ -68,27 +66,46 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 					return inputError{fmt.Errorf("--correct: %w", err)}
 				}
 			}
-			j := dentition.Upper
-			if jaw == "lower" {
-				j = dentition.Lower
-			}
+			named := map[string]dentition.Jaw{"upper": dentition.Upper, "lower": dentition.Lower}[jaw]
 			if err := holdFile(g, append(args, colours), replace, out); err != nil {
 				return err
 			}
 			if colours != "" {
-				return labelByColours(c.Context(), g, args[0], colours, out, j, u, c.OutOrStdout())
+				return labelByColours(c.Context(), g, args[0], colours, out, named, u, c.OutOrStdout())
 			}
-			return labelTeeth(c.Context(), g, args[0], out, j, u, o, c.OutOrStdout())
+			return labelTeeth(c.Context(), g, args[0], out, named, u, o, c.OutOrStdout())
 		},
 	}
 	f := c.Flags()
 	f.StringVarP(&out, "output", "o", "", "labels `file` to write (required)")
 	f.BoolVar(&replace, "replace", false, "the labels file may exist already and is replaced")
-	f.StringVar(&jaw, "jaw", "", "`upper` or lower (required)")
+	f.StringVar(&jaw, "jaw", "", "`upper` or lower, where the shape is not to tell it")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
 	f.StringVar(&colours, "colours", "", "`table` of the colours that stand for teeth in the scan, a PLY file")
 	f.StringArrayVar(&correct, "correct", nil, "`tooth=…`: a point or teeth, as above; may be given again")
 	return c
+}
+
+// namedOrTold is the jaw that a person named or, where none was, that which the shape of a scan
+// tells.
+func namedOrTold(ctx context.Context, scan string, m *mesh.Mesh, named dentition.Jaw) (dentition.Jaw, error) {
+	if named != 0 {
+		return named, nil
+	}
+	jaw, sure, err := segment.LooksLike(ctx, m)
+	switch {
+	case errors.Is(err, segment.ErrNoArch):
+		return 0, noTeeth(scan, err)
+	case err == nil && sure < unsureJaw:
+		err = inputError{fmt.Errorf("%s: the shape does not tell the jaw: give it with --jaw upper or --jaw lower", scan)}
+	}
+	return jaw, err
+}
+
+// noTeeth says what to do with a scan that shows no teeth.
+func noTeeth(scan string, err error) error {
+	return inputError{fmt.Errorf("%s: %w; without teeth there is nothing to label; where it has some, label them by hand or "+
+		"read them from a coloured PLY (--colours)", scan, err)}
 }
 
 // labelTeeth finds the teeth of a scan and writes their labels.
@@ -101,10 +118,12 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 	if err := inspect.CheckArch(m, u); err != nil {
 		return fmt.Errorf("%s: %w", scan, err)
 	}
+	if jaw, err = namedOrTold(ctx, scan, m, jaw); err != nil {
+		return err
+	}
 	found, err := segment.Find(ctx, m, jaw, o)
 	if errors.Is(err, segment.ErrNoArch) {
-		return inputError{fmt.Errorf("%s: %w; without teeth there is nothing to label; where it has some, label them by hand or "+
-			"read them from a coloured PLY (--colours)", scan, err)}
+		return noTeeth(scan, err)
 	}
 	if errors.Is(err, segment.ErrJawShape) ||
 		errors.Is(err, segment.ErrCorrection) || errors.Is(err, dentition.ErrJaw) || errors.Is(err, dentition.ErrTooth) {
@@ -120,7 +139,7 @@ func labelTeeth(ctx context.Context, g *gate, scan, out string, jaw dentition.Ja
 	if err := g.write(func() error { return atomicfile.WriteFile(out, text.Bytes(), 0o644) }); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%d teeth found in %s\n", len(found.Teeth), scan)
+	fmt.Fprintf(stdout, "%d teeth found in %s (%v arch)\n", len(found.Teeth), scan, jaw)
 	for _, t := range found.Teeth {
 		doubt := ""
 		if t.Unsure() {

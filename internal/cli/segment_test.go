@@ -3,6 +3,7 @@ package cli_test
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -20,9 +21,9 @@ func TestSegmentCommand(t *testing.T) {
 	code, _, stderr := run(t, "typodont", "-o", dir, "--triangles", "30000")
 	require.Zero(t, code, stderr)
 	out := filepath.Join(dir, "found.json")
-	code, stdout, stderr := run(t, "segment", filepath.Join(dir, "lower.stl"), "--jaw", "lower", "--units", "mm", "-o", out)
+	code, stdout, stderr := run(t, "segment", filepath.Join(dir, "lower.stl"), "--units", "mm", "-o", out)
 	require.Zero(t, code, stderr)
-	require.Contains(t, stdout, "14 teeth found")
+	require.Regexp(t, `^14 teeth found in .*lower\.stl \(lower arch\)`, stdout)
 	soup, err := meshfile.ReadFile(filepath.Join(dir, "lower.stl"), meshfile.ReadOptions{Unit: mesh.Millimetre})
 	require.NoError(t, err)
 	scan, _ := mesh.Weld(soup, 0)
@@ -43,7 +44,8 @@ func TestSegmentMistakes(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "scan.stl"), []byte("solid x\nendsolid x\n"), 0o666))
 	scan, out := filepath.Join(dir, "scan.stl"), filepath.Join(dir, "labels.json")
 	for name, args := range map[string][]string{
-		"no jaw":         {scan, "--units", "mm", "-o", out},
+		"wrong jaw":      {scan, "--jaw", "left", "--units", "mm", "-o", out},
+		"no shape":       {scan, "--units", "mm", "-o", out},
 		"no unit":        {scan, "--jaw", "upper", "-o", out},
 		"no output":      {scan, "--jaw", "upper", "--units", "mm"},
 		"no teeth":       {scan, "--jaw", "upper", "--units", "mm", "-o", out},
@@ -75,7 +77,7 @@ func TestSegmentByColours(t *testing.T) {
 	require.NoError(t, meshfile.WriteFile(scan, m, []meshfile.RGB{red, red, red, white, white}))
 	args := []string{"segment", scan, "--jaw", "upper", "--units", "mm", "--colours", table, "-o", out}
 	for text, says := range map[string]string{
-		"#ff0000 16 # the first molar\n": "#ffffff", "#ff0000 19\n": "19", "255 0 0\n": "expected", "": "no colours", "#ff0000 46": "upper",
+		"#ff0000 16 # the first molar\n": "#ffffff", "#ff0000 19\n": "19", "255 0 0\n": "expected", "": "no colour", "#ff0000 46": "upper",
 	} {
 		require.NoError(t, os.WriteFile(table, []byte(text), 0o600))
 		code, _, stderr := run(t, args...)
@@ -95,4 +97,17 @@ func TestSegmentByColours(t *testing.T) {
 	for v, want := range []dentition.ToothID{16, 16, 16, 0, 0} {
 		require.Equal(t, want, l.Vertex(mesh.VertexID(v)))
 	}
+	// The teeth of the table tell the jaw.
+	said, err := os.ReadFile(out)
+	require.NoError(t, err)
+	args = slices.DeleteFunc(args, func(s string) bool { return s == "--jaw" || s == "upper" })
+	code, _, stderr = run(t, append(args, "--replace")...)
+	require.Zero(t, code, stderr)
+	told, err := os.ReadFile(out)
+	require.NoError(t, err)
+	require.Equal(t, said, told)
+	require.NoError(t, os.WriteFile(table, []byte("#ff0000 0\n#ffffff 0\n"), 0o600))
+	code, _, stderr = run(t, append(args, "--replace")...)
+	require.Equal(t, 2, code)
+	require.Contains(t, stderr, "no colour of a tooth")
 }
