@@ -21,7 +21,7 @@ const module = "github.com/cusptrace/cusptrace/"
 var allowed = map[string][]string{
 	"pkg/mesh":          {},
 	"pkg/mesh/meshfile": {"internal/atomicfile", "internal/inputfile", "internal/plaintext", "pkg/mesh"},
-	"pkg/mesh/inspect":  {"pkg/mesh", "internal/geom", "internal/portable"},
+	"pkg/mesh/inspect":  {"pkg/mesh", "internal/geom", "internal/normal", "internal/portable"},
 	"pkg/mesh/index":    {"pkg/mesh", "internal/bvh", "internal/geom", "internal/surftree"},
 	"pkg/kinematics":    {},
 	"pkg/contact": {"pkg/mesh", "pkg/mesh/index", "pkg/kinematics", "internal/bvh", "internal/geom",

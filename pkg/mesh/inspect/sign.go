@@ -33,7 +33,7 @@ const (
 	SignNeedles      SignKind = "needles"           // 1 % of the triangles is over 50 times as long as high
 	SignIslands      SignKind = "islands"           // parts of less than 5 % of the largest part
 	SignBase         SignKind = "base"              // a tenth of the area in one plane
-	SignNoise        SignKind = "noise"             // heights that alternate from corner to corner
+	SignNoise        SignKind = "noise"             // corners off their surroundings by turns
 	SignCoarse       SignKind = "coarse"            // half of the area in triangles with a side over 0.7 mm
 )
 
@@ -201,51 +201,4 @@ func TJunctions(t *mesh.Topology) (count int) {
 		}
 	}
 	return count
-}
-
-// Noise is the root mean square height of the corners over the mean of their neighbours, in
-// mm; 0 where it does not alternate from corner to corner: over a smooth surface neighbours rise
-// alike, under noise they rise against each other. Of noise of standard deviation σ along the
-// normals it shows 1.08 σ (six neighbours); on surface so coarse that its curvature from corner
-// to corner is larger it shows nothing.
-func Noise(t *mesh.Topology) float64 {
-	m := t.Mesh()
-	n := m.NumVertices()
-	sum, normal := make([]r3.Vec, n), make([]r3.Vec, n)
-	degree := make([]float64, n)
-	for _, e := range t.Edges() {
-		a, b := e.V[0], e.V[1]
-		sum[a], sum[b] = r3.Add(sum[a], m.Vertex(b)), r3.Add(sum[b], m.Vertex(a))
-		degree[a]++
-		degree[b]++
-		if e.Sides != 2 { // at a border the mean lies inward
-			degree[a], degree[b] = math.Inf(1), math.Inf(1)
-		}
-	}
-	for i, c := range m.Triangles() {
-		area := m.AreaVector(mesh.TriID(i))
-		for _, v := range c {
-			normal[v] = r3.Add(normal[v], area)
-		}
-	}
-	height := make([]float64, n)
-	var squares, many float64
-	for v := range height {
-		l := r3.Norm(normal[v])
-		if degree[v] == 0 || math.IsInf(degree[v], 1) || !(l > 0) {
-			continue
-		}
-		height[v] = r3.Dot(r3.Sub(m.Vertex(mesh.VertexID(v)), r3.Scale(1/degree[v], sum[v])), normal[v]) / l
-		squares += height[v] * height[v]
-		many++
-	}
-	var together float64
-	for _, e := range t.Edges() {
-		together += height[e.V[0]] * height[e.V[1]]
-	}
-	rms := math.Sqrt(squares / max(1, many))
-	if together >= 0 || rms <= noiseLeastMM {
-		return 0
-	}
-	return rms
 }

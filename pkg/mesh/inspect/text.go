@@ -76,7 +76,7 @@ func (s Sign) words() string {
 	case SignBase:
 		return fmt.Sprintf("base: %.0f %% of the area lies in one plane, as a model's base does", 100*s.Share)
 	case SignNoise:
-		return fmt.Sprintf("noise: corners stand %.0f µm over and under their neighbours by turns", 1000*s.SizeMM)
+		return fmt.Sprintf("noise: corners lie %.0f µm (standard deviation) off the surface around them", 1000*s.SizeMM)
 	case SignCoarse:
 		return fmt.Sprintf("coarse: %.0f %% of the area is in triangles with a side over %g mm; contacts are blurred", 100*s.Share, coarseMM)
 	}
