@@ -14,7 +14,7 @@
 //	go run ./internal/calibration -shuffle      truth of other dentitions: must fail
 //	go run ./internal/calibration -n 2          a glance
 //	go run ./internal/calibration -first 8 -n 8 -save part2.jsonl
-//	go run ./internal/calibration part*.jsonl   in pieces, scored together
+//	go run ./internal/calibration -picture docs/reliability.svg part*.jsonl   in pieces, scored together
 //
 // It ends with 1 where a line is not held.
 package main
@@ -36,7 +36,7 @@ import (
 
 type options struct {
 	first, n, samples, triangles int
-	save                         string
+	save, picture                string
 	parts                        []string
 	seed                         uint64
 	heavier, shuffle             bool
@@ -48,6 +48,7 @@ func main() {
 	flag.IntVar(&o.n, "n", 100, "number of dentitions")
 	flag.IntVar(&o.first, "first", 0, "number of the first dentition")
 	flag.StringVar(&o.save, "save", "", "file to write the findings to instead of scoring them")
+	flag.StringVar(&o.picture, "picture", "", "file to draw the reliability into, SVG")
 	flag.IntVar(&o.samples, "samples", 64, "samples of each examination")
 	flag.IntVar(&o.triangles, "triangles", 20000, "triangles of each arch, about")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of all that is drawn")
@@ -96,6 +97,11 @@ func run(ctx context.Context, o options, w io.Writer) error {
 	}
 	s := judge(all, 0.5/float64(o.samples), rng)
 	s.write(w)
+	if o.picture != "" {
+		if err := s.draw(o.picture); err != nil {
+			return err
+		}
+	}
 	if faults := s.faults(o.heavier); len(faults) > 0 {
 		for _, f := range faults {
 			fmt.Fprintln(w, "fails:", f)

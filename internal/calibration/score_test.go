@@ -1,8 +1,14 @@
 package main
 
 import (
+	"bytes"
+	"encoding/xml"
+	"io"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -50,4 +56,45 @@ func TestShuffledTruthFails(t *testing.T) {
 	s := judge(f, 0.002, rand.New(rand.NewPCG(7, 7)))
 	require.InDelta(t, 0, s.slope, 0.1)
 	require.NotEmpty(t, s.faults(false))
+}
+
+// The picture is well-formed and has a dot for every bin that has findings, on the diagonal
+// where what was said is true.
+func TestPicture(t *testing.T) {
+	s := judge(forecasts(4000, 5, func(p float64) float64 { return p }), 0.01, rand.New(rand.NewPCG(1, 2)))
+	path := filepath.Join(t.TempDir(), "reliability.svg")
+	require.NoError(t, s.draw(path))
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	dots := 0
+	for d := xml.NewDecoder(bytes.NewReader(data)); ; {
+		token, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		require.NoError(t, err)
+		e, ok := token.(xml.StartElement)
+		if !ok || e.Name.Local != "circle" {
+			continue
+		}
+		dots++
+		var x, y float64
+		for _, a := range e.Attr {
+			switch a.Name.Local {
+			case "cx":
+				x, err = strconv.ParseFloat(a.Value, 64)
+			case "cy":
+				y, err = strconv.ParseFloat(a.Value, 64)
+			}
+			require.NoError(t, err)
+		}
+		require.InDelta(t, (x-left)/field, 1-(y-above)/field, 0.12)
+	}
+	used := 0
+	for _, b := range s.bins {
+		if b.n > 0 {
+			used++
+		}
+	}
+	require.Equal(t, used, dots)
 }
