@@ -35,6 +35,9 @@ what is wrong can be corrected by pointing at a tooth, or at a place where none 
   --correct 14=14+15           what was found as 14 is two teeth, 14 and 15
   --correct 14=15              what was found as 14 is 15
   --correct 14..=15..          14 is 15, and so on with everything behind it
+  --correct 16=border/12.3,40.1,-2/14,41.5,-2.2/...
+                               the border of 16 runs through these points, all around
+                               it where the last is the first; else between its ends
 
 Where another program has coloured the teeth of a PLY file, vertex by vertex or
 face by face, --colours reads them instead, with a table of a colour and its
@@ -82,7 +85,7 @@ tooth on each line: "#ff0000 11", "255 255 255 0" for no tooth.`,
 	f.StringVar(&jaw, "jaw", "", "`upper` or lower, where the shape is not to tell it")
 	f.StringVar(&unit, "units", "", "`unit` of the scan: mm, cm, m, inch or um (required)")
 	f.StringVar(&colours, "colours", "", "`table` of the colours that stand for teeth in the scan, a PLY file")
-	f.StringArrayVar(&correct, "correct", nil, "`tooth=…`: a point or teeth, as above; may be given again")
+	f.StringArrayVar(&correct, "correct", nil, "`tooth=…`: a point, teeth or a border, as above; may be given again")
 	return c
 }
 

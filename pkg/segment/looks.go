@@ -24,8 +24,11 @@ type looks struct {
 }
 
 // back is a point of the view in the frame of the scan.
-func (f *view) back(p r3.Vec) r3.Vec {
-	return r3.Add(f.origin, r3.Add(r3.Add(r3.Scale(p.X, f.x), r3.Scale(p.Y, f.y)), r3.Scale(p.Z, f.z)))
+func (f *view) back(p r3.Vec) r3.Vec { return r3.Add(f.origin, f.backDirection(p)) }
+
+// backDirection is a direction of the view in the frame of the scan.
+func (f *view) backDirection(d r3.Vec) r3.Vec {
+	return r3.Add(r3.Add(r3.Scale(d.X, f.x), r3.Scale(d.Y, f.y)), r3.Scale(d.Z, f.z))
 }
 
 // archFrame is the frame and curve of an arch as its picture shows them.

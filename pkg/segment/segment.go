@@ -31,6 +31,20 @@ type Options struct {
 	Corrections []Correction
 	// Edits change the row that was found, one after the other.
 	Edits []Edit
+	// Borders are drawn at the end, one after the other, on teeth of the names that they have by then.
+	Borders []Border
+	// Seen, if not nil, is told what is seen of the teeth while they are being found; it may keep what it gets.
+	Seen func(Sight)
+}
+
+// Sight is what is seen of the teeth of a scan before their crowns are cut out.
+type Sight struct {
+	// Left and Up point to the patient's left and up, about, in the frame of the scan; unit vectors.
+	Left, Up r3.Vec
+	// Crowns says of every vertex of the scan whether a crown is seen there from above.
+	Crowns []bool
+	// Teeth are the teeth of those crowns, by vertex; nil as long as they are not numbered.
+	Teeth []dentition.ToothID
 }
 
 // Correction says that a point lies on a tooth, or on none.
@@ -103,6 +117,11 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 			return nil, fmt.Errorf("edits[%d]: %w", i, err)
 		}
 	}
+	for i := range o.Borders {
+		if err := o.Borders[i].check(jaw); err != nil {
+			return nil, fmt.Errorf("borders[%d]: %w", i, err)
+		}
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -115,7 +134,11 @@ func Find(ctx context.Context, m *mesh.Mesh, jaw dentition.Jaw, o Options) (*Res
 	if err != nil {
 		return nil, err
 	}
-	r, err := s.find(ctx, p, jaw, o.in(&own), fine.spread)
+	if o.Seen != nil && p != nil {
+		o.Seen = p.tells(&own, jaw, o.Seen)
+		o.Seen(Sight{Crowns: crownsOf(fine.spread(s.seenCrowns(p)))})
+	}
+	r, err := s.find(ctx, p, jaw, o.in(&own), fine)
 	if errors.Is(err, ErrNoArch) {
 		if n := inspect.TJunctions(mesh.BuildTopology(m)); n > 0 {
 			return nil, fmt.Errorf("%w; its surface is slit at %d corners (T-junctions), export it without subdivision", err, n)
@@ -151,6 +174,14 @@ func (o Options) in(f *view) Options {
 		points[i].Point = f.at(points[i].Point)
 	}
 	o.Corrections = points
+	o.Borders = slices.Clone(o.Borders)
+	for i := range o.Borders {
+		line := slices.Clone(o.Borders[i].Points)
+		for k := range line {
+			line[k] = f.at(line[k])
+		}
+		o.Borders[i].Points = line
+	}
 	return o
 }
 
@@ -195,10 +226,9 @@ type reading struct {
 	arch *archFrame
 }
 
-// find finds teeth along each curve on which they may stand, and takes the likeliest row. spread carries
-// the teeth of the surface's vertices to those of the scan.
-func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options,
-	spread func([]dentition.ToothID) []dentition.ToothID) (*Result, error) {
+// find finds teeth along each curve on which they may stand, and takes the likeliest row. The surface is that
+// of the thinned scan.
+func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Options, scan *thinned) (*Result, error) {
 	if err := s.checkJaw(ctx, p, jaw); err != nil {
 		return nil, err
 	}
@@ -212,15 +242,37 @@ func (s *surface) find(ctx context.Context, p *picture, jaw dentition.Jaw, o Opt
 	if best.row, err = edit(best.band, best.row, o.Edits); err != nil {
 		return nil, err
 	}
+	if o.Seen != nil && p != nil {
+		teeth := scan.spread(s.seenTeeth(p, best))
+		o.Seen(Sight{Crowns: crownsOf(teeth), Teeth: teeth})
+	}
 	codes, err := s.crowns(ctx, p, best)
 	if err != nil {
 		return nil, err
 	}
-	out, err := gather(jaw, spread(codes), best.row)
+	codes = scan.spread(codes)
+	if err := drawBorders(scan.scan, codes, o.Borders); err != nil {
+		return nil, err
+	}
+	out, err := gather(jaw, codes, best.named(o.Borders))
 	if err == nil {
 		out.Doubts = best.doubts(s)
 	}
 	return out, err
+}
+
+// named is the row, with what a person has drawn the border of: such a tooth is sure, and may be one that was not found.
+func (r *reading) named(borders []Border) []span {
+	var more []span
+	for i := range borders {
+		t := borders[i].Tooth
+		if k := slices.IndexFunc(r.row, func(s span) bool { return s.tooth == t }); k >= 0 {
+			r.row[k].confidence = 1
+		} else if !slices.ContainsFunc(more, func(s span) bool { return s.tooth == t }) {
+			more = append(more, span{tooth: t, confidence: 1})
+		}
+	}
+	return slices.Concat(r.row, more)
 }
 
 // read is the likeliest row of all curves on which teeth may stand.
@@ -343,12 +395,11 @@ func (s *surface) directions() []r3.Vec {
 func (b *band) pins(a *archFrame, m *mesh.Mesh, corrections []Correction) ([]int, error) {
 	pins := make([]int, len(b.top))
 	for i, c := range corrections {
-		const near = 3.0 // mm
 		least := math.Inf(1)
 		for _, p := range m.Vertices() {
 			least = min(least, r3.Norm2(r3.Sub(p, c.Point)))
 		}
-		if least > near*near {
+		if least > nearScan*nearScan {
 			return nil, fmt.Errorf("corrections[%d]: %w: the point is %.3g mm from the scan", i, ErrCorrection, math.Sqrt(least))
 		}
 		q, _ := a.plan(c.Point)
@@ -376,6 +427,9 @@ func (b *band) pins(a *archFrame, m *mesh.Mesh, corrections []Correction) ([]int
 	}
 	return pins, nil
 }
+
+// nearScan is how far from the scan a point may lie that is said to be on it, mm.
+const nearScan = 3.0
 
 // emptyAround is how far around a point where no tooth stands there is none, mm.
 const emptyAround = 2.0

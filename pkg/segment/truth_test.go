@@ -2,6 +2,7 @@ package segment_test
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"sync"
 	"testing"
@@ -20,6 +21,11 @@ var scanNoise = typodont.Disturbance{Kind: typodont.Noise, Um: 20, MM: 0.8}
 // noisy is the synthetic dentition with noise, made once; tests only read it.
 var noisy = sync.OnceValues(func() (*typodont.Case, error) {
 	return typodont.Generate(context.Background(), typodont.Params{Disturbances: []typodont.Disturbance{scanNoise}})
+})
+
+// clean is one without, made once; tests only read it.
+var clean = sync.OnceValues(func() (*typodont.Case, error) {
+	return typodont.Generate(context.Background(), typodont.Params{Triangles: 40000})
 })
 
 func generate(t testing.TB, p typodont.Params) *typodont.Case {
@@ -236,7 +242,8 @@ func share(got, want *dentition.Labels) float64 {
 }
 
 func TestSegmentCorrections(t *testing.T) {
-	c := generate(t, typodont.Params{Triangles: 40000})
+	c, err := clean()
+	require.NoError(t, err)
 	a := c.Lower
 	frames, err := anatomy.Frames(a.Mesh, a.Labels)
 	require.NoError(t, err)
@@ -299,4 +306,76 @@ func TestSegmentOnAnyCores(t *testing.T) {
 	one, err := segment.Find(context.Background(), m, dentition.Lower, segment.Options{})
 	require.NoError(t, err)
 	require.Equal(t, want, one)
+}
+
+// What is seen while teeth are being found comes before they are cut out, and mostly stays; a tooth that was said to be none is found again
+// where its border is drawn.
+func TestSegmentShowsAndDraws(t *testing.T) {
+	made, err := clean()
+	require.NoError(t, err)
+	a := made.Lower
+	frames, err := anatomy.Frames(a.Mesh, a.Labels)
+	require.NoError(t, err)
+	var middle r3.Vec
+	for _, f := range frames {
+		if f.Tooth == 37 {
+			middle = f.Centre
+		}
+	}
+	aside := func(p r3.Vec) float64 { return math.Hypot(p.X-middle.X, p.Y-middle.Y) }
+	o := segment.Options{Corrections: []segment.Correction{{Point: middle}}}
+	line := segment.Border{Tooth: 37}
+	for i := range 12 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 12)
+		goal, best := r3.Add(middle, r3.Vec{X: 4 * cos, Y: 4 * sin}), math.Inf(-1)
+		var at r3.Vec
+		for _, p := range a.Mesh.Vertices() {
+			if math.Hypot(p.X-goal.X, p.Y-goal.Y) < 0.7 && p.Z > best {
+				at, best = p, p.Z
+			}
+		}
+		line.Points = append(line.Points, at)
+	}
+	line.Points = append(line.Points, line.Points[0])
+	require.NoError(t, o.Say(line.String()))
+	var seen []segment.Sight
+	o.Seen = func(s segment.Sight) { seen = append(seen, s) }
+	got, err := segment.Find(context.Background(), a.Mesh, dentition.Lower, o)
+	require.NoError(t, err)
+
+	in, out := 0, 0
+	for v, p := range a.Mesh.Vertices() {
+		switch is := got.Labels.Vertex(mesh.VertexID(v)) == 37; {
+		case aside(p) < 3 && p.Z > middle.Z:
+			require.True(t, is, "%v", p)
+			in++
+		case aside(p) > 5.5:
+			require.False(t, is, "%v", p)
+			out++
+		}
+	}
+	require.Greater(t, in, 20)
+	require.Greater(t, out, 1000)
+	for _, f := range got.Teeth {
+		require.Equal(t, f.Tooth == 37, f.Confidence == 1, "%v", f.Tooth)
+	}
+
+	require.Len(t, seen, 2)
+	require.Nil(t, seen[0].Teeth)
+	same, crowns := 0, 0
+	for v := range a.Mesh.NumVertices() {
+		if tooth := seen[1].Teeth[v]; tooth != dentition.NoTooth {
+			require.True(t, seen[1].Crowns[v])
+			require.NotEqual(t, dentition.ToothID(37), tooth)
+			if crowns++; tooth == got.Labels.Vertex(mesh.VertexID(v)) {
+				same++
+			}
+		}
+	}
+	require.Greater(t, crowns, 1000)
+	require.Greater(t, float64(same), 0.9*float64(crowns))
+	for _, s := range seen {
+		require.Greater(t, s.Left.X, 0.95, "the patient's left, %v", s.Left)
+		require.Greater(t, s.Up.Z, 0.95, "up, %v", s.Up)
+	}
 }
