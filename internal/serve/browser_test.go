@@ -36,7 +36,8 @@ func TestInBrowser(t *testing.T) {
 	b := start(t, serve.Options{Samples: 4})
 	cmd := exec.Command("node", "test.mjs")
 	cmd.Env = append(os.Environ(), "CUSPTRACE_LINK="+b.s.Link(), "CUSPTRACE_SCANS="+scans)
-	out, err := cmd.CombinedOutput()
+	cmd.Stderr = os.Stderr
+	out, err := cmd.Output()
 	require.NoError(t, err, "%s", out)
 	require.NoError(t, <-b.done, "ended in the page")
 	t.Logf("%s", out)

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"math"
 	"net/http"
+	"slices"
 
 	"github.com/cusptrace/cusptrace/internal/interlock"
 	"github.com/cusptrace/cusptrace/internal/simplify"
@@ -14,6 +15,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
+	"github.com/cusptrace/cusptrace/pkg/segment"
 	"github.com/golang/geo/s1"
 )
 
@@ -49,7 +51,8 @@ const shownVertices = 32_000
 // vertex. Nothing is measured on it.
 type surface struct {
 	vertices, triangles int
-	data                []byte          // positions, normals, teeth, corners; see pack
+	data                []byte          // positions, corners, normals, teeth
+	keep                []mesh.VertexID // those of the scan that are shown
 	fromScan            kinematics.Pose // into a frame with x to the left, y back and z up
 	framed              bool            // that is known
 }
@@ -65,7 +68,7 @@ func newSurface(m *mesh.Mesh, l *dentition.Labels) (*surface, error) {
 	}
 	keep, corners := simplify.Cluster(m, kind, shownVertices)
 	normals := simplify.Normals(m)
-	s := &surface{vertices: len(keep), triangles: len(corners)}
+	s := &surface{vertices: len(keep), triangles: len(corners), keep: keep}
 	s.data = make([]byte, 0, len(keep)*16+len(corners)*12)
 	for _, v := range keep {
 		p := m.Vertex(v)
@@ -98,6 +101,41 @@ func newSurface(m *mesh.Mesh, l *dentition.Labels) (*surface, error) {
 	return s, nil
 }
 
+// sight is an arch whose teeth are being found, as far as they are seen.
+type sight struct {
+	shown *surface
+	teeth []tooth
+}
+
+// someTooth is the number of crowns that are seen and not numbered yet.
+const someTooth = 255
+
+// sight shows of an arch, whose teeth are not known yet, what is seen of them.
+func (s *surface) sight(of *segment.Sight) *sight {
+	x := *s
+	x.data = slices.Clone(s.data)
+	colours := x.data[len(x.data)-len(s.keep):]
+	there := map[dentition.ToothID]bool{}
+	for i, v := range s.keep {
+		switch {
+		case of.Teeth != nil:
+			t := of.Teeth[v]
+			colours[i] = uint8(t)
+			there[t] = true
+		case of.Crowns[v]:
+			colours[i] = someTooth
+		}
+	}
+	x.fromScan = kinematics.ToAxes(of.Left, of.Up)
+	out := &sight{shown: &x}
+	for t := range dentition.All {
+		if there[t] {
+			out.teeth = append(out.teeth, tooth{id: t})
+		}
+	}
+	return out
+}
+
 // Scans that stand like this to each other may be in intercuspation: their own frames agree; our choice.
 const (
 	togetherTurn = 25 * s1.Degree
@@ -119,6 +157,7 @@ type castsHead struct {
 	Upper    castHead          `json:"upper"`
 	Lower    castHead          `json:"lower"`
 	Together bool              `json:"together"`
+	Finding  bool              `json:"finding"` // the teeth are only just being found
 	Words    map[string]string `json:"words"`
 }
 
@@ -146,7 +185,7 @@ type castChoice struct {
 
 // castsWords are what the script of the 3D view says.
 var castsWords = []string{"view.look.both", "view.look.right", "view.look.front", "view.look.left", "view.look.upper", "view.look.lower",
-	"serve.casts.tooth", "serve.casts.none", "serve.casts.join"}
+	"serve.casts.tooth", "serve.casts.none", "serve.casts.join", "serve.casts.draw.of"}
 
 // casts sends both arches as they are shown.
 func (s *Server) casts(w http.ResponseWriter, r *http.Request) {
@@ -175,13 +214,35 @@ func (s *Server) casts(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(b.Bytes())
 }
 
+// inView is what is shown of each arch: what is seen of its teeth while they are being found, what was found
+// otherwise, nil where nothing is known. The caller holds the session.
+func (x *session) inView() (out [2]*sight, finding bool) {
+	for i := range out {
+		switch {
+		case x.job != nil && x.job.seen[i] != nil:
+			out[i], finding = x.job.seen[i], true
+		case len(x.scans) == 2 && x.scans[i].shown != nil:
+			out[i] = &sight{x.scans[i].shown, x.scans[i].teeth}
+		}
+	}
+	return out, finding
+}
+
 // castsHead gathers what is shown; nil where nothing is. The caller holds the session.
 func (s *Server) castsHead() (*castsHead, [2][]byte) {
 	x := s.session
-	if len(x.scans) < 2 || x.scans[0].shown == nil || x.scans[1].shown == nil {
-		return nil, [2][]byte{}
+	seen, finding := x.inView()
+	if seen[0] == nil || seen[1] == nil {
+		if !finding {
+			return nil, [2][]byte{}
+		}
+		for i := range seen {
+			if seen[i] == nil {
+				seen[i] = &sight{shown: &surface{}} // of it nothing is seen yet
+			}
+		}
 	}
-	h := &castsHead{Words: map[string]string{}, Together: together(x.scans[0].shown, x.scans[1].shown)}
+	h := &castsHead{Words: map[string]string{}, Together: !finding && together(seen[0].shown, seen[1].shown), Finding: finding}
 	for _, key := range castsWords {
 		with := language.With{}
 		for _, p := range x.o.Language.Placeholders(key) {
@@ -191,17 +252,21 @@ func (s *Server) castsHead() (*castsHead, [2][]byte) {
 	}
 	var data [2][]byte
 	for i, to := range []*castHead{&h.Upper, &h.Lower} {
-		a := x.scans[i]
+		a := seen[i]
 		frame := a.shown.fromScan
 		switch {
 		case x.job != nil && x.job.mount != nil:
 			frame = *x.job.mount
-		case h.Together && x.scans[1].shown.framed:
-			frame = x.scans[1].shown.fromScan
+		case h.Together && seen[1].shown.framed:
+			frame = seen[1].shown.fromScan
 		}
-		*to = castHead{Vertices: a.shown.vertices, Triangles: a.shown.triangles, FromScan: frame.Matrix(), Given: a.given, Teeth: []castTooth{}}
+		*to = castHead{Vertices: a.shown.vertices, Triangles: a.shown.triangles, FromScan: frame.Matrix(), Given: x.scans[i].given,
+			Teeth: []castTooth{}}
 		for _, t := range a.teeth {
 			to.Teeth = append(to.Teeth, castTooth{int(t.id), t.id.String(), t.id.Name(), t.percent(), t.unsure})
+		}
+		if finding && len(a.teeth) == 0 {
+			to.Teeth = append(to.Teeth, castTooth{Number: someTooth})
 		}
 		for t := range dentition.All {
 			if t.Jaw() == jaws[i] && !t.Deciduous() {

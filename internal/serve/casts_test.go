@@ -100,6 +100,7 @@ func TestCorrectTeeth(t *testing.T) {
 	require.Len(t, upper.Teeth, 14)
 	require.Len(t, lower.Teeth, 14)
 	require.Len(t, upper.All, 16)
+	mountingPoints(t, b)
 
 	code := func(a shownArch, number int) bool {
 		for _, t := range a.Teeth {

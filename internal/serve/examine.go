@@ -52,7 +52,7 @@ func (s *session) examine() {
 			return nil, err
 		}
 		err = s.files.write(func() error { return report.WriteDir(ctx, s.files.path(resultsName), f, files...) })
-		return func() { s.done, s.offers, s.tried = true, offers(f), nil }, err
+		return func() { s.done, s.offers, s.picked, s.tried = true, offers(f), nil, false }, err
 	})
 }
 

@@ -4,9 +4,12 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -51,11 +54,19 @@ func unpack(t *testing.T, data []byte, dir string) map[string]string {
 	return out
 }
 
-// smallCase is the small case in files, with short movements and a further scan of one arch.
+// smallCase is the small case in files, with short movements, a further scan of one arch, and 26 too high: it examines fast.
 func smallCase(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	_, err := testcase.New(8).Write(dir, func(c *casefile.Case) {
+	a := testcase.New(4)
+	stop := a.Stops[testcase.Teeth+5] // from 17 on
+	high, err := a.Upper.Transform(func(p r3.Vec) r3.Vec {
+		p.Z -= 0.2 * max(0, 1-r3.Norm(r3.Sub(p, stop))/2)
+		return p
+	})
+	require.NoError(t, err)
+	a.Upper = high
+	_, err = a.Write(dir, func(c *casefile.Case) {
 		c.Excursions = c.Excursions[:1]
 		c.Excursions[0].MaxMM, c.Excursions[0].StepMM = 1, 0.5
 		c.Upper.Again = []string{"second.stl"}
@@ -68,10 +79,28 @@ func smallCase(t *testing.T) string {
 	return dir
 }
 
-// A case that is opened, filled in, examined and saved gives the command the same bytes, all of them; and
+// again runs the command on a saved case and compares what it writes with what was saved below a folder; how many files.
+func again(t *testing.T, dir string, files map[string]string, below string, args ...string) int {
+	t.Helper()
+	var stderr bytes.Buffer
+	out := filepath.Join(dir, "again-"+below)
+	require.Zero(t, cli.Run(context.Background(), append(args, "-o", out), nil, io.Discard, &stderr), stderr.String())
+	compared := 0
+	for name, content := range files {
+		if base, ok := strings.CutPrefix(name, below+"/"); ok {
+			got, err := os.ReadFile(filepath.Join(out, filepath.FromSlash(base)))
+			require.NoError(t, err)
+			require.True(t, content == string(got), "%s differs", name)
+			compared++
+		}
+	}
+	return compared
+}
+
+// A case that is opened, filled in, examined, tried and saved gives the command the same bytes, all of them; and
 // opened again it is the same case.
 func TestSavedCaseGivesTheSameBytes(t *testing.T) {
-	b := start(t, serve.Options{Version: "(devel)"})
+	b := start(t, serve.Options{Version: "(devel)", Samples: 2})
 	b.give([2]string{"small.zip", zipOf(t, smallCase(t))})
 	_, stage := b.stage()
 	require.Equal(t, "case", stage, b.page())
@@ -80,13 +109,15 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	b.press("tooth 36", "name", "second <visit>", "foil", "12", "brush", "restore")
 	require.Contains(t, b.page(), "second &lt;visit&gt;")
 	b.press("examine", "name", "second <visit>", "foil", "12", "marks-right", "13/43 14/44")
-	rev, stage := b.stage()
+	_, stage = b.stage()
 	require.Equal(t, "report", stage, b.page())
 
 	r := b.ask("GET", "/report.html", nil, nil)
 	require.Equal(t, 200, r.StatusCode)
 	require.Contains(t, r.Header.Get("Content-Security-Policy"), "sandbox allow-scripts")
 	require.NotContains(t, r.Header.Get("Content-Security-Policy"), "allow-same-origin")
+
+	tryTreatment(t, b)
 
 	r = b.ask("GET", "/case.zip", nil, nil)
 	require.Equal(t, 200, r.StatusCode)
@@ -97,28 +128,27 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	require.Contains(t, files["case.yaml"], "foil_um: 12")
 	require.Contains(t, files["case.yaml"], `restore: ["36"]`)
 	require.Contains(t, files["case.yaml"], "13/43")
+	require.NotContains(t, files["case.yaml"], "trial:")
+	require.Contains(t, files["trial.yaml"], "trial:")
 	require.Contains(t, files, "upper.again-1.stl")
-	var stderr bytes.Buffer
-	out := filepath.Join(dir, "again")
-	require.Zero(t, cli.Run(context.Background(), []string{"examine", filepath.Join(dir, "case.yaml"), "-o", out}, nil,
-		io.Discard, &stderr), stderr.String())
-	compared := 0
-	for name, content := range files {
-		if base, ok := strings.CutPrefix(name, "results/"); ok {
-			again, err := os.ReadFile(filepath.Join(out, base))
-			require.NoError(t, err)
-			require.True(t, content == string(again), "%s differs", base)
-			compared++
-		}
-	}
-	require.Greater(t, compared, 10)
+	require.Contains(t, files, "trial/guide-table.stl")
+	require.Greater(t, again(t, dir, files, "results", "examine", filepath.Join(dir, "case.yaml"), "--samples", "2"), 10)
+	_, flags, ok := strings.Cut(b.page(), "cusptrace trial trial.yaml -o again ")
+	require.True(t, ok)
+	flags, _, _ = strings.Cut(flags, "<")
+	require.Greater(t, again(t, dir, files, "trial", append([]string{"trial", filepath.Join(dir, "trial.yaml")}, strings.Fields(flags)...)...), 20)
 
 	// A form from before is refused, and changes nothing.
+	rev, _ := b.stage()
 	b.send("0", "new")
 	now, stage := b.stage()
 	require.Equal(t, rev, now)
 	require.Equal(t, "report", stage)
 
+	b.press("change")
+	_, stage = b.stage()
+	require.Equal(t, "case", stage)
+	require.Equal(t, 404, b.ask("GET", "/trial.html", nil, nil).StatusCode)
 	b.press("new")
 	b.give([2]string{"case.zip", string(saved)})
 	_, stage = b.stage()
@@ -126,11 +156,40 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	r = b.ask("GET", "/case.zip", nil, nil)
 	resaved, err := io.ReadAll(r.Body)
 	require.NoError(t, err)
-	again := unpack(t, resaved, t.TempDir())
-	for name, content := range again {
+	opened := unpack(t, resaved, t.TempDir())
+	for name, content := range opened {
 		require.True(t, files[name] == content, "%s differs", name)
 	}
-	require.Len(t, again, 6)
+	require.Len(t, opened, 6)
+
+	// The same from its folder, in which the results lie too.
+	b.press("new")
+	var folder [][2]string
+	for name, content := range files {
+		folder = append(folder, [2]string{"visits/second/" + name, content})
+	}
+	b.giveAs("folder", folder...)
+	rev, stage = b.stage()
+	require.Equal(t, "case", stage, b.page())
+	var list struct {
+		Rev   int
+		Names []string
+	}
+	text, err := io.ReadAll(b.ask("GET", "/case.json", nil, nil).Body)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &list))
+	require.Equal(t, rev, strconv.Itoa(list.Rev))
+	require.Len(t, list.Names, 6)
+	for i, name := range list.Names {
+		r := b.ask("GET", fmt.Sprintf("/case/%s/%d", rev, i), nil, nil)
+		require.Equal(t, 200, r.StatusCode)
+		got, err := io.ReadAll(r.Body)
+		require.NoError(t, err)
+		require.True(t, files[name] == string(got), "%s differs", name)
+	}
+	require.Equal(t, 404, b.ask("GET", "/case/"+rev+"/6", nil, nil).StatusCode)
+	require.Equal(t, 404, b.ask("GET", "/case/0/0", nil, nil).StatusCode, "another revision")
+	require.Equal(t, 6, count(t, b), "five files and the lock: the rest of the folder was not kept")
 }
 
 // A stopped examination leaves the case as it was, and ending the program while it runs leaves nothing.

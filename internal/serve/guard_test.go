@@ -127,12 +127,18 @@ func (b *browser) send(rev, do string, with ...string) *http.Response {
 // give uploads files, with names as a client may choose them.
 func (b *browser) give(files ...[2]string) *http.Response {
 	b.t.Helper()
+	return b.giveAs("scan", files...)
+}
+
+// giveAs uploads files under the name of a field.
+func (b *browser) giveAs(field string, files ...[2]string) *http.Response {
+	b.t.Helper()
 	rev, _ := b.stage()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
 	require.NoError(b.t, w.WriteField("rev", rev))
 	for _, f := range files {
-		p, err := w.CreateFormFile("scan", f[0])
+		p, err := w.CreateFormFile(field, f[0])
 		require.NoError(b.t, err)
 		_, err = io.WriteString(p, f[1])
 		require.NoError(b.t, err)
@@ -196,7 +202,7 @@ func TestGuards(t *testing.T) {
 		{"a sandbox", header("Origin", "null"), true, 403},
 	} {
 		for _, a := range []string{"GET /", "GET /page.js", "GET /casts", "GET /casts.js", "GET /events",
-			"GET /report.html", "GET /trial.html", "GET /trial-after.html", "GET /case.zip",
+			"GET /report.html", "GET /trial.html", "GET /trial-after.html", "GET /case.zip", "GET /case.json", "GET /case/1/0",
 			"POST /case", "POST /scans", "POST /end"} {
 			method, path, _ := strings.Cut(a, " ")
 			if c.post && method == "GET" {
@@ -253,6 +259,19 @@ func TestNoPathFromTheClient(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, r.StatusCode)
 	r = b.give([2]string{`C:\temp\` + "\x00\x1b[31m<script>.ply", "ply"})
 	require.Equal(t, http.StatusSeeOther, r.StatusCode)
+	// Names within a folder are only compared with those that its case file has.
+	for _, name := range []string{"../../secret.txt", secret} {
+		text := "upper: {scan: " + name + "}\nlower: {scan: lower.stl}\nunits: mm\n"
+		for _, at := range []string{"case.yaml", "../../case.yaml", "/etc/case.yaml"} {
+			b.giveAs("folder", [2]string{at, text}, [2]string{"upload-1.stl", "ply"})
+			require.Contains(t, b.page(), "secret.txt: file does not exist")
+		}
+	}
+	b.giveAs("folder", [2]string{"upper.stl", "x"})
+	require.Contains(t, b.page(), "No case.yaml is in it")
+	for _, path := range []string{"/case.json", "/case/1/0", "/case/1/../../secret.txt", "/case/0/-1", "/case/x/y"} {
+		require.NotEqual(t, 200, b.ask("GET", path, nil, nil).StatusCode, path)
+	}
 	_, stage := b.stage()
 	require.Equal(t, "scans", stage, "they are no scans")
 	page := b.page()

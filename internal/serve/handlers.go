@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"mime"
 	"mime/multipart"
 	"net/http"
 	"os"
@@ -45,6 +46,8 @@ func (s *Server) routes(o Options) http.Handler {
 		m.HandleFunc("GET "+path, s.trialPage)
 	}
 	m.HandleFunc("GET /case.zip", s.saveCase)
+	m.HandleFunc("GET /case.json", s.listCase)
+	m.HandleFunc("GET /case/{rev}/{number}", s.sendFile)
 	m.HandleFunc("POST /scans", func(w http.ResponseWriter, r *http.Request) { s.upload(w, r, o.MaxUpload) })
 	m.HandleFunc("POST /case", s.change)
 	m.HandleFunc("POST /end", s.stopServing)
@@ -82,11 +85,14 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 			Text  string `json:"text"`
 			Done  int    `json:"done"`
 			Total int    `json:"total"`
+			// Sights grows with what is seen of the teeth while they are being found.
+			Sights int `json:"sights,omitempty"`
 			// At is where the lower cast stands, once the casts are mounted.
 			At *[16]float64 `json:"at,omitempty"`
 		}{Rev: s.session.rev}
 		if j := s.session.job; j != nil {
 			state.Text, state.Done, state.Total = s.say(j.text), j.done, j.total
+			state.Sights = j.sights
 			if j.at != nil {
 				at := j.at.Matrix()
 				state.At = &at
@@ -132,11 +138,11 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request, most int64) {
 	}
 	s.uploading.Lock() // one at a time
 	defer s.uploading.Unlock()
-	came, rev, err := s.receive(w, parts)
+	came, err := s.receive(w, parts)
 	x := s.session
 	x.mu.Lock()
 	defer x.mu.Unlock()
-	stale := x.stage() != askScans || rev != strconv.Itoa(x.rev)
+	stale := x.stage() != askScans || came.rev != strconv.Itoa(x.rev)
 	var large *http.MaxBytesError
 	if errors.As(err, &large) {
 		err = errors.New(s.say(language.Say("serve.large", language.With{"mb": int(most >> 20)})))
@@ -146,9 +152,12 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request, most int64) {
 		err = s.take(came)
 	}
 	if err != nil || stale {
-		for _, c := range came {
+		for _, c := range came.scans {
 			_ = os.Remove(s.files.path(c.file)) // the folder goes in the end
 		}
+	}
+	for _, file := range came.folder { // what belongs to the case was taken over
+		_ = os.Remove(s.files.path(file))
 	}
 	if err != nil {
 		x.rev++
@@ -165,36 +174,60 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request, most int64) {
 	}
 }
 
+// arrived is what came with a form, under names of the server's own.
+type arrived struct {
+	rev    string
+	scans  []*scan
+	folder map[string]string // of a case in a folder, by the names within it
+}
+
 // receive stores the files of a form under names of the server's own.
-func (s *Server) receive(w http.ResponseWriter, parts *multipart.Reader) (came []*scan, rev string, err error) {
+func (s *Server) receive(w http.ResponseWriter, parts *multipart.Reader) (came arrived, err error) {
 	patience := http.NewResponseController(w)
+	came.folder = map[string]string{}
 	for {
 		p, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			return came, rev, nil
+			return came, nil
 		} else if err != nil {
-			return came, rev, err
+			return came, err
 		}
 		name := p.FileName()
 		switch {
 		case p.FormName() == "rev":
 			b, err := io.ReadAll(io.LimitReader(p, 32))
 			if err != nil {
-				return came, rev, err
+				return came, err
 			}
-			rev = string(b)
+			came.rev = string(b)
+			continue
 		case name == "":
-		case len(came) == 2:
-			return came, rev, errors.New(s.say(language.Say("serve.many")))
-		default:
-			s.uploads++
-			c := &scan{file: fmt.Sprintf("upload-%d%s", s.uploads, extension(name)), name: plainName(name)}
-			came = append(came, c)
-			if err := s.files.store(c.file, &patient{p, patience}); err != nil {
-				return came, rev, err
-			}
+			continue
+		case p.FormName() == "folder" && len(came.folder) == maxEntries:
+			return came, s.session.sentence("serve.zip.many", language.With{"most": maxEntries})
+		case p.FormName() != "folder" && len(came.scans) == 2:
+			return came, s.session.sentence("serve.many", nil)
+		}
+		s.uploads++
+		file := fmt.Sprintf("upload-%d%s", s.uploads, extension(name))
+		if p.FormName() == "folder" {
+			came.folder[nameWithin(p)] = file
+		} else {
+			came.scans = append(came.scans, &scan{file: file, name: plainName(name)})
+		}
+		if err := s.files.store(file, &patient{p, patience}); err != nil {
+			return came, err
 		}
 	}
+}
+
+// nameWithin is the name of a file with the folders in which it lies, as it was sent.
+func nameWithin(p *multipart.Part) string {
+	_, with, err := mime.ParseMediaType(p.Header.Get("Content-Disposition"))
+	if err != nil {
+		return p.FileName()
+	}
+	return with["filename"]
 }
 
 // patient reads what comes within a minute each time.
@@ -229,9 +262,20 @@ func plainName(s string) string {
 
 // take begins with what came: a saved case, or scans beside those that are there. The caller holds
 // the session.
-func (s *Server) take(came []*scan) error {
+func (s *Server) take(came arrived) error {
 	x := s.session
-	for _, c := range came {
+	if len(came.folder) > 0 {
+		in := parcel{}
+		for name, file := range came.folder {
+			in[name] = func() (io.ReadCloser, error) { return os.Open(s.files.path(file)) }
+		}
+		if err := x.openCase(in); err != nil {
+			return err
+		}
+		x.look()
+		return nil
+	}
+	for _, c := range came.scans {
 		zipped, err := isZip(s.files.path(c.file))
 		if err != nil {
 			return err
@@ -239,19 +283,19 @@ func (s *Server) take(came []*scan) error {
 		if !zipped {
 			continue
 		}
-		if len(came) > 1 {
-			return errors.New(s.say(language.Say("serve.many")))
+		if len(came.scans) > 1 {
+			return x.sentence("serve.many", nil)
 		}
-		if err := x.openCase(s.files.path(c.file)); err != nil {
+		if err := x.openZip(s.files.path(c.file)); err != nil {
 			return fmt.Errorf("%s: %w", c.name, err)
 		}
 		x.look()
 		return os.Remove(s.files.path(c.file))
 	}
-	if len(x.scans)+len(came) > 2 {
-		return errors.New(s.say(language.Say("serve.many")))
+	if len(x.scans)+len(came.scans) > 2 {
+		return x.sentence("serve.many", nil)
 	}
-	x.scans = append(x.scans, came...)
+	x.scans = append(x.scans, came.scans...)
 	if len(x.scans) == 2 {
 		x.look()
 	}
@@ -290,7 +334,7 @@ func (s *Server) change(w http.ResponseWriter, r *http.Request) {
 	switch do {
 	case "tooth":
 		where = "#mouth"
-	case "try":
+	case "try", "wax":
 		where = "#trial"
 	}
 	back(w, r, where)
@@ -322,6 +366,8 @@ func (s *Server) act(x *session, do, what string, r *http.Request) error {
 		return nil
 	case do == "try" && stage == reported:
 		return x.try(r.PostForm)
+	case do == "wax" && stage == reported:
+		return x.addWax(r.PostForm)
 	case stage != theCase:
 		return nil
 	}
@@ -527,11 +573,73 @@ func parseMarks(s string) (out []casefile.Mark, err error) {
 	return out, nil
 }
 
+// saves reports whether there is a case to save. The caller holds the session.
+func (s *session) saves() bool {
+	st := s.stage()
+	return st == theCase || st == reported
+}
+
+// listCase lists the files of the case, for a page that writes them into a folder.
+func (s *Server) listCase(w http.ResponseWriter, r *http.Request) {
+	x := s.session
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if !x.saves() {
+		http.NotFound(w, r)
+		return
+	}
+	list, err := x.contents()
+	out := struct {
+		Rev   int      `json:"rev"`
+		Names []string `json:"names"`
+	}{Rev: x.rev}
+	for _, c := range list {
+		out.Names = append(out.Names, c.name)
+	}
+	text, wrong := json.Marshal(out)
+	if err := errors.Join(err, wrong); err != nil {
+		http.Error(w, x.words(err), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(text)
+}
+
+// sendFile sends a file of that list by its number, as long as the case is the same.
+func (s *Server) sendFile(w http.ResponseWriter, r *http.Request) {
+	from, err := s.session.fileOf(r.PathValue("rev"), r.PathValue("number"))
+	if err != nil {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Type", "application/octet-stream")
+	_, _ = io.Copy(w, from) // the page sees where it breaks off
+	_ = from.Close()
+}
+
+// fileOf opens a file of the case by its number.
+func (s *session) fileOf(rev, number string) (io.ReadCloser, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n, err := strconv.Atoi(number)
+	if err != nil || !s.saves() || rev != strconv.Itoa(s.rev) {
+		return nil, os.ErrNotExist
+	}
+	list, err := s.contents()
+	if err != nil {
+		return nil, err
+	}
+	if n < 0 || n >= len(list) {
+		return nil, os.ErrNotExist
+	}
+	return list[n].open()
+}
+
 // saveCase sends the case with its scans, and with the results where they are of the case.
 func (s *Server) saveCase(w http.ResponseWriter, r *http.Request) {
 	s.session.mu.Lock()
 	defer s.session.mu.Unlock()
-	if st := s.session.stage(); st != theCase && st != reported {
+	if !s.session.saves() {
 		http.NotFound(w, r)
 		return
 	}

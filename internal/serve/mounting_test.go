@@ -76,11 +76,9 @@ func TestMounting(t *testing.T) {
 	require.InDelta(t, 20, c.Mount.Average.BalkwillDeg, 0, "what was entered before is not lost")
 }
 
-// Points that were found on the teeth are shown; the case names them only where others are given.
-func TestMountingPointsAreFound(t *testing.T) {
-	b := start(t, serve.Options{})
-	b.giveScans(dentitionScans(t))
-	b.stage()
+// mountingPoints checks that points that were found on the teeth are shown; the case names them only where others are given.
+func mountingPoints(t *testing.T, b *browser) {
+	t.Helper()
 	at := map[string]string{}
 	for _, name := range []string{"at-incisal", "at-right", "at-left"} {
 		m := fieldValue(name).FindStringSubmatch(b.page())

@@ -11,6 +11,7 @@ import (
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/dentition"
+	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
@@ -40,6 +41,17 @@ type view struct {
 	Mounting         viewMounting
 	Offers           []viewOffer
 	Tried            bool
+	Again            string // the command that tries the same
+	Wax              viewWax
+	Table            bool
+	Pin, PinRadius   string
+}
+
+// viewWax is the fields for a step of wax.
+type viewWax struct {
+	Teeth, Others, Movements, Forms []viewBrush
+	Deg                             string
+	Open                            bool // something was entered
 }
 
 // viewOffer is a step that may be tried.
@@ -161,19 +173,64 @@ func (s *Server) view() *view {
 	for _, u := range []mesh.Unit{mesh.Millimetre, mesh.Centimetre, mesh.Metre, mesh.Inch, mesh.Micrometre} {
 		v.Units = append(v.Units, u.String())
 	}
-	v.Tried = x.tried != nil
+	v.Tried = x.tried
 	for i, o := range x.offers {
-		y := viewOffer{Number: i, Says: s.say(o.says), Checked: slices.Contains(x.tried, strconv.Itoa(i))}
+		y := viewOffer{Number: i, Says: s.say(o.says), Checked: slices.Contains(x.picked, strconv.Itoa(i))}
 		for _, f := range o.findings {
 			y.Findings = append(y.Findings, s.say(f))
 		}
 		v.Offers = append(v.Offers, y)
+	}
+	if v.Stage == reported {
+		s.viewSteps(v)
 	}
 	if v.Stage == theCase {
 		s.viewMouth(v)
 		v.Mounting = s.viewMounting()
 	}
 	return v
+}
+
+// viewSteps fills in the fields of steps that a person puts together.
+func (s *Server) viewSteps(v *view) {
+	x := s.session
+	f := x.waxing
+	list := func(values []string, text func(string) string, now string) (out []viewBrush) {
+		for _, w := range values {
+			out = append(out, viewBrush{w, text(w), w == now || now == "" && len(out) == 0})
+		}
+		return out
+	}
+	var teeth []string
+	for _, a := range x.scans {
+		for _, t := range a.teeth {
+			teeth = append(teeth, t.id.String())
+		}
+	}
+	name := func(code string) string {
+		t, err := dentition.ParseTooth(code)
+		if err != nil {
+			return code
+		}
+		return code + " " + t.Name()
+	}
+	v.Wax.Teeth, v.Wax.Others = list(teeth, name, f.tooth), list(teeth, name, f.other)
+	v.Wax.Movements = list([]string{kinematics.Right.String(), kinematics.Left.String(), kinematics.Protrusive.String()},
+		func(m string) string { return s.say(language.Say("movement." + m)) }, f.movement)
+	v.Wax.Forms = list([]string{waxInclined, waxShares, waxAs, waxMirrors},
+		func(w string) string { return s.say(language.Say("serve.wax." + w)) }, f.form)
+	v.Wax.Open = f != waxing{}
+	if v.Wax.Deg = f.deg; f.deg == "" {
+		v.Wax.Deg = fmt.Sprint(guidanceDeg)
+	}
+	p := x.offeredPin()
+	v.Table, v.PinRadius = p.wanted, fmt.Sprint(p.radius)
+	if p.radius != 0 {
+		v.Pin = writePoint(&p.tip)
+	}
+	if x.tried {
+		v.Again = "cusptrace trial " + trialCase + " -o again" + x.pin.flags(x.unit)
+	}
 }
 
 func (s *Server) viewScan(i int, a *scan) viewScan {

@@ -7,17 +7,88 @@ const files = id("files");
 files?.addEventListener("change", () => {
   if (files.files.length > 1 || /\.zip$/i.test(files.files[0]?.name ?? "")) files.form.requestSubmit();
 });
-// A file that is dropped beside the field does not take the place of the page.
+// A file that is dropped beside the field does not take the place of the page. A folder is opened.
 for (const name of ["dragover", "drop"]) {
   addEventListener(name, (/** @type {any} */ e) => {
-    if (e.target === files) return;
+    const folder = name === "drop" && files && [...e.dataTransfer.items].map((x) => x.webkitGetAsEntry()).find((x) => x?.isDirectory);
+    if (e.target === files && !folder) return;
     e.preventDefault();
-    if (name === "drop" && files && e.dataTransfer.files.length) {
+    if (folder) within(folder, "").then(sendFolder);
+    else if (name === "drop" && files && e.dataTransfer.files.length) {
       files.files = e.dataTransfer.files;
       files.dispatchEvent(new Event("change"));
     }
   });
 }
+// A case in a folder: what its case file may name is sent with the names within the folder, results are left where they are.
+const most = 5000; // files that are looked at
+/** @typedef {{path: string, file: File}} Found */
+async function within(/** @type {any} */ entry, /** @type {string} */ path, /** @type {Found[]} */ found = []) {
+  if (found.length >= most) return found;
+  if (entry.isFile) found.push({ path: path + entry.name, file: await new Promise((done, fail) => entry.file(done, fail)) });
+  else {
+    const reader = entry.createReader();
+    for (let some; (some = await new Promise((done, fail) => reader.readEntries(done, fail))).length; )
+      for (const e of some) await within(e, path + entry.name + "/", found);
+  }
+  return found;
+}
+async function sendFolder(/** @type {Found[]} */ found) {
+  const cases = found.map((f) => f.path).filter((p) => /(^|\/)case\.yaml$/.test(p)).sort((a, b) => a.length - b.length);
+  id("no-case").hidden = cases.length > 0;
+  if (!cases.length) return;
+  const root = cases[0].slice(0, -"case.yaml".length);
+  const results = found.map((f) => f.path).filter((p) => /\/(results|steps)\.sha256$/.test(p)).map((p) => p.slice(0, p.lastIndexOf("/") + 1)).filter((r) => r !== root);
+  const form = new FormData();
+  form.append("rev", body.dataset.rev ?? "");
+  for (const { path, file } of found) {
+    if (!path.startsWith(root) || !/\.(yaml|stl|ply|obj|json)$/i.test(path) || results.some((r) => path.startsWith(r))) continue;
+    form.append("folder", file, path.slice(root.length));
+  }
+  body.dataset.busy = "yes";
+  const answer = await fetch("/scans", { method: "POST", body: form }).catch(() => null);
+  if (!answer) return (id("lost").hidden = false);
+  location.replace(answer.redirected ? answer.url : "/");
+}
+const folder = id("folder");
+if (folder) {
+  id("open-folder").hidden = false;
+  folder.addEventListener("change", () =>
+    sendFolder([...folder.files].slice(0, most).map((f) => ({ path: f.webkitRelativePath, file: f }))));
+}
+
+// Saving into a folder, where the browser can: always into a new one within the one that is chosen.
+async function saveFolder(/** @type {HTMLElement} */ button) {
+  /** @type {any} */
+  const chosen = await /** @type {any} */ (window).showDirectoryPicker({ mode: "readwrite" }).catch(() => null);
+  if (!chosen) return;
+  const tell = (/** @type {string | undefined} */ text, /** @type {string} */ what) => (id("doing").textContent = (text ?? "").replace(/\{\w+\}/, what));
+  try {
+    const { rev, names } = await (await fetch("/case.json")).json();
+    const there = new Set();
+    for await (const name of chosen.keys()) there.add(name);
+    let name = "case";
+    for (let i = 2; there.has(name); i++) name = `case-${i}`;
+    const root = await chosen.getDirectoryHandle(name, { create: true });
+    for (const [i, path] of names.entries()) {
+      const parts = path.split("/"), file = parts.pop();
+      let at = root;
+      for (const p of parts) at = await at.getDirectoryHandle(p, { create: true });
+      const answer = await fetch(`/case/${rev}/${i}`);
+      if (!answer.ok) throw new Error(path);
+      await /** @type {any} */ (answer.body).pipeTo(await (await at.getFileHandle(file, { create: true })).createWritable());
+    }
+    tell(button.dataset.done, name);
+  } catch (e) {
+    tell(button.dataset.failed, /** @type {Error} */ (e).message);
+  }
+}
+for (const b of document.querySelectorAll("button[data-save]")) {
+  const button = /** @type {HTMLElement} */ (b);
+  button.hidden = !("showDirectoryPicker" in window);
+  button.addEventListener("click", () => saveFolder(button));
+}
+
 // The keyboard stays where it was; by itself a browser does that only without a place in the address,
 // to which it goes when all is loaded.
 addEventListener("load", () => setTimeout(() => /** @type {any} */ (document.querySelector("[autofocus]"))?.focus()));
@@ -98,16 +169,19 @@ addEventListener("pageshow", (e) => {
 });
 if (id("casts")) import("/casts.js").then((m) => m.start(act)).then((c) => (casts = c)).catch((e) => console.warn("3D view: " + e.message));
 
-// The casts while they are examined: those who want less motion see them closed.
+// The casts while their teeth are being found and while they are examined: those who want less motion see them closed.
 /** @type {any} */
 let moving = null;
+let sights = 0;
 const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
-async function show(/** @type {number[]} */ at) {
-  if (!id("moving")) return;
-  if (!moving) {
-    moving = import("/casts.js").then((m) => m.watch()).catch((e) => console.warn("3D view: " + e.message));
-    (await moving)?.(at);
-  } else if (!still) (await moving)?.(at);
+async function show(/** @type {any} */ state) {
+  if (!id("moving") || !state.at && !state.sights) return;
+  const first = !moving, news = (state.sights || 0) !== sights;
+  sights = state.sights || 0;
+  if (first) moving = import("/casts.js").then((m) => m.watch()).catch((e) => console.warn("3D view: " + e.message));
+  const view = await moving;
+  if (!first && news) await view?.reload();
+  if (state.at && (first || !still)) view?.move(state.at);
 }
 
 let leaving = false;
@@ -131,7 +205,7 @@ events.onmessage = (e) => {
   }
   const bar = id("bar");
   if (!bar) return;
-  if (state.at) show(state.at);
+  show(state);
   id("text").textContent = state.text;
   if (state.total) [bar.max, bar.value] = [state.total, state.done];
   else bar.removeAttribute("value");

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/par"
@@ -173,8 +174,22 @@ func (s *session) findTeeth(ctx context.Context, x *scan, m *mesh.Mesh, jaw dent
 		return err
 	}
 	x.points = findPoints(m, labels)
-	x.shown, err = newSurface(m, labels)
-	return err
+	if x.shown, err = newSurface(m, labels); err != nil {
+		return err
+	}
+	s.see(jaw, &sight{x.shown, x.teeth})
+	return nil
+}
+
+// see shows how far the teeth of a jaw are found.
+func (s *session) see(jaw dentition.Jaw, now *sight) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.job != nil {
+		s.job.seen[slices.Index(jaws[:], jaw)] = now
+		s.job.sights++
+		s.tell()
+	}
 }
 
 // labelsOf reads the labels of a scan or finds its teeth; nil where it shows no arch.
@@ -200,6 +215,11 @@ func (s *session) labelsOf(ctx context.Context, x *scan, m *mesh.Mesh, jaw denti
 			return nil, err
 		}
 	}
+	plain, err := newSurface(m, nil)
+	if err != nil {
+		return nil, err
+	}
+	o.Seen = func(seen segment.Sight) { s.see(jaw, plain.sight(&seen)) }
 	found, err := segment.Find(ctx, m, jaw, o)
 	if len(x.corrections) == 0 && (errors.Is(err, segment.ErrNoArch) || errors.Is(err, segment.ErrJawShape)) {
 		return nil, nil // the examination says so

@@ -37,9 +37,12 @@ type session struct {
 	c       *casefile.Case
 	brush   string // what a click on the chart enters
 	last    dentition.ToothID
-	done    bool                // the results in the folder are those of the case
-	offers  []offer             // what may be tried after the examination
-	tried   []string            // which of them were; nil for none
+	done    bool     // the results in the folder are those of the case
+	offers  []offer  // what may be tried after the examination
+	picked  []string // which of them are chosen
+	tried   bool     // the trial in the folder is that of the case
+	waxing  waxing   // what the fields for wax hold
+	pin     pin
 	average *casefile.Average   // as it was entered, while another mounting is chosen
 	apartMM float64             // its intercondylar distance
 	pairs   [][2]casefile.Point // at which loose arches meet, upper and lower, each in its own frame
@@ -89,6 +92,8 @@ type job struct {
 	done, total int
 	mount       *kinematics.Pose // of the scans into the articulator, once they are mounted
 	at          *kinematics.Pose // where the lower cast stands then, from there
+	seen        [2]*sight        // of the teeth that are being found
+	sights      int              // of them so far
 }
 
 // jobs are not told of to more than so many fine steps.
@@ -158,7 +163,8 @@ func (s *session) words(err error) string {
 
 // forget empties the session for other scans. The caller holds mu.
 func (s *session) forget() {
-	s.undo, s.average, s.pairs, s.loose, s.fit, s.offers, s.tried = nil, nil, nil, nil, nil, nil, nil
+	s.undo, s.average, s.pairs, s.loose, s.fit = nil, nil, nil, nil, nil
+	s.offers, s.picked, s.tried, s.waxing, s.pin = nil, nil, false, waxing{}, pin{}
 	s.scans, s.unit, s.told, s.both, s.done = nil, mesh.UnitUnknown, false, nil, false
 	s.c = casefile.Default()
 }

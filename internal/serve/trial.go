@@ -17,6 +17,7 @@ import (
 	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/kinematics"
 	"github.com/cusptrace/cusptrace/pkg/language"
+	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/cusptrace/cusptrace/pkg/trial"
@@ -130,11 +131,15 @@ func (x *session) chosen(form url.Values) []casefile.TrialStep {
 
 // try carries out steps on copies of the casts, as cusptrace trial does. The caller holds mu.
 func (x *session) try(form url.Values) error {
-	c := *x.c
+	x.picked = form["step"]
+	if err := x.readPin(form); err != nil {
+		return err
+	}
+	c, pin := *x.c, x.pin
 	if c.Trial = x.chosen(form); len(c.Trial) == 0 {
 		return x.sentence("serve.try.none", nil)
 	}
-	x.tried = nil
+	x.tried = false
 	var text bytes.Buffer
 	if err := x.writeCase(&text, &c); err != nil {
 		return err
@@ -149,7 +154,11 @@ func (x *session) try(form url.Values) error {
 		} else if err != nil {
 			return nil, err
 		}
-		return func() { x.tried = form["step"] }, x.writeTrial(ctx, r)
+		table, err := pin.table(ctx, x, &r.After)
+		if err != nil {
+			return nil, err
+		}
+		return func() { x.tried = true }, x.writeTrial(ctx, r, table)
 	})
 	return nil
 }
@@ -185,9 +194,10 @@ func (x *session) runTrial(ctx context.Context) (*trial.Result, error) {
 }
 
 // writeTrial writes the files of a trial into the private folder.
-func (x *session) writeTrial(ctx context.Context, r *trial.Result) error {
+func (x *session) writeTrial(ctx context.Context, r *trial.Result, table *mesh.Mesh) error {
 	x.show(language.Say("serve.working.report"), 0, 0)
-	files, err := trialfiles.Make(ctx, r, trialfiles.Options{Workers: x.o.Workers, Version: x.o.Version, Language: x.o.Language})
+	files, err := trialfiles.Make(ctx, r, trialfiles.Options{Workers: x.o.Workers, Version: x.o.Version, Language: x.o.Language,
+		GuideTable: table})
 	if err != nil {
 		return err
 	}
@@ -223,7 +233,7 @@ var trialPages = map[string]string{
 // trialPage sends a page of a trial, in a sandbox.
 func (s *Server) trialPage(w http.ResponseWriter, r *http.Request) {
 	s.session.mu.Lock()
-	there := s.session.done && s.session.tried != nil
+	there := s.session.done && s.session.tried
 	s.session.mu.Unlock()
 	name, ok := trialPages[r.URL.Path]
 	if !there || !ok {

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"archive/zip"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -34,90 +35,105 @@ func isZip(name string) (bool, error) {
 	return is, errors.Join(err, f.Close())
 }
 
-// writeZip writes the case: its file, what it names, and the results where they are of the case. The
-// bytes depend on these alone. The caller holds mu.
-func (s *session) writeZip(w io.Writer) error {
-	z := zip.NewWriter(w)
-	add := func(name string, from io.Reader) error {
-		to, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
-		if err == nil {
-			_, err = io.Copy(to, from)
-		}
-		return err
-	}
-	addFile := func(name, from string) error {
-		f, err := os.Open(from)
-		if err != nil {
-			return err
-		}
-		return errors.Join(add(name, f), f.Close())
-	}
+// content is a file of a saved case.
+type content struct {
+	name string // with slashes
+	open func() (io.ReadCloser, error)
+}
+
+// contents lists the files of the case: its own, what it names, and the results where they are of the case. What
+// they hold depends on these alone. The caller holds mu.
+func (s *session) contents() ([]content, error) {
 	text, err := s.caseText()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	to, err := z.CreateHeader(&zip.FileHeader{Name: caseName, Method: zip.Deflate})
-	if err != nil {
-		return err
-	}
-	if _, err := to.Write(text); err != nil {
-		return err
+	out := []content{{caseName, func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(text)), nil }}}
+	add := func(name string) {
+		out = append(out, content{name, func() (io.ReadCloser, error) { return os.Open(s.files.path(filepath.FromSlash(name))) }})
 	}
 	for _, x := range s.scans {
 		for _, name := range x.arch().Files() {
-			if err := addFile(name, s.files.path(name)); err != nil {
-				return err
-			}
+			add(name)
 		}
 	}
 	var folders []string
 	if s.done {
 		folders = append(folders, resultsName)
 	}
-	if s.done && s.tried != nil {
-		if err := addFile(trialCase, s.files.path(trialCase)); err != nil {
-			return err
-		}
+	if s.done && s.tried {
+		add(trialCase)
 		folders = append(folders, trialName, trialName+"/before", trialName+"/after")
 	}
 	for _, dir := range folders {
 		entries, err := os.ReadDir(s.files.path(filepath.FromSlash(dir)))
 		if err != nil {
-			return err
+			return nil, err
 		}
 		for _, e := range entries {
-			if e.Name()[0] == '.' || e.IsDir() {
-				continue // a lock, or a folder that is there by itself
+			if e.Name()[0] != '.' && !e.IsDir() { // no lock, and no folder that is there by itself
+				add(path.Join(dir, e.Name()))
 			}
-			if err := addFile(path.Join(dir, e.Name()), filepath.Join(s.files.path(filepath.FromSlash(dir)), e.Name())); err != nil {
-				return err
-			}
+		}
+	}
+	return out, nil
+}
+
+// writeZip writes the case as a zip. The caller holds mu.
+func (s *session) writeZip(w io.Writer) error {
+	list, err := s.contents()
+	if err != nil {
+		return err
+	}
+	z := zip.NewWriter(w)
+	for _, c := range list {
+		to, err := z.CreateHeader(&zip.FileHeader{Name: c.name, Method: zip.Deflate})
+		if err != nil {
+			return err
+		}
+		from, err := c.open()
+		if err != nil {
+			return err
+		}
+		_, err = io.Copy(to, from)
+		if err := errors.Join(err, from.Close()); err != nil {
+			return err
 		}
 	}
 	return z.Close()
 }
 
-// openCase takes a case from a zip: its case file and what that names, under names of the server's
-// own. The caller holds mu.
-func (s *session) openCase(name string) (err error) {
+// parcel is the files of a case that came, by the names that whoever sent them gave: text, which never becomes a path.
+type parcel map[string]func() (io.ReadCloser, error)
+
+// openZip takes a case from a zip. The caller holds mu.
+func (s *session) openZip(name string) (err error) {
 	z, err := zip.OpenReader(name)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, z.Close()) }()
-	in := map[string]*zip.File{}
+	if len(z.File) > maxEntries {
+		return s.sentence("serve.zip.many", language.With{"most": maxEntries})
+	}
+	in := parcel{}
+	for _, f := range z.File {
+		in[f.Name] = f.Open
+	}
+	return s.openCase(in)
+}
+
+// openCase takes a case from its files: the case file and what that names, under names of the server's
+// own. The caller holds mu.
+func (s *session) openCase(in parcel) error {
 	at := ""
-	for i, f := range z.File {
-		if i == maxEntries {
-			return errors.New(s.o.Language.Write(language.Say("serve.zip.many", language.With{"most": maxEntries}), 0))
-		}
-		in[f.Name] = f
-		if path.Base(f.Name) == caseName && (at == "" || len(f.Name) < len(at)) {
-			at = f.Name
+	for name := range in {
+		if path.Base(name) == caseName && (at == "" || len(name) < len(at) || len(name) == len(at) && name < at) {
+			at = name
 		}
 	}
 	if at == "" {
-		return errors.New(s.o.Language.Write(language.Say("serve.zip.none", language.With{"file": caseName}), 0))
+		return s.sentence("serve.zip.none", language.With{"file": caseName})
 	}
 	text, err := readEntry(in[at])
 	if err != nil {
@@ -155,8 +171,8 @@ func (s *session) openCase(name string) (err error) {
 	return nil
 }
 
-func readEntry(f *zip.File) ([]byte, error) {
-	r, err := f.Open()
+func readEntry(open func() (io.ReadCloser, error)) ([]byte, error) {
+	r, err := open()
 	if err != nil {
 		return nil, err
 	}
@@ -164,16 +180,16 @@ func readEntry(f *zip.File) ([]byte, error) {
 	return text, errors.Join(err, r.Close())
 }
 
-// extract stores a file of a zip.
-func (s *session) extract(f *zip.File, name string) error {
-	r, err := f.Open()
+// extract stores a file of a parcel.
+func (s *session) extract(open func() (io.ReadCloser, error), name string) error {
+	r, err := open()
 	if err != nil {
 		return err
 	}
 	most := &io.LimitedReader{R: r, N: maxScan + 1}
 	err = s.files.store(name, most)
 	if most.N == 0 {
-		err = errors.Join(err, errors.New(s.o.Language.Write(language.Say("serve.large", language.With{"mb": maxScan >> 20}), 0)))
+		err = errors.Join(err, s.sentence("serve.large", language.With{"mb": maxScan >> 20}))
 	}
 	return errors.Join(err, r.Close())
 }

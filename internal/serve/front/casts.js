@@ -8,7 +8,7 @@ import { Scene, rgb, views } from "../../../pkg/report/internal/view/src/scene.j
 /**
  * @typedef {{number: number, code: string, name: string, sure: string, unsure: boolean}} Tooth
  * @typedef {{vertices: number, triangles: number, from_scan: number[], given: boolean, teeth: Tooth[], all: {code: string, name: string}[]}} Head
- * @typedef {{upper: Head, lower: Head, together: boolean, words: Record<string, string>}} Heads
+ * @typedef {{upper: Head, lower: Head, together: boolean, finding: boolean, words: Record<string, string>}} Heads
  * @typedef {"upper" | "lower"} Jaw
  */
 
@@ -45,6 +45,45 @@ async function load() {
   return { facts: { ...facts }, head, upper: arch(head.upper), lower: arch(head.lower) };
 }
 
+// comma writes a point as corrections name it, to a hundredth of a millimetre.
+const comma = (/** @type {THREE.Vector3} */ p) => p.toArray().map((v) => v.toFixed(2)).join(",");
+
+// colourOf is the colour of a tooth by its number, and of crowns that have none yet.
+const colourOf = (/** @type {number} */ t) => tones[(Math.floor(t / 10) + t) % 2];
+
+// The codes of teeth, each put on what is seen of its tooth once nothing moves any more.
+class Codes {
+  constructor(/** @type {any} */ scene, /** @type {HTMLCanvasElement} */ canvas) {
+    this.scene = scene;
+    this.canvas = canvas;
+    /** @type {{span: HTMLElement, number: number}[]} */
+    this.labels = [];
+    scene.after = () => this.whenStill();
+  }
+
+  take(/** @type {Heads} */ head) {
+    this.labels = jaws.flatMap((jaw) => head[jaw].teeth.filter((t) => t.code).map((t) => {
+      const span = document.createElement("span");
+      span.textContent = t.code;
+      return { span, number: t.number };
+    }));
+    $("codes").replaceChildren(...this.labels.map((l) => l.span));
+  }
+
+  whenStill() {
+    for (const l of this.labels) l.span.hidden = true;
+    clearTimeout(this.still);
+    this.still = setTimeout(() => {
+      const seen = this.scene.seenTeeth();
+      for (const l of this.labels) {
+        const at = seen.get(l.number);
+        l.span.hidden = !at;
+        if (at) l.span.style.transform = `translate(${at[0] * this.canvas.clientWidth}px, ${at[1] * this.canvas.clientHeight}px) translate(-50%, -50%)`;
+      }
+    }, 120);
+  }
+}
+
 class Casts {
   constructor(/** @type {any} */ data, /** @type {(what: string) => void} */ act) {
     this.act = act;
@@ -52,15 +91,17 @@ class Casts {
     this.canvas = /** @type {HTMLCanvasElement} */ ($("canvas"));
     /** @type {any} the scene of the report's view, which carries no types */
     this.scene = new Scene(this.canvas, data);
-    this.scene.after = () => this.codesWhenStill();
+    this.codes = new Codes(this.scene, this.canvas);
     /** @type {{jaw: Jaw, tooth: Tooth | null, point: THREE.Vector3} | null} what was clicked, its point in the frame of the scan */
     this.picked = null;
     /** @type {HTMLInputElement | null} the field whose point a click puts */
     this.placing = null;
     /** @type {THREE.Mesh[]} */
     this.markers = [];
-    /** @type {{span: HTMLElement, number: number}[]} */
-    this.labels = [];
+    /** @type {{jaw: Jaw, code: string, points: THREE.Vector3[]} | null} the border that is being drawn, in the frame of the scan */
+    this.drawing = null;
+    /** @type {THREE.Object3D[]} */
+    this.line = [];
     this.looks = views.slice(0, 6).map((v) => {
       const b = document.createElement("button");
       b.type = "button";
@@ -87,12 +128,7 @@ class Casts {
     this.data = data;
     /** @type {Heads} */
     this.head = data.head;
-    this.labels = jaws.flatMap((jaw) => this.head[jaw].teeth.map((t) => {
-      const span = document.createElement("span");
-      span.textContent = t.code;
-      return { span, number: t.number };
-    }));
-    $("codes").replaceChildren(...this.labels.map((l) => l.span));
+    this.codes.take(this.head);
     this.close();
     this.mark();
   }
@@ -127,23 +163,9 @@ class Casts {
       const unsure = new Set(this.head[jaw].teeth.filter((t) => t.unsure).map((t) => t.number));
       const of = this.picked?.jaw === jaw && this.picked.tooth ? this.picked.tooth.number : 0;
       this.scene[jaw].tint((/** @type {number} */ t) =>
-        !t ? null : { rgb: t === of ? chosen : unsure.has(t) ? doubtful : tones[(Math.floor(t / 10) + t) % 2], stripes: unsure.has(t) && t !== of });
+        !t ? null : { rgb: t === of ? chosen : unsure.has(t) ? doubtful : colourOf(t), stripes: unsure.has(t) && t !== of });
     }
     this.scene.draw();
-  }
-
-  // codesWhenStill puts each code on what is seen of its tooth once nothing moves any more.
-  codesWhenStill() {
-    for (const l of this.labels) l.span.hidden = true;
-    clearTimeout(this.still);
-    this.still = setTimeout(() => {
-      const seen = this.scene.seenTeeth();
-      for (const l of this.labels) {
-        const at = seen.get(l.number);
-        l.span.hidden = !at;
-        if (at) l.span.style.transform = `translate(${at[0] * this.canvas.clientWidth}px, ${at[1] * this.canvas.clientHeight}px) translate(-50%, -50%)`;
-      }
-    }, 120);
   }
 
   // hit is what lies under a spot of the canvas: the arch, its tooth and the point in the frame of its scan.
@@ -192,12 +214,17 @@ class Casts {
       if (views[+e.key - 1] && +e.key <= this.looks.length) this.look(views[+e.key - 1]);
       else if (e.key === "Enter") this.click(this.hit(0, 0)); // what the cross is on
       else if (e.key === "Escape") this.close();
+      else if (e.key === "Backspace" && this.drawing) this.unpoint();
       else return;
       e.preventDefault();
     });
   }
 
   click(/** @type {any} */ h) {
+    if (this.drawing) {
+      if (h?.jaw === this.drawing.jaw) this.drawing.points.push(h.point);
+      return this.outline();
+    }
     if (!h) return this.close();
     if (this.placing) {
       if (h.jaw !== this.placing.dataset.marker) return;
@@ -265,10 +292,63 @@ class Casts {
     return undefined;
   }
 
+  // draw begins the border of the tooth that is picked, or of the one that is chosen for a spot.
+  draw() {
+    if (!this.picked) return;
+    const { jaw, tooth } = this.picked, code = tooth?.code || /** @type {HTMLSelectElement} */ ($("picked-number")).value;
+    this.close();
+    this.drawing = { jaw, code, points: [] };
+    $("drawing").hidden = false;
+    $("casts-how").hidden = $("codes").hidden = true; // codes would lie over the line
+    $("drawing-name").textContent = this.say("serve.casts.draw.of", { tooth: code });
+    this.outline();
+    this.canvas.focus({ preventScroll: true });
+  }
+
+  unpoint() {
+    this.drawing?.points.pop();
+    this.outline();
+  }
+
+  // outline shows the line that is being drawn, over all that lies before it.
+  outline() {
+    for (const m of this.line) m.removeFromParent();
+    this.line = [];
+    const points = this.drawing?.points || [];
+    for (const e of $("drawing").querySelectorAll("button[data-least]")) {
+      const b = /** @type {HTMLButtonElement} */ (e);
+      b.disabled = points.length < Number(b.dataset.least);
+    }
+    if (this.drawing) {
+      const { jaw } = this.drawing, at = points.map((p) => p.clone().applyMatrix4(this.data[jaw].to));
+      const paint = { color: 0x7a1f3d, depthTest: false, transparent: true };
+      this.line = at.map((p) => {
+        const m = new THREE.Mesh(new THREE.SphereGeometry(0.3, 12, 8), new THREE.MeshBasicMaterial(paint));
+        m.position.copy(p);
+        return m;
+      });
+      if (at.length > 1) this.line.push(new THREE.Line(new THREE.BufferGeometry().setFromPoints(at), new THREE.LineBasicMaterial(paint)));
+      for (const m of this.line) {
+        m.renderOrder = 9;
+        this.scene[jaw].mesh.add(m);
+      }
+    }
+    this.beside();
+  }
+
+  // finish sends the border that was drawn, all around the tooth or between its ends.
+  finish(/** @type {boolean} */ around) {
+    if (!this.drawing) return;
+    const { jaw, code, points } = this.drawing;
+    const line = (around ? [...points, points[0]] : points).map((p) => "/" + comma(p)).join("");
+    this.act(`correct ${jaw} ${code}=border${line}`);
+  }
+
   close() {
-    this.picked = null;
-    $("picked").hidden = true;
-    $("casts-how").hidden = false;
+    this.picked = this.drawing = null;
+    $("picked").hidden = $("drawing").hidden = true;
+    this.outline();
+    $("casts-how").hidden = $("codes").hidden = false;
     this.colour();
   }
 
@@ -279,15 +359,19 @@ class Casts {
 
   panel() {
     const chosenOf = (/** @type {string} */ id) => /** @type {HTMLSelectElement} */ ($(id)).value;
-    const at = () => this.picked?.point.toArray().map((v) => v.toFixed(2)).join(",");
+    const at = () => this.picked && comma(this.picked.point);
     const does = {
       number: () => this.correct(`${chosenOf("picked-number")}=${at()}`),
       onwards: () => this.correct(`${this.picked?.tooth?.code}..=${chosenOf("picked-number")}..`),
       none: () => this.correct(`0=${at()}`),
       part: () => this.correct(`${this.picked?.tooth?.code}=${this.picked?.tooth?.code}+${chosenOf("picked-second")}`),
+      draw: () => this.draw(),
+      back: () => this.unpoint(),
+      between: () => this.finish(false),
+      around: () => this.finish(true),
       close: () => this.close(),
     };
-    for (const e of $("picked").querySelectorAll("button[data-does]")) {
+    for (const e of $("side").querySelectorAll("button[data-does]")) {
       const b = /** @type {HTMLButtonElement} */ (e);
       b.addEventListener("click", () => does[/** @type {keyof typeof does} */ (b.dataset.does)]());
     }
@@ -358,7 +442,12 @@ class Casts {
       this.scene[jaw].mesh.add(m);
       this.markers.push(m);
     }
-    this.scene.aside = [...this.scene.section.caps, ...this.scene.section.outlines, ...this.markers];
+    this.beside();
+  }
+
+  // beside says what is drawn in colours that are no numbers of teeth.
+  beside() {
+    this.scene.aside = [...this.scene.section.caps, ...this.scene.section.outlines, ...this.markers, ...this.line];
     this.scene.draw();
   }
 
@@ -387,20 +476,38 @@ export async function start(act) {
 }
 
 /**
- * watch shows the casts while they are examined; what it gives moves the lower one.
- * @returns {Promise<((at: number[]) => void) | null>}
+ * watch shows the casts while something is done with them: what it gives moves the lower one, and shows what the
+ * server holds now.
+ * @returns {Promise<{move: (at: number[]) => void, reload: () => Promise<void>} | null>}
  */
 export async function watch() {
   const data = await load();
   if (!data) return null;
   $("moving").hidden = false;
-  const scene = /** @type {any} */ (new Scene(/** @type {any} */ ($("canvas")), data));
-  for (const jaw of jaws) scene[jaw].tint((/** @type {number} */ t) => (t ? { rgb: tones[(Math.floor(t / 10) + t) % 2] } : null));
+  const canvas = /** @type {HTMLCanvasElement} */ ($("canvas"));
+  const scene = /** @type {any} */ (new Scene(canvas, data));
+  const codes = new Codes(scene, canvas);
+  const show = (/** @type {any} */ data) => {
+    for (const jaw of jaws) scene[jaw].tint((/** @type {number} */ t) => (t ? { rgb: colourOf(t) } : null));
+    codes.take(data.head);
+    const only = jaws.find((jaw) => jaws.every((other) => other === jaw || !data.head[other].vertices)); // of the other nothing is seen yet
+    const name = only || (data.head.finding ? "both" : "front");
+    for (const jaw of jaws) scene[jaw].fade(only && jaw !== only ? "hide" : "show");
+    scene.look(/** @type {any} */ (views.find((v) => v.name === name)));
+  };
   scene.resize();
-  scene.look(/** @type {any} */ (views.find((v) => v.name === "front")));
-  return (at) => {
-    scene.moved.set(...at);
-    scene.place();
-    scene.draw();
+  show(data);
+  return {
+    move(at) {
+      scene.moved.set(...at);
+      scene.place();
+      scene.draw();
+    },
+    async reload() {
+      const data = await load();
+      if (!data) return;
+      scene.take(data);
+      show(data);
+    },
   };
 }
