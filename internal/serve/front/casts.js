@@ -489,7 +489,7 @@ export async function watch() {
   const codes = new Codes(scene, canvas);
   const show = (/** @type {any} */ data) => {
     for (const jaw of jaws) scene[jaw].tint((/** @type {number} */ t) => (t ? { rgb: colourOf(t) } : null));
-    codes.take(data.head);
+    if (data.head.finding) codes.take(data.head); // while they move they would only flicker
     const only = jaws.find((jaw) => jaws.every((other) => other === jaw || !data.head[other].vertices)); // of the other nothing is seen yet
     const name = only || (data.head.finding ? "both" : "front");
     for (const jaw of jaws) scene[jaw].fade(only && jaw !== only ? "hide" : "show");
