@@ -132,6 +132,7 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	require.Contains(t, files["trial.yaml"], "trial:")
 	require.Contains(t, files, "upper.again-1.stl")
 	require.Contains(t, files, "trial/guide-table.stl")
+	require.Contains(t, files["trial/report.html"], `href="before/report.html"`)
 	require.Greater(t, again(t, dir, files, "results", "examine", filepath.Join(dir, "case.yaml"), "--samples", "2"), 10)
 	_, flags, ok := strings.Cut(b.page(), "cusptrace trial trial.yaml -o again ")
 	require.True(t, ok)

@@ -1,6 +1,7 @@
 package serve_test
 
 import (
+	"io"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -61,5 +62,9 @@ func tryTreatment(t *testing.T, b *browser) {
 		r := b.ask("GET", path, nil, nil)
 		require.Equal(t, 200, r.StatusCode, path)
 		require.Contains(t, r.Header.Get("Content-Security-Policy"), "sandbox allow-scripts")
+		text, err := io.ReadAll(r.Body)
+		require.NoError(t, err)
+		require.Contains(t, string(text), "<!DOCTYPE html>")
+		require.NotContains(t, string(text), "/report.html", "links that lead nowhere in the sandbox")
 	}
 }
