@@ -89,6 +89,12 @@ func TestRuleWhatAStaircaseLooksLike(t *testing.T) {
 		require.InDelta(t, c.pitch, r.Motion.Pitch, 1e-9, name)
 		require.Equal(t, 14, r.Teeth)
 	}
+	// Over no level the first step stands high where it stands more than the doubt above the next, just so.
+	for height, high := range map[float64]int{0.05: 0, math.Nextafter(0.05, 1): 1} {
+		steps := stairs(scattered(6))
+		steps[0].Height = height
+		require.Equal(t, high, staircase.Read(kinematics.Pose{}, steps, 0.05).High)
+	}
 }
 
 // Of fewer than seven lower teeth, or fewer than two of a side, no level is told; a lower tooth counts

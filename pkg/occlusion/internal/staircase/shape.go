@@ -84,17 +84,14 @@ func Read(base kinematics.Pose, steps []Step, doubt float64) Reading {
 	best := consensus(teeth, []int{hinge}, doubt)
 	out.Plain = best.within
 	for _, of := range models {
-		// Each further number passes through one more tooth by itself, and must win more
-		// than that.
-		m, more := consensus(teeth, of, doubt), len(of)-best.numbers
-		if m.within >= best.within+wins*more && (more > 0 || m.within > best.within || m.sum < best.sum) {
+		if m := consensus(teeth, of, doubt); m.over(&best) {
 			best = m
 		}
 	}
 	out.Rest, out.Within, out.Teeth = best.median(teeth), best.within, len(teeth)
 	if 2*best.within < len(teeth) {
 		out.Shape = findings.ShapeUneven
-		if len(steps) > 1 && steps[0].Height > doubt {
+		if steps[0].Height > doubt {
 			out.High = 1
 		}
 		return out
@@ -152,7 +149,7 @@ func arm(base kinematics.Pose, s *Step, mid r3.Vec) tooth {
 		by: [numbers]float64{
 			hinge: lever, rolls: lift(r3.Cross(r3.Vec{Y: -1}, at)), pitches: lift(r3.Cross(r3.Vec{X: -1}, at)),
 		},
-		right: s.Lower.Side() == dentition.Right,
+		right: s.Lower.Side() == dentition.Right, // mutants: same, both sides count alike
 	}
 }
 
@@ -162,6 +159,13 @@ type model struct {
 	numbers int
 	within  int
 	sum     float64 // of the distances of those within
+}
+
+// over says whether a level is preferred to a simpler one, or to another as simple: each further
+// number passes through one more tooth by itself, and must win more than that.
+func (m *model) over(than *model) bool {
+	more := m.numbers - than.numbers
+	return m.within >= than.within+wins*more && (more > 0 || m.within > than.within || m.sum < than.sum)
 }
 
 // bent is the share of what a turn lifts a tooth by, by which it may miss: other places of

@@ -80,14 +80,14 @@ func Climb(c *contact.Closer, base kinematics.Pose, upper, lower Cast, labelled 
 // they cancel.
 func normal(upper, lower *mesh.Mesh, t *contact.Closing) r3.Vec {
 	n := r3.Sub(t.Pose.Rotate(unit(lower.AreaVector(t.Lower))), unit(upper.AreaVector(t.Upper)))
-	if r3.Norm(n) < 1e-6 {
+	if r3.Norm(n) < 1e-6 { // mutants: same, a measured length never is the border
 		return r3.Vec{Z: 1}
 	}
 	return r3.Unit(n)
 }
 
 func unit(v r3.Vec) r3.Vec {
-	if n := r3.Norm(v); n > 0 {
+	if n := r3.Norm(v); n > 0 { // mutants: same, what has no area never touches
 		return r3.Scale(1/n, v)
 	}
 	return v

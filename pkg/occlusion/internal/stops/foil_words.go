@@ -11,7 +11,7 @@ var foilClasses = [...]findings.HoldClass{findings.ClassHolds, findings.ClassDra
 	undecidedClass: findings.ClassUndecided, findings.ClassPasses}
 
 // undecidedClass is the place of that class in the order.
-const undecidedClass = 2
+const undecidedClass = 2 // mutants: same, it names a place and takes it
 
 // spread are things by what foil does there, in the order of [foilClasses].
 type spread [len(foilClasses)][]findings.Sentence
