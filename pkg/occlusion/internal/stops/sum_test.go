@@ -147,7 +147,8 @@ func TestRuleHowAToothIsHeld(t *testing.T) {
 	limits := casefile.DefaultThresholds()
 	limits.AxialShare = 0.8
 	cast := &casts.Cast{Landmarks: []anatomy.Landmark{{Tooth: 16, Feature: anatomy.MesiolingualCusp},
-		{Tooth: 16, Feature: anatomy.MesiobuccalCusp}, {Tooth: 17, Feature: anatomy.MesiolingualCusp}, {Tooth: 16, Feature: anatomy.CentralFossa}}}
+		{Tooth: 16, Feature: anatomy.MesiobuccalCusp}, {Tooth: 17, Feature: anatomy.MesiolingualCusp},
+		{Tooth: 16, Feature: anatomy.CentralFossa}}}
 	held := func(tooth dentition.ToothID, across float64, kinds ...findings.Across) findings.ToothStops {
 		var all []spot
 		for _, k := range kinds {
@@ -169,6 +170,23 @@ func TestRuleHowAToothIsHeld(t *testing.T) {
 	require.False(t, *held(16, 0, findings.ContactA, findings.ContactC).AcrossStable)
 	require.Nil(t, held(13, 0).AcrossStable)
 	// A load that leans by no more than a rounding error stands on no side of a cusp.
-	require.Equal(t, findings.Tripod, points([]r3.Vec{{X: 1}, {X: -1, Y: 1}, {X: -math.Nextafter(1e-9, 1), Y: -1e-12}}))
-	require.Equal(t, findings.OneSided, points([]r3.Vec{{X: 1}, {X: -1, Y: 1}, {X: -1e-9}}))
+	require.Equal(t, findings.Tripod, points([]r3.Vec{{X: 1}, {X: -1, Y: 1}, {Y: -math.Nextafter(1e-9, 1)}}))
+	require.Equal(t, findings.OneSided, points([]r3.Vec{{X: 1}, {X: -1, Y: 1}, {Y: -1e-9}}))
+}
+
+// Without labels on both arches nothing is said of stops.
+func TestRuleStopsNeedLabelsOnBothArches(t *testing.T) {
+	for i := range 3 {
+		upper, lower := ball(t, wall{30, 90}, wall{30, -90})
+		if i != 1 {
+			upper.Teeth = nil
+		}
+		if i != 0 {
+			lower.Teeth = nil
+		}
+		got := heldBy(t, upper, lower, casefile.Default())
+		require.Empty(t, got.Stops)
+		require.Empty(t, got.Support)
+		require.True(t, got.StopsText.Empty())
+	}
 }
