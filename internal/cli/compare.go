@@ -8,18 +8,23 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
 	"github.com/cusptrace/cusptrace/internal/faults"
+	"github.com/cusptrace/cusptrace/pkg/casts"
+	"github.com/cusptrace/cusptrace/pkg/change"
 	"github.com/cusptrace/cusptrace/pkg/compare"
 	"github.com/cusptrace/cusptrace/pkg/findings"
+	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
 	"github.com/spf13/cobra"
 )
 
 func newCompare(g *gate) *cobra.Command {
 	var dir string
+	var cases []string
 	c := &cobra.Command{
 		Use:   "compare A B -o DIR",
 		Short: "Put two examinations side by side",
@@ -29,23 +34,30 @@ kept, lost or made. It writes DIR/compare.json.
 
 The first is the one before, or the teacher's; how many of its findings and stops the
 second has (recall), and how many of those of the second it has (precision), is said too.
-Of the same scans the comparison is exact. Of different scans it says what both
-examinations found; different persons are refused.`,
-		Example: "  cusptrace compare trial/before trial/after -o compared",
+Of the same scans the comparison is exact. Of different scans of a person it says only
+what both measured, and only changes larger than the uncertainty of both scans can make.
+With --cases, the case files of both, the scans are laid over each other crown by crown,
+and what was lost or gained on each is said as far as it can be proved. Different persons
+or arches are refused.`,
+		Example: "  cusptrace compare trial/before trial/after -o compared\n" +
+			"  cusptrace compare 2024/out 2026/out --cases 2024/case.yaml,2026/case.yaml -o compared",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
 			case len(args) != 2:
 				return fmt.Errorf("which two examinations? found %d: %s", len(args), strings.Join(args, ", "))
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
+			case len(cases) != 0 && len(cases) != 2:
+				return fmt.Errorf("--cases: found %d, must be the two case files, separated by a comma", len(cases))
 			}
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			return compareTwo(c.Context(), g, args[0], args[1], dir, c.OutOrStdout())
+			return compareTwo(c.Context(), g, args[0], args[1], cases, dir, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
+	c.Flags().StringSliceVar(&cases, "cases", nil, "case `files` of both, to lay their scans over each other")
 	return c
 }
 
@@ -58,9 +70,9 @@ type compared struct {
 	StopsScore    compare.Score `json:"stops_score"`
 }
 
-func compareTwo(ctx context.Context, g *gate, first, second, dir string, stdout io.Writer) error {
+func compareTwo(ctx context.Context, g *gate, first, second string, cases []string, dir string, stdout io.Writer) error {
 	const name = "compare.json"
-	folder, err := holdFolder(g, []string{first, second}, func() (*atomicfile.Folder, error) {
+	folder, err := holdFolder(g, append([]string{first, second}, cases...), func() (*atomicfile.Folder, error) {
 		return atomicfile.OpenFolder(dir, "compare.sha256", name)
 	})
 	if err != nil {
@@ -77,7 +89,11 @@ func compareTwo(ctx context.Context, g *gate, first, second, dir string, stdout 
 	if err := compare.SamePerson(a, b); err != nil {
 		return inputError{fmt.Errorf("%s and %s: %w", first, second, err)}
 	}
-	c := compare.Findings(a, b)
+	crowns, err := changedCrowns(ctx, cases, [2]*findings.Findings{a, b})
+	if err != nil {
+		return err
+	}
+	c := compare.Findings(a, b, crowns...)
 	out := compared{Format: "cusptrace-compare", Version: 1, Comparison: c}
 	out.FindingsScore, out.StopsScore = c.Scores()
 	text, err := json.MarshalIndent(out, "", " ")
@@ -91,6 +107,51 @@ func compareTwo(ctx context.Context, g *gate, first, second, dir string, stdout 
 		return err
 	}
 	return report.WriteComparison(stdout, c, report.TextOptions{Colour: showsColours(stdout)})
+}
+
+// changedCrowns measures what changed on the crowns between the scans of two cases, none where there are
+// no cases. The scans must be those that were examined.
+func changedCrowns(ctx context.Context, cases []string, examined [2]*findings.Findings) ([]compare.Crown, error) {
+	if len(cases) == 0 {
+		return nil, nil
+	}
+	var scans [2][2]*casts.Scan // of both arches of each case
+	for i, path := range cases {
+		e, err := readCase(path)
+		if err != nil {
+			return nil, err
+		}
+		upper, lower, err := occlusion.Load(ctx, e.c)
+		if err != nil {
+			return nil, err
+		}
+		for _, in := range slices.Concat(upper.Inputs, lower.Inputs) {
+			for _, was := range examined[i].Inputs {
+				if in.Role == was.Role && in.SHA256 != was.SHA256 && (in.Role == findings.UpperScan || in.Role == findings.LowerScan) {
+					return nil, inputError{fmt.Errorf("%s: %s is not the scan that was examined; examine the case again", path, in.File)}
+				}
+			}
+		}
+		if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
+			return nil, err
+		}
+		if upper.Teeth == nil || lower.Teeth == nil {
+			return nil, inputError{fmt.Errorf("%s: --cases needs teeth on both arches, given or found", path)}
+		}
+		scans[i] = [2]*casts.Scan{upper, lower}
+	}
+	var out []compare.Crown
+	for k, arch := range [2]string{"upper", "lower"} {
+		list, err := change.Crowns(ctx, scans[0][k], scans[1][k])
+		if errors.Is(err, change.ErrOther) {
+			return nil, inputError{fmt.Errorf("%s, %s arch: %w", cases[1], arch, err)}
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, list...)
+	}
+	return out, nil
 }
 
 // largestFindings is the largest findings file that is read, bytes: that of an examination

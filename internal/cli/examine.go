@@ -9,15 +9,15 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cusptrace/cusptrace/internal/trialfiles"
 	"github.com/cusptrace/cusptrace/pkg/casefile"
 	"github.com/cusptrace/cusptrace/pkg/casts"
-	"github.com/cusptrace/cusptrace/pkg/display"
-	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/language"
 	"github.com/cusptrace/cusptrace/pkg/mesh"
 	"github.com/cusptrace/cusptrace/pkg/mesh/meshfile"
 	"github.com/cusptrace/cusptrace/pkg/occlusion"
 	"github.com/cusptrace/cusptrace/pkg/report"
+	"github.com/cusptrace/cusptrace/pkg/trial"
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 )
@@ -138,40 +138,55 @@ func examine(ctx context.Context, g *gate, path, dir string, o examineOptions, s
 	if err != nil {
 		return err
 	}
-	return e.run(ctx, g, folder, o, stdout, stderr)
+	_, err = e.run(ctx, g, folder, o, stdout, stderr)
+	return err
+}
+
+// load reads the scans of the case, for results that go into a folder, and finds the teeth where no
+// labels are given.
+func (e *examination) load(ctx context.Context, folder *report.Folder) (upper, lower *casts.Scan, err error) {
+	if upper, lower, err = occlusion.Load(ctx, e.c); err != nil {
+		return nil, nil, err
+	}
+	if err := folder.CheckCase(slices.Concat(upper.Inputs, lower.Inputs)); err != nil {
+		return nil, nil, inputError{fmt.Errorf("%w with -o", err)}
+	}
+	return upper, lower, occlusion.FindTeeth(ctx, upper, lower)
+}
+
+// examined is an examination with what its page was made of; without a page that is nil.
+type examined struct {
+	trial.Examined
+	drawn *trialfiles.Drawn
 }
 
 // run examines the case and writes the results.
-func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o examineOptions, stdout, stderr io.Writer) error {
-	upper, lower, err := occlusion.Load(ctx, e.c)
+func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o examineOptions, stdout, stderr io.Writer) (*examined, error) {
+	upper, lower, err := e.load(ctx, folder)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := folder.CheckCase(slices.Concat(upper.Inputs, lower.Inputs)); err != nil {
-		return inputError{fmt.Errorf("%w with -o", err)}
-	}
-	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
-		return err
-	}
-	casts, err := occlusion.Assemble(ctx, e.c, upper, lower)
+	pair, err := occlusion.Assemble(ctx, e.c, upper, lower)
 	if err != nil {
-		return fmt.Errorf("%s: %w", e.path, err)
+		return nil, fmt.Errorf("%s: %w", e.path, err)
 	}
 	line := newProgress(stderr)
 	o.Progress, o.Sampled = line.show, line.sampled
-	f, err := occlusion.Examine(ctx, e.c, casts, o.Options)
+	f, err := occlusion.Examine(ctx, e.c, pair, o.Options)
 	line.clear()
 	if err != nil {
-		return fmt.Errorf("%s: %w", e.path, err)
+		return nil, fmt.Errorf("%s: %w", e.path, err)
 	}
 	for _, w := range e.warnings {
 		f.Warnings = append(f.Warnings, language.Literal(w.String()))
 	}
+	x := &examined{Examined: trial.Examined{Case: e.c, Upper: upper, Lower: lower, Casts: pair, Findings: f}}
 	var more []report.File
 	if !o.tablesOnly {
-		if more, err = page(ctx, casts, f, o.Workers); err != nil {
-			return fmt.Errorf("%s: page: %w", e.path, err)
+		if x.drawn, err = trialfiles.Draw(ctx, &x.Examined, trialfiles.Options{Workers: o.Workers, Version: version()}); err != nil {
+			return nil, fmt.Errorf("%s: page: %w", e.path, err)
 		}
+		more = x.drawn.Files
 	}
 	if err := g.write(func() error {
 		if err := folder.Write(ctx, f, more...); err != nil || e.beside == nil {
@@ -179,10 +194,10 @@ func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o
 		}
 		return e.beside()
 	}); err != nil {
-		return err
+		return nil, err
 	}
 	sayRemoved(stderr, folder)
-	return report.WriteSummary(stdout, f, report.TextOptions{Colour: showsColours(stdout)})
+	return x, report.WriteSummary(stdout, f, report.TextOptions{Colour: showsColours(stdout)})
 }
 
 // showsColours says whether a writer is a terminal that shows colours, and whose
@@ -196,14 +211,4 @@ func showsColours(w io.Writer) bool {
 type examineOptions struct {
 	occlusion.Options
 	tablesOnly bool
-}
-
-// page makes report.html and the pictures.
-func page(ctx context.Context, casts *casts.Casts, f *findings.Findings, workers int) ([]report.File, error) {
-	d, err := display.New(ctx, casts, f, display.Options{Workers: workers})
-	if err != nil {
-		return nil, err
-	}
-	r := report.Report{Findings: f, Display: d, Version: version()}
-	return r.Files(ctx, report.Options{Workers: workers})
 }

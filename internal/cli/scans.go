@@ -61,7 +61,7 @@ func examineScans(ctx context.Context, g *gate, scans [2]string, u mesh.Unit, di
 		return err
 	}
 	e.c.File, e.c.SHA256 = assumedCase, fmt.Sprintf("%x", sha256.Sum256(text.Bytes()))
-	if err := e.run(ctx, g, folder, o, stdout, stderr); err != nil {
+	if _, err := e.run(ctx, g, folder, o, stdout, stderr); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(stdout, "\nAssumed: mean values for mounting and settings. They are in %s; change them there "+

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/cusptrace/cusptrace/internal/atomicfile"
@@ -53,6 +52,8 @@ this is a trial on casts, not an indication.`,
 				return fmt.Errorf("one case file at a time, found %d: %s", len(args), strings.Join(args, ", "))
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
+			case o.Samples < 0 || o.Samples > mostSamples:
+				return fmt.Errorf("--samples: found %d, must be 0 (none) to %d", o.Samples, mostSamples)
 			case o.Workers < 0:
 				return fmt.Errorf("--workers: found %d, must be 0 (all processors) or more", o.Workers)
 			}
@@ -64,6 +65,7 @@ this is a trial on casts, not an indication.`,
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
 	c.Flags().IntVar(&o.Workers, "workers", 0, "`number` of processors to use, 0 for all; it never changes the results")
+	c.Flags().IntVar(&o.Samples, "samples", occlusion.DefaultSamples, "`number` of samples for the ranges of depths, 0 for none")
 	c.Flags().BoolVar(&o.AsSet, "as-set", false, "do not try whether findings hold with other condylar settings and axes")
 	c.Flags().StringVar(&pin.tip, "pin", "", "guide table for an incisal pin, its ball at `x,y,z` of the scans")
 	c.Flags().Float64Var(&pin.radius, "pin-radius", pin.radius, "`mm` of radius of that ball, 0.25 to 10")
@@ -137,19 +139,29 @@ func try(ctx context.Context, g *gate, path, dir string, o trial.Options, pin pi
 	if err != nil {
 		return err
 	}
-	upper, lower, err := occlusion.Load(ctx, e.c)
+	upper, lower, err := e.load(ctx, folders.before)
 	if err != nil {
 		return err
 	}
-	if err := folders.before.CheckCase(slices.Concat(upper.Inputs, lower.Inputs)); err != nil {
-		return inputError{fmt.Errorf("%w with -o", err)}
-	}
-	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
-		return err
-	}
+	return e.try(ctx, g, folders, &examined{Examined: trial.Examined{Upper: upper, Lower: lower}}, o, pin, stdout, stderr)
+}
+
+// try carries out the trial treatment of a case on scans, which were examined before or not yet.
+func (e *examination) try(ctx context.Context, g *gate, folders trialFolders, x *examined, o trial.Options, pin pinOption,
+	stdout, stderr io.Writer) error {
+	path := e.path
 	line := newProgress(stderr)
-	o.Progress = func(_ string, done, total int) { line.show(done, total) }
-	r, err := trial.Run(ctx, e.c, upper, lower, o)
+	o.Progress = func(what string, done, total int) {
+		if what == "samples" {
+			line.sampled(done, total)
+			return
+		}
+		line.show(done, total)
+	}
+	if x.Findings != nil {
+		o.Before = &x.Examined
+	}
+	r, err := trial.Run(ctx, e.c, x.Upper, x.Lower, o)
 	line.clear()
 	if errors.Is(err, trial.ErrTrial) {
 		return inputError{fmt.Errorf("%s: %w", path, err)}
@@ -157,25 +169,27 @@ func try(ctx context.Context, g *gate, path, dir string, o trial.Options, pin pi
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	for _, w := range e.warnings {
-		r.Before.Findings.Warnings = append(r.Before.Findings.Warnings, language.Literal(w.String()))
+	if o.Before == nil {
+		for _, w := range e.warnings {
+			r.Before.Findings.Warnings = append(r.Before.Findings.Warnings, language.Literal(w.String()))
+		}
 	}
 	table, err := pin.table(ctx, e.c, &r.After)
 	if err != nil {
 		return err
 	}
-	if err := writeTrial(ctx, g, folders, r, table, o.Workers); err != nil {
+	files, err := trialfiles.Make(ctx, r, trialfiles.Options{Workers: o.Workers, Version: version(), GuideTable: table, Before: x.drawn})
+	if err != nil {
+		return err
+	}
+	if err := writeTrial(ctx, g, folders, r, files); err != nil {
 		return err
 	}
 	return report.WriteTrial(stdout, r.Treatment, report.TextOptions{Colour: showsColours(stdout)})
 }
 
-// writeTrial makes the files of a trial and writes them when all are there.
-func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, table *mesh.Mesh, workers int) error {
-	files, err := trialfiles.Make(ctx, r, trialfiles.Options{Workers: workers, Version: version(), GuideTable: table})
-	if err != nil {
-		return err
-	}
+// writeTrial writes the files of a trial.
+func writeTrial(ctx context.Context, g *gate, folders trialFolders, r *trial.Result, files *trialfiles.Files) error {
 	var contents []atomicfile.Content
 	for _, f := range files.Own {
 		contents = append(contents, atomicfile.Content{Name: f.Name, Write: func(w io.Writer) error {

@@ -127,11 +127,16 @@ func demo(ctx context.Context, g *gate, dir string, stdout, stderr io.Writer) er
 		return err
 	}
 	o := examineOptions{Options: occlusion.Options{Samples: occlusion.DefaultSamples}}
-	if err := e.run(ctx, g, folder, o, stdout, stderr); err != nil {
+	x, err := e.run(ctx, g, folder, o, stdout, stderr)
+	if err != nil {
 		return err
 	}
 	if _, err := fmt.Fprintln(stdout); err != nil {
 		return err
 	}
-	return try(ctx, g, e.path, filepath.Join(dir, "trial"), trial.Options{AsSet: true}, pinOption{}, stdout, stderr)
+	folders, err := holdTrial(g, e, filepath.Join(dir, "trial"))
+	if err != nil {
+		return err
+	}
+	return e.try(ctx, g, folders, x, trial.Options{AsSet: true}, pinOption{}, stdout, stderr)
 }

@@ -178,10 +178,13 @@ func (x *session) runTrial(ctx context.Context) (*trial.Result, error) {
 	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
 		return nil, err
 	}
-	r, err := trial.Run(ctx, c, upper, lower, trial.Options{Workers: x.o.Workers, Progress: func(what string, done, total int) {
+	r, err := trial.Run(ctx, c, upper, lower, trial.Options{Workers: x.o.Workers, Samples: x.o.Samples, Progress: func(what string, done, total int) {
 		text := language.Say("serve.working.trying")
-		if what == "before" || what == "after" {
+		switch what {
+		case "before", "after":
 			text = language.Say("serve.working." + what)
+		case "samples":
+			text = language.Say("serve.working.samples", language.With{"done": done, "total": total})
 		}
 		x.show(text, done, total)
 	}})

@@ -27,6 +27,25 @@ type Options struct {
 	Language *language.Language
 	// GuideTable is a table for an incisal pin, nil for none.
 	GuideTable *mesh.Mesh
+	// Before, if not nil, is what was drawn of the examination before, which is then not drawn again.
+	Before *Drawn
+}
+
+// Drawn is the files of an examination beside its findings, and what they were made of.
+type Drawn struct {
+	Report *report.Report
+	Files  []report.File
+}
+
+// Draw makes the page and the pictures of an examination.
+func Draw(ctx context.Context, x *trial.Examined, o Options) (*Drawn, error) {
+	d, err := display.New(ctx, x.Casts, x.Findings, display.Options{Workers: o.Workers})
+	if err != nil {
+		return nil, err
+	}
+	out := &Drawn{Report: &report.Report{Findings: x.Findings, Display: d, Version: o.Version, Language: o.Language}}
+	out.Files, err = out.Report.Files(ctx, report.Options{Workers: o.Workers})
+	return out, err
 }
 
 // Files are the files of a trial treatment: its own, and those of the examinations before and after
@@ -43,22 +62,19 @@ func Names() []string {
 
 // Make makes the files of a trial treatment.
 func Make(ctx context.Context, r *trial.Result, o Options) (*Files, error) {
-	before, err := reportOf(ctx, &r.Before, o)
+	before := o.Before
+	if before == nil {
+		var err error
+		if before, err = Draw(ctx, &r.Before, o); err != nil {
+			return nil, fmt.Errorf("before: page: %w", err)
+		}
+	}
+	after, err := Draw(ctx, &r.After, o)
 	if err != nil {
-		return nil, err
-	}
-	after, err := reportOf(ctx, &r.After, o)
-	if err != nil {
-		return nil, err
-	}
-	out, opt := &Files{}, report.Options{Workers: o.Workers}
-	if out.Before, err = before.Files(ctx, opt); err != nil {
-		return nil, fmt.Errorf("before: page: %w", err)
-	}
-	if out.After, err = after.Files(ctx, opt); err != nil {
 		return nil, fmt.Errorf("after: page: %w", err)
 	}
-	p := report.Trial{Treatment: r.Treatment, Before: before, After: after, FilesBefore: out.Before, FilesAfter: out.After,
+	out, opt := &Files{Before: before.Files, After: after.Files}, report.Options{Workers: o.Workers}
+	p := report.Trial{Treatment: r.Treatment, Before: before.Report, After: after.Report, FilesBefore: out.Before, FilesAfter: out.After,
 		Upper: r.UpperMM, Lower: r.LowerMM}
 	html, err := p.File(ctx, opt)
 	if err != nil {
@@ -69,12 +85,6 @@ func Make(ctx context.Context, r *trial.Result, o Options) (*Files, error) {
 	}
 	out.Own = append(out.Own, html)
 	return out, nil
-}
-
-// reportOf is what the report of an examination is made of.
-func reportOf(ctx context.Context, x *trial.Examined, o Options) (*report.Report, error) {
-	d, err := display.New(ctx, x.Casts, x.Findings, display.Options{Workers: o.Workers})
-	return &report.Report{Findings: x.Findings, Display: d, Version: o.Version, Language: o.Language}, err
 }
 
 // ownFiles are the casts, the guide table, if any, the case and the document.

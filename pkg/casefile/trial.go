@@ -82,7 +82,25 @@ type Wax struct {
 	As dentition.ToothID `json:"as,omitempty"`
 	// form that it shall get
 	Form *WaxForm `json:"form,omitempty"`
+	// material of the restoration that the wax stands for: the plan says where opposing teeth leave
+	// less room than it needs
+	//
+	// Source: thickness on guiding and on supporting cusps, in mm: metal 1.0 and 1.5, monolithic
+	// ceramic 0.7 and 1.0, layered ceramic 1.5 and 2.0, composite 1.0 and 1.5; on anterior teeth 0.5,
+	// 0.7, 1.0 and 1.0 (teaching values independent of makers, from memory)
+	Material Material `json:"material,omitempty" jsonschema:"enum=metal,enum=monolithic_ceramic,enum=layered_ceramic,enum=composite"`
 }
+
+// Material is what a restoration is made of.
+type Material string
+
+// The materials.
+const (
+	Metal             Material = "metal"
+	MonolithicCeramic Material = "monolithic_ceramic"
+	LayeredCeramic    Material = "layered_ceramic"
+	Composite         Material = "composite"
+)
 
 // WaxForm is the form of a crown.
 type WaxForm struct {

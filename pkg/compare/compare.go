@@ -3,7 +3,9 @@
 //
 // It reads the documents alone. Of the same scans the comparison is exact: a finding that
 // differs, differs. Heights are said to have changed where they differ by more than
-// changedUm, since both are rounded when they are read.
+// changedUm, since both are rounded when they are read. Of other scans of the same person it says
+// only what both measured, and only what exceeds the smallest change that can be proved: other
+// differences are set aside, with the reason.
 package compare
 
 import (
@@ -75,6 +77,26 @@ type Comparison struct {
 	IncisalDropMM *float64 `json:"incisal_drop_mm"`
 	// the condylar settings differ: a change may be of the settings, not of the teeth
 	SettingsDiffer bool `json:"settings_differ"`
+	// both are of the same scans, or of scans that were worked on: differences are exact
+	SameScans bool `json:"same_scans"`
+	// smallest change of a height that is told
+	ProvableUm float64 `json:"provable_um"`
+	// of other scans, what one of them could not measure: the tooth is not on its casts, or it does not
+	// follow the movement so far
+	Unmeasured Aside `json:"unmeasured"`
+	// of other scans, what only one of them shows and is too small to be proved, or has no height
+	Unproven Aside `json:"unproven"`
+	// what changed on the crowns between the scans, in rising order of the teeth; empty where the scans were
+	// not laid over each other
+	Crowns []Crown `json:"crowns"`
+}
+
+// Aside is what one of two examinations alone shows without being called new or gone.
+type Aside struct {
+	Before      []Place `json:"before"`
+	After       []Place `json:"after"`
+	StopsBefore []Stop  `json:"stops_before"`
+	StopsAfter  []Stop  `json:"stops_after"`
 }
 
 // Stops are the centric stops, matched.
@@ -97,9 +119,16 @@ const (
 // Findings compares two examinations, a before and an after. A finding is the same where
 // kind, movement and pair of teeth are and its travels overlap or lie at most 0.5 mm apart;
 // a stop where the pair is and its place moved at most 1 mm.
-func Findings(a, b *findings.Findings) *Comparison {
+//
+// crowns, where the scans were laid over each other, is what changed on them; crowns that lie on each
+// other exactly tell that the scans are the same.
+func Findings(a, b *findings.Findings, crowns ...Crown) *Comparison {
 	c := &Comparison{New: []Place{}, Gone: []Place{}, Stronger: []Change{}, Weaker: []Change{}, Unchanged: []Change{}, Teeth: []Tooth{},
-		Stops: Stops{Kept: []Stop{}, Lost: []Stop{}, New: []Stop{}}}
+		SameScans: sameScans(a, b) || exact(crowns), ProvableUm: changedUm, Unmeasured: newAside(), Unproven: newAside(),
+		Crowns: append([]Crown{}, crowns...)}
+	if !c.SameScans {
+		c.ProvableUm = provable(a.Thresholds.ScanDoubtUm, b.Thresholds.ScanDoubtUm)
+	}
 	before, after := Places(a), Places(b)
 	taken := make([]bool, len(after))
 	for _, p := range before {
@@ -110,7 +139,7 @@ func Findings(a, b *findings.Findings) *Comparison {
 			}
 		}
 		if best < 0 {
-			c.Gone = append(c.Gone, p)
+			c.place(p, b, &c.Gone, &c.Unmeasured.Before, &c.Unproven.Before)
 			continue
 		}
 		taken[best] = true
@@ -118,10 +147,10 @@ func Findings(a, b *findings.Findings) *Comparison {
 	}
 	for i, q := range after {
 		if !taken[i] {
-			c.New = append(c.New, q)
+			c.place(q, a, &c.New, &c.Unmeasured.After, &c.Unproven.After)
 		}
 	}
-	c.Stops = stops(a.Centric.Stops, b.Centric.Stops)
+	c.stops(a, b)
 	c.Teeth = teeth(a, b)
 	c.SettingsDiffer = fmt.Sprintf("%+v", a.Settings) != fmt.Sprintf("%+v", b.Settings)
 	if p, q := closed(a), closed(b); p != nil && q != nil {
@@ -148,9 +177,9 @@ func (c *Comparison) add(p, q Place) {
 		ch.ByUm = &by
 	}
 	switch {
-	case ch.ByUm != nil && *ch.ByUm > changedUm:
+	case ch.ByUm != nil && *ch.ByUm > c.ProvableUm:
 		c.Stronger = append(c.Stronger, ch)
-	case ch.ByUm != nil && *ch.ByUm < -changedUm:
+	case ch.ByUm != nil && *ch.ByUm < -c.ProvableUm:
 		c.Weaker = append(c.Weaker, ch)
 	default:
 		c.Unchanged = append(c.Unchanged, ch)
@@ -188,33 +217,33 @@ func apart(p, q *Place) float64 {
 }
 
 // stops matches the stops of two examinations, the nearest first come.
-func stops(a, b []findings.Stop) Stops {
-	out := Stops{Kept: []Stop{}, Lost: []Stop{}, New: []Stop{}}
+func (c *Comparison) stops(a, b *findings.Findings) {
+	c.Stops = Stops{Kept: []Stop{}, Lost: []Stop{}, New: []Stop{}}
 	named := func(s *findings.Stop) Stop { return Stop{s.Upper, s.Lower, s.PointMM, s.Text} }
-	taken := make([]bool, len(b))
-	for i := range a {
+	before, after := a.Centric.Stops, b.Centric.Stops
+	taken := make([]bool, len(after))
+	for i := range before {
 		best, least := -1, awayMM
-		for k := range b {
-			if taken[k] || a[i].Upper != b[k].Upper || a[i].Lower != b[k].Lower {
+		for k := range after {
+			if taken[k] || before[i].Upper != after[k].Upper || before[i].Lower != after[k].Lower {
 				continue
 			}
-			if d := r3.Norm(r3.Sub(a[i].PointMM.R3(), b[k].PointMM.R3())); d <= least {
+			if d := r3.Norm(r3.Sub(before[i].PointMM.R3(), after[k].PointMM.R3())); d <= least {
 				best, least = k, d
 			}
 		}
 		if best < 0 {
-			out.Lost = append(out.Lost, named(&a[i]))
+			c.stop(named(&before[i]), b, &c.Stops.Lost, &c.Unmeasured.StopsBefore, &c.Unproven.StopsBefore)
 			continue
 		}
 		taken[best] = true
-		out.Kept = append(out.Kept, named(&b[best]))
+		c.Stops.Kept = append(c.Stops.Kept, named(&after[best]))
 	}
-	for k := range b {
+	for k := range after {
 		if !taken[k] {
-			out.New = append(out.New, named(&b[k]))
+			c.stop(named(&after[k]), a, &c.Stops.New, &c.Unmeasured.StopsAfter, &c.Unproven.StopsAfter)
 		}
 	}
-	return out
 }
 
 // teeth sets the clearances of the teeth of both side by side.

@@ -93,3 +93,78 @@ func TestOtherPersonsAreRefused(t *testing.T) {
 	assert.ErrorIs(t, compare.SamePerson(with(52, all...), with(53, all...)), compare.ErrOther)
 	assert.ErrorIs(t, compare.SamePerson(with(52, all...), with(52, 34, 35, 36)), compare.ErrOther)
 }
+
+// of gives a document scans, teeth and the way that it follows a movement.
+func of(f *findings.Findings, scan string, mm float64, gaps map[findings.Part]float64) *findings.Findings {
+	f.Inputs = []findings.Input{{Role: findings.UpperScan, SHA256: scan}, {Role: findings.LowerScan, SHA256: "same"}}
+	f.Thresholds.ScanDoubtUm = 36.7
+	f.Excursions[0].Frames = []findings.Frame{{TravelMM: 0}, {TravelMM: mm}}
+	for t, um := range gaps {
+		f.Centric.Teeth = append(f.Centric.Teeth, findings.CentricTooth{Tooth: t, GapUm: um})
+	}
+	return f
+}
+
+// Of other scans a change counts from 1.96·√2 of their uncertainty on, here 101.7 µm; what is smaller,
+// has no height, lies on a tooth that one of them has not or beyond the travel of one is set aside. Of
+// the same scans all of it is new or gone.
+func TestOtherScansTellOnlyWhatCanBeProved(t *testing.T) {
+	const k = findings.KindNonworkingInterference
+	touch := findings.Finding{Kind: findings.KindNonworkingContact, Upper: 26, Lower: 36, FromMM: 1, ToMM: 1.5}
+	stops := []findings.Stop{{Upper: 16, Lower: 46}, {Upper: 17, Lower: 47}, {Upper: 18, Lower: 47}}
+	gaps := map[findings.Part]float64{16: 0, 46: 0, 17: 0, 47: 0, 26: 0, 36: 0, 27: 0, 37: 0}
+	with18 := map[findings.Part]float64{18: 0}
+	clear := map[findings.Part]float64{}
+	for t, um := range gaps {
+		with18[t], clear[t] = um, um
+	}
+	clear[16] = 102
+	a := func(scan string) *findings.Findings {
+		return of(document(stops, finding(k, 27, 37, 1, 2, 250), finding(k, 26, 36, 1, 2, 180), touch,
+			finding(k, 16, 46, 0.5, 1, 101), finding(k, 17, 47, 0.5, 1, 102), finding(k, 18, 47, 0.5, 1, 400),
+			finding(k, 17, 46, 4, 5, 400)), scan, 5, with18)
+	}
+	b := of(document(nil, finding(k, 27, 37, 1, 2, 148), finding(k, 26, 36, 1, 2, 79)), "other", 3, clear)
+	c := compare.Findings(a("first"), b)
+	assert.False(t, c.SameScans)
+	assert.InDelta(t, 101.73, c.ProvableUm, 0.01)
+	require.Len(t, c.Weaker, 1)
+	assert.Equal(t, findings.Part(27), c.Weaker[0].Before.Upper)
+	assert.InDelta(t, -102, *c.Weaker[0].ByUm, 1e-9)
+	assert.Len(t, c.Unchanged, 1)
+	require.Len(t, c.Gone, 1)
+	assert.Equal(t, [2]findings.Part{17, 47}, [2]findings.Part{c.Gone[0].Upper, c.Gone[0].Lower})
+	require.Len(t, c.Unproven.Before, 2)
+	assert.Equal(t, findings.KindNonworkingContact, c.Unproven.Before[0].Kind)
+	assert.Equal(t, findings.Part(16), c.Unproven.Before[1].Upper)
+	require.Len(t, c.Unmeasured.Before, 2)
+	require.Len(t, c.Stops.Lost, 1)
+	assert.Equal(t, findings.Part(16), c.Stops.Lost[0].Upper)
+	require.Len(t, c.Unproven.StopsBefore, 1)
+	assert.Equal(t, findings.Part(17), c.Unproven.StopsBefore[0].Upper)
+	require.Len(t, c.Unmeasured.StopsBefore, 1)
+
+	back := compare.Findings(b, a("first"))
+	assert.Equal(t, c.Gone, back.New)
+	assert.Equal(t, c.Unproven.Before, back.Unproven.After)
+	assert.Equal(t, c.Unmeasured.Before, back.Unmeasured.After)
+	assert.Equal(t, c.Stops.Lost, back.Stops.New)
+
+	same := compare.Findings(a("other"), b)
+	assert.True(t, same.SameScans)
+	assert.InDelta(t, 2, same.ProvableUm, 0)
+	assert.Len(t, same.Gone, 5)
+	assert.Len(t, same.Weaker, 2)
+	assert.Len(t, same.Stops.Lost, 3)
+	lies := func(um ...float64) (out []compare.Crown) {
+		for i, um := range um {
+			out = append(out, compare.Crown{Tooth: 16, Measured: i > 0, FitUm: um})
+		}
+		return out
+	}
+	assert.True(t, compare.Findings(a("first"), b, lies(50, 0.01, 0.1)...).SameScans)
+	assert.False(t, compare.Findings(a("first"), b, lies(50, 0.01, 0.11)...).SameScans)
+	assert.False(t, compare.Findings(a("first"), b, lies(0.01)...).SameScans)
+	b.Inputs = nil // worked on
+	assert.True(t, compare.Findings(a("first"), b).SameScans)
+}

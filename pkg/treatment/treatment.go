@@ -42,6 +42,9 @@ type Step struct {
 	Movement findings.Movement `json:"movement,omitempty" jsonschema:"enum=right,enum=left,enum=protrusive,enum=centric"`
 	// deepest removal, normal to the surface as it was
 	DeepestUm float64 `json:"deepest_um,omitempty"`
+	// deepest removal over samples of what may be wrong with settings, mounting and scans: it changes
+	// as the height of the finding does; absent where no samples were taken
+	RangeUm *findings.Spread `json:"range_um,omitempty"`
 	// thickest wax, normal to the surface as it was
 	ThickestUm float64 `json:"thickest_um,omitempty"`
 	AreaMM2    float64 `json:"area_mm2"`

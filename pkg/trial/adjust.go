@@ -40,8 +40,14 @@ type target struct {
 	stage casefile.Obstacle
 	given bool // in the given relation, before the casts are seated
 	goals []goal
-	frees []findings.Finding // that are meant to go
+	frees []freed // that are meant to go
 	at    []findings.Movement
+}
+
+// freed is a finding that is meant to go, and the movement in which it stands.
+type freed struct {
+	findings.Finding
+	movement findings.Movement
 }
 
 // movementsOf lists the movements in which an obstacle shows.
@@ -137,7 +143,7 @@ func (w *work) target(x *Examined, o casefile.Obstacle) (t target, doubtful *fin
 				if err := t.along(x, set, e, f); err != nil {
 					return t, nil, err
 				}
-				t.frees = append(t.frees, *f)
+				t.frees = append(t.frees, freed{*f, e.Movement})
 			}
 		}
 	}
@@ -160,7 +166,7 @@ func (t *target) level(f *findings.Findings) {
 				g := goal{Goal: carve.Goal{Opening: s1.Angle(s.OpeningDeg) * s1.Degree}, movement: findings.Closed, upper: p.Upper,
 					lower: p.Lower, um: *p.HeightUm}
 				t.goals = append(t.goals, g)
-				t.frees = append(t.frees, *p)
+				t.frees = append(t.frees, freed{*p, findings.Closed})
 				break
 			}
 		}

@@ -56,7 +56,7 @@ func (w *work) form(step int, x *casefile.Wax) error {
 		return err
 	}
 	if !there {
-		return w.newCrown(step, l, crown)
+		return w.newCrown(step, l, crown, x.Material)
 	}
 	l.along = l.cast.Frames[x.Tooth].Occlusal
 	if err := l.refine(); err != nil {
@@ -68,7 +68,7 @@ func (w *work) form(step int, x *casefile.Wax) error {
 	if err := l.raise(w, crown); err != nil {
 		return err
 	}
-	return w.finish(step, l)
+	return w.finish(step, l, x.Material)
 }
 
 // Both are our choice.
@@ -200,7 +200,7 @@ const crownMost = 1500
 
 // newCrown sets a crown where a tooth is missing: what of it opposing teeth need is taken
 // away at all positions that the casts reach today.
-func (w *work) newCrown(step int, l *layer, crown *mesh.Mesh) error {
+func (w *work) newCrown(step int, l *layer, crown *mesh.Mesh, material casefile.Material) error {
 	own := carve.Side{Mesh: crown, Out: surface.Directions(crown, evenMM, func(mesh.VertexID) bool { return true }),
 		Cost: make([]int64, crown.NumVertices()), Most: make([]int32, crown.NumVertices())}
 	for v, a := range surface.Areas(crown) {
@@ -232,7 +232,11 @@ func (w *work) newCrown(step int, l *layer, crown *mesh.Mesh) error {
 	if err != nil {
 		return err
 	}
-	return w.setCrown(step, l, crown, closedBelow(after), cu)
+	if err := w.setCrown(step, l, crown, closedBelow(after), cu); err != nil || material == "" {
+		return err
+	}
+	w.doc.Steps[len(w.doc.Steps)-1].Warning = language.Say("trial.warn.missing")
+	return nil
 }
 
 // closedBelow closes the borders of a crown by fans about their middles.

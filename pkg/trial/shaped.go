@@ -25,17 +25,15 @@ func (l *layer) shaped() []treatment.Shaping {
 	found := map[key]*treatment.Shaping{}
 	var order []key
 	for v, mm2 := range surface.Areas(l.part.Mesh) {
-		g := l.by[v]
-		if g < 0 || l.thick[v] < waxLeast || l.thick[v] < l.most[v]-reachedMM {
+		if !l.reached(v) {
 			continue
 		}
-		p := l.part.Mesh.Vertex(mesh.VertexID(v))
-		h, ok := l.other.Index.Ray(l.toOther(int(g), p), l.turnToOther(int(g), l.along), waxMost)
+		opposing, ok := l.bounds(v)
 		if !ok {
 			continue
 		}
-		goal := &l.goals[g]
-		k := key{findings.Part(l.other.Tooth(h.Tri)), goal.movement}
+		goal := &l.goals[l.by[v]]
+		k := key{opposing, goal.movement}
 		s := found[k]
 		if s == nil {
 			s = &treatment.Shaping{Opposing: k.opposing, Movement: k.movement, FromMM: math.Inf(1)}
@@ -49,4 +47,34 @@ func (l *layer) shaped() []treatment.Shaping {
 	}
 	slices.SortStableFunc(out, func(a, b treatment.Shaping) int { return cmp.Compare(b.AreaMM2, a.AreaMM2) })
 	return out
+}
+
+// reached says whether the wax at a vertex reaches as far as opposing teeth leave room.
+func (l *layer) reached(v int) bool {
+	return l.by[v] >= 0 && l.thick[v] >= waxLeast && l.thick[v] >= l.most[v]-reachedMM
+}
+
+// bounds is the opposing tooth that bounds the room at a vertex; not ok where none does.
+func (l *layer) bounds(v int) (opposing findings.Part, ok bool) {
+	g := int(l.by[v])
+	if g < 0 {
+		return 0, false
+	}
+	h, ok := l.other.Index.Ray(l.toOther(g, l.part.Mesh.Vertex(mesh.VertexID(v))), l.turnToOther(g, l.along), waxMost)
+	if !ok {
+		return 0, false
+	}
+	return findings.Part(l.other.Tooth(h.Tri)), true
+}
+
+// limited says which opposing tooth bounds the room at a vertex, where; empty where none does.
+func (l *layer) limited(v int) findings.Sentence {
+	if l.by[v] < 0 {
+		return findings.Sentence{}
+	}
+	by := l.goals[l.by[v]]
+	if t, ok := l.bounds(v); ok {
+		by.upper, by.lower = t, t
+	}
+	return by.words(l.jaw)
 }

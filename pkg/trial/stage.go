@@ -362,9 +362,7 @@ func (w *work) record(step int, t target, b *bench, r *rules) {
 		for i := range t.frees {
 			if f := &t.frees[i]; f.Upper == findings.Part(s.tooth) || f.Lower == findings.Part(s.tooth) {
 				st.Frees = append(st.Frees, f.Text)
-				if f.Robustness.State == findings.Depends {
-					st.Warning = language.Say("trial.warn.depends")
-				}
+				w.settings(&st, f)
 			}
 		}
 		if st.DeepestUm > warnUm {
@@ -372,6 +370,40 @@ func (w *work) record(step int, t target, b *bench, r *rules) {
 		}
 		w.add(st)
 	}
+}
+
+// settings says how a depth depends on the settings, by what the examination of the casts as they
+// came says of the finding that goes: the depth changes as the height of the finding does.
+func (w *work) settings(st *treatment.Step, f *freed) {
+	g := w.original.finding(f)
+	if g == nil {
+		return
+	}
+	if g.Robustness.State == findings.Depends {
+		st.Warning = language.Say("trial.warn.depends")
+	}
+	if p := g.Probability; p != nil && p.HeightUm != nil && g.HeightUm != nil && *g.HeightUm > 0 {
+		scale := st.DeepestUm / *g.HeightUm
+		st.RangeUm = &findings.Spread{P10: scale * p.HeightUm.P10, P50: scale * p.HeightUm.P50, P90: scale * p.HeightUm.P90}
+	}
+}
+
+// finding is that of the examination with the kind, the movement and the pair of another; nil where
+// there is none.
+func (x *Examined) finding(f *freed) *findings.Finding {
+	list := x.Findings.Centric.Findings
+	for i := range x.Findings.Excursions {
+		if x.Findings.Excursions[i].Movement == f.movement {
+			list = x.Findings.Excursions[i].Findings
+		}
+	}
+	i := slices.IndexFunc(list, func(g findings.Finding) bool {
+		return g.Kind == f.Kind && g.Upper == f.Upper && g.Lower == f.Lower
+	})
+	if i < 0 {
+		return nil
+	}
+	return &list[i]
 }
 
 // warnUm is the depth above which a spot is pointed out, µm: half of what never exposed

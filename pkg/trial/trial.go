@@ -27,11 +27,17 @@ var ErrTrial = errors.New("no trial treatment")
 
 // Options are how a trial is run; they never change what it does.
 type Options struct {
+	// Before, if not nil, is the examination of the same case and scans, which is then not made
+	// again.
+	Before *Examined
+	// Samples is how many samples of what may be wrong the examination before takes: depths then
+	// carry their range. 0 leaves them out.
+	Samples int
 	// Workers is the number of goroutines, 0 for one a processor.
 	Workers int
 	// AsSet leaves out the re-runs of both examinations under other settings.
 	AsSet bool
-	// Progress, if not nil, is told what is being done and how far it is.
+	// Progress, if not nil, is told what is being done and how far it is: before, samples, steps, after.
 	Progress func(what string, done, total int)
 }
 
@@ -72,12 +78,15 @@ func Run(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan, o Opti
 	if upper.Teeth == nil || lower.Teeth == nil {
 		return nil, fmt.Errorf("%w: the teeth of both arches must be labelled, or found from their shape", ErrTrial)
 	}
-	w := &work{ctx: ctx, o: o, upper: upper, lower: lower}
-	first, err := examine(ctx, c, upper, lower, o, "before")
-	if err != nil {
-		return nil, err
+	first := o.Before
+	if first == nil {
+		var err error
+		if first, err = examine(ctx, c, upper, lower, o, "before"); err != nil {
+			return nil, err
+		}
 	}
-	w.original, w.c, w.now = first, fixed(c, first.Casts), first
+	o.Samples = 0
+	w := &work{ctx: ctx, o: o, upper: upper, lower: lower, original: first, c: fixed(c, first.Casts), now: first}
 	w.doc = &treatment.Treatment{Format: treatment.Format, Version: treatment.Version, Name: c.Name, Steps: []treatment.Step{},
 		Stairs: stairs(first)}
 	for i := range c.Trial {
@@ -162,9 +171,10 @@ func examine(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan, o 
 	if err != nil {
 		return nil, err
 	}
-	x := occlusion.Options{Workers: o.Workers, AsSet: o.AsSet}
+	x := occlusion.Options{Workers: o.Workers, AsSet: o.AsSet, Samples: o.Samples}
 	if o.Progress != nil {
 		x.Progress = func(done, total int) { o.Progress(what, done, total) }
+		x.Sampled = func(done, total int) { o.Progress("samples", done, total) }
 	}
 	f, err := occlusion.Examine(ctx, c, pair, x)
 	if err != nil {

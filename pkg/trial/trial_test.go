@@ -76,20 +76,28 @@ func openings(t testing.TB, c *casefile.Case, upper, lower *casts.Scan, m kinema
 
 // A raised cusp and an interference that were built in go: at every position of the
 // movement the casts that are written close as those close that never had them, to within 5
-// µm at the incisors, and every stop is kept. The truth is another dentition, not the plan.
+// µm at the incisors, and every stop is kept. The truth is another dentition, not the plan. What the
+// interference still holds open in protrusion, since its reduction there is refused, is not filled
+// with wax.
 func TestBuiltFaultsAreTakenAway(t *testing.T) {
 	raise := typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: 120}
 	bump := typodont.Disturbance{Kind: typodont.Interference, Tooth: 37, Movement: "right", Um: 200, MM: 2}
 	c, upper, lower := made(t, raise, bump)
 	c.Trial = []casefile.TrialStep{{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact,
-		casefile.NonworkingInterference}}}}
+		casefile.NonworkingInterference}}},
+		{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.ProtrusiveInterference}, AtMostUm: 60}},
+		{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: kinematics.Protrusive}}}
 	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
 	require.NoError(t, err)
 	for _, s := range r.Treatment.Steps {
 		t.Logf("%d %s %v %s: %.0f µm, %.2f mm², %.4f mm³; %v %v", s.Number, s.Stage, s.Tooth, s.Site, s.DeepestUm, s.AreaMM2,
 			s.VolumeMM3, s.LimitedBy, s.Refused)
-		assert.True(t, s.Refused.Empty())
+		assert.Equal(t, s.Of == 1, s.Refused.Empty())
 	}
+	refused := r.Treatment.Steps[len(r.Treatment.Steps)-2:]
+	assert.Contains(t, refused[0].Refused.String(), "27/37 needs")
+	assert.Regexp(t, "27/37 stands 37[0-9] µm in the way of the guidance at 1.9 mm in protrusion and holds the casts open",
+		refused[1].Refused.String())
 	for _, p := range slices.Concat(r.Treatment.Findings.Gone, r.Treatment.Findings.New) {
 		t.Logf("gone or new: %v", p.Text)
 	}
@@ -229,15 +237,17 @@ func guideTable(t *testing.T, x *trial.Examined) {
 // Wax on a canine that shall lead at an inclination, and on a crown whose cusp is worn down by
 // 300 µm and gets its twin's form. The incisal point then goes down along a straight path of that
 // inclination to the horizontal plane, by the canines; where the unworn dentition touches its
-// opponents on the worn tooth the waxed one has its surface, to 20 µm for most vertices and 30 µm
-// for all, and elsewhere the casts close as the unworn ones do.
+// opponents on the worn tooth the waxed one has its form, to 20 µm, and elsewhere the casts close as
+// the unworn ones do. Two triangulations of that form, the tooth's own and its twin's mirrored, lie up
+// to 37 µm apart there (15 µm where the arches have three times the triangles): each place is held
+// against the nearer of both.
 func TestWaxLeadsAndRestores(t *testing.T) {
 	plain, plainUpper, plainLower := made(t)
 	c, upper, lower := made(t, typodont.Disturbance{Kind: typodont.FlatCanine, Tooth: 13, MM: 1.5},
 		typodont.Disturbance{Kind: typodont.Raise, Tooth: 26, Cusp: "mesiopalatal", Um: -300})
 	c.Record = nil
 	c.Trial = []casefile.TrialStep{
-		{Wax: &casefile.Wax{Tooth: 26, Form: &casefile.WaxForm{Mirror: 16}}},
+		{Wax: &casefile.Wax{Tooth: 26, Form: &casefile.WaxForm{Mirror: 16}, Material: casefile.Metal}},
 		{Wax: &casefile.Wax{Tooth: 13, InclinationDeg: 55, Movement: kinematics.Right}},
 	}
 	r, err := trial.Run(t.Context(), c, upper, lower, trial.Options{AsSet: true})
@@ -251,6 +261,8 @@ func TestWaxLeadsAndRestores(t *testing.T) {
 	leads(t, &r.After.Findings.Excursions[slices.IndexFunc(r.After.Findings.Excursions,
 		func(x findings.Excursion) bool { return x.Movement == findings.Right })], 13, 55)
 
+	t.Log(r.Treatment.Steps[0].Warning)
+	assert.Contains(t, r.Treatment.Steps[0].Warning.String(), "metal needs 1.5 mm at the mesiolingual cusp, 36 in")
 	led := r.Treatment.Steps[1]
 	t.Logf("%+v", led.Shaped)
 	if assert.NotEmpty(t, led.Shaped) {
@@ -275,24 +287,26 @@ func TestWaxLeadsAndRestores(t *testing.T) {
 		}
 	}
 	toWorn, toWaxed, toLower := distance(upper), distance(up), distance(plainLower)
-	lost, back := 0.0, 0.0
-	all, near := 0, 0
+	twin := mirrored(t, plainUpper, 16)
+	lost, back, apart, all := 0.0, 0.0, 0.0, 0
 	for v, p := range plainUpper.Mesh.Vertices() {
 		if _, touches := toLower(p, 0.05); plainUpper.Labels.Vertex(mesh.VertexID(v)) != 26 || !touches {
 			continue
 		}
+		h, ok := twin.Nearest(p, 1)
+		require.True(t, ok)
 		was, ok := toWorn(p, 1)
 		now, ok2 := toWaxed(p, 1)
-		require.True(t, ok && ok2)
-		lost, back = max(lost, was), max(back, now)
-		if all++; now < 0.02 {
-			near++
-		}
+		other, ok3 := toWaxed(h.Point, 1)
+		require.True(t, ok && ok2 && ok3)
+		lost, apart, all = max(lost, was), max(apart, h.Dist), all+1
+		back = max(back, min(now, other))
 	}
-	t.Logf("%.0f µm were worn, %.0f µm off after waxing; %d of %d within 20 µm", 1000*lost, 1000*back, near, all)
+	t.Logf("%.0f µm were worn, %.0f µm off after waxing at %d places; the triangulations lie %.0f µm apart", 1000*lost, 1000*back, all,
+		1000*apart)
 	assert.Greater(t, lost, 0.15)
-	assert.Less(t, back, 0.03)
-	assert.GreaterOrEqual(t, 10*near, 8*all)
+	assert.Less(t, back, 0.02)
+	assert.Greater(t, all, 10)
 	travels := []float64{0, 0.6, 1.2, 1.8}
 	for _, m := range []kinematics.Movement{kinematics.Left, kinematics.Protrusive} {
 		want, got := openings(t, plain, plainUpper, plainLower, m, travels), openings(t, r.After.Case, up, written(t, r.After.Lower), m, travels)
@@ -300,6 +314,25 @@ func TestWaxLeadsAndRestores(t *testing.T) {
 			assert.InDelta(t, want[i], got[i], 5, "%v at %g mm", m, travels[i])
 		}
 	}
+}
+
+// mirrored is a tooth of a scan that stands symmetrically about x = 0, mirrored.
+func mirrored(t *testing.T, s *casts.Scan, tooth dentition.ToothID) *index.Index {
+	verts := append([]r3.Vec(nil), s.Mesh.Vertices()...)
+	for v := range verts {
+		verts[v].X = -verts[v].X
+	}
+	var tris [][3]mesh.VertexID
+	for k, c := range s.Mesh.All() {
+		if s.Teeth[k] == tooth {
+			tris = append(tris, [3]mesh.VertexID{c[0], c[2], c[1]})
+		}
+	}
+	m, err := mesh.New(verts, tris)
+	require.NoError(t, err)
+	x, err := index.New(t.Context(), m, nil, index.Options{})
+	require.NoError(t, err)
+	return x
 }
 
 // leads checks that a tooth carries a movement along a straight path of an inclination.

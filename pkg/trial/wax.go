@@ -65,7 +65,7 @@ func (w *work) wax(step int, x *casefile.Wax) error {
 	if err := l.lay(); err != nil {
 		return err
 	}
-	return w.finish(step, l)
+	return w.finish(step, l, x.Material)
 }
 
 // layer is wax on its way onto a tooth.
@@ -157,10 +157,67 @@ func (l *layer) allow(w *work, x *Examined, step *casefile.Wax) error {
 		return &refusal{stage: l.stage, movement: l.move, why: language.Say("trial.refused.movement",
 			language.With{"movement": language.Say("movement." + string(l.move))})}
 	}
-	if l.stage != "lead" {
-		return l.between(set)
+	switch l.stage {
+	case "join":
+		if err := l.guided(x, step.ShareWith); err != nil {
+			return err
+		}
+	case "lead":
+		return nil
 	}
-	return nil
+	return l.between(set)
+}
+
+// guided refuses wax that would share a guidance which is none: where a spot holds the casts open
+// in the asked positions, by more than scans tell, or the tooth that shall share never touches. Wax
+// would grow there to what the spot leaves open, ragged where it comes and goes, and be too high
+// once the spot is gone.
+func (l *layer) guided(x *Examined, with dentition.ToothID) error {
+	e := &x.Findings.Excursions[slices.IndexFunc(x.Findings.Excursions,
+		func(e findings.Excursion) bool { return e.Movement == l.move })]
+	first, last := math.Inf(1), math.Inf(-1)
+	for _, g := range l.asked {
+		first, last = min(first, l.goals[g].travel), max(last, l.goals[g].travel)
+	}
+	if f := holdsOpen(e, first, last, l.tooth, with); f != nil {
+		return &refusal{stage: l.stage, movement: l.move, why: language.Say("trial.refused.held",
+			language.With{"pair": findings.Pair{Upper: f.Upper, Lower: f.Lower}, "um": *f.HeightUm,
+				"movement": language.Say("movement." + string(l.move)), "at": f.AtMM})}
+	}
+	least := math.Inf(1)
+	for i := range e.Frames {
+		if mm, ok := e.Frames[i].Clearance(with); ok && e.Frames[i].TravelMM >= first && e.Frames[i].TravelMM <= last {
+			least = min(least, mm)
+		}
+	}
+	if least <= slices.Max(x.Case.FoilsUm)/1000 {
+		return nil
+	}
+	return &refusal{stage: l.stage, movement: l.move, why: language.Say("trial.refused.clear",
+		language.With{"tooth": findings.Part(with), "mm": least, "movement": language.Say("movement." + string(l.move))})}
+}
+
+// holdsOpen is the highest of the interferences that stand in the way between two travels by more
+// than scans tell; nil where there is none. Those of the given teeth do not count: they are the
+// guidance that is meant.
+func holdsOpen(e *findings.Excursion, first, last float64, teeth ...dentition.ToothID) *findings.Finding {
+	var worst *findings.Finding
+	for i := range e.Findings {
+		f := &e.Findings[i]
+		switch f.Kind {
+		case findings.KindNonworkingInterference, findings.KindWorkingInterference, findings.KindProtrusiveInterference:
+		default:
+			continue
+		}
+		if f.HeightUm == nil || f.Doubtful || f.PastEdge || f.FromMM > last || f.ToMM < first ||
+			slices.Contains(teeth, f.Upper.Tooth()) || slices.Contains(teeth, f.Lower.Tooth()) {
+			continue
+		}
+		if worst == nil || *f.HeightUm > *worst.HeightUm {
+			worst = f
+		}
+	}
+	return worst
 }
 
 // between adds the stations between the lateral movements and protrusion, as far as the
@@ -563,7 +620,7 @@ func apex(m *mesh.Mesh, t mesh.TriID, edge [2]mesh.VertexID) mesh.VertexID {
 }
 
 // finish takes the wax over into the scan and the document.
-func (w *work) finish(step int, l *layer) error {
+func (w *work) finish(step int, l *layer, material casefile.Material) error {
 	if err := l.trim(w.ctx); err != nil {
 		return err
 	}
@@ -591,14 +648,7 @@ func (w *work) finish(step int, l *layer) error {
 			st.AreaMM2 += r3.Norm(l.part.Mesh.AreaVector(t))
 		}
 	}
-	if g := l.by[thickest]; g >= 0 {
-		goal := l.goals[g]
-		if h, ok := l.other.Index.Ray(l.toOther(int(g), at), l.turnToOther(int(g), l.along), waxMost); ok {
-			goal.upper = findings.Part(l.other.Tooth(h.Tri))
-			goal.lower = goal.upper
-		}
-		st.LimitedBy = goal.words(l.jaw)
-	}
+	st.LimitedBy, st.Warning = l.limited(thickest), l.thin(material)
 	shaped := l.shaped()
 	s, err := w.wear(l)
 	if err != nil {

@@ -3,7 +3,6 @@ package sampling
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 
 	"github.com/cusptrace/cusptrace/internal/drift"
@@ -17,16 +16,10 @@ import (
 )
 
 // ErrRepeat says that a repeated scan does not show the arch of the first.
-var ErrRepeat = errors.New("does not show the same arch as the first scan")
+var ErrRepeat = register.ErrOther
 
 // All are our choice.
 const (
-	// againMost is the median distance, in mm, of the crowns of one scan from the other up to
-	// which they can be two scans of one arch, and againShare the least share of the crowns that
-	// lies within a millimetre of it. The usual distortion leaves 0.01; of 30 pairs of scans of different
-	// persons none came nearer than 0.37, with shares up to 0.67.
-	againMost  = 0.2
-	againShare = 0.8
 	// againTeeth is the fewest teeth on which the size of a distortion rests.
 	againTeeth = 6
 	// againPoints is about how many points of a tooth, at most, are fitted.
@@ -77,26 +70,14 @@ func (c crowns) shifts(ctx context.Context, whole, again *mesh.Mesh) ([]r3.Vec, 
 	if err != nil {
 		return nil, err
 	}
-	f, ok := register.Whole(ctx, whole, x)
-	if err := ctx.Err(); err != nil {
+	f, err := register.Crowns(ctx, whole, c.points, x)
+	if err != nil {
 		return nil, err
-	}
-	if !ok {
-		return nil, fmt.Errorf("%w: it cannot be laid over it", ErrRepeat)
-	}
-	var all []r3.Vec
-	for _, p := range c.points {
-		all = append(all, p...)
-	}
-	f, ok = register.Onto(ctx, all, x, f.Pose, register.Options{Reach: 1, Rounds: 30, Least: 1})
-	if !ok || f.Median > againMost || f.Share < againShare {
-		return nil, fmt.Errorf("%w: where they fit best, %.0f %% of the crowns come within 1 mm of it, half of these within %.2f mm",
-			ErrRepeat, 100*f.Share, f.Median)
 	}
 	out := make([]r3.Vec, len(c.teeth))
 	back := f.Pose.Inverse()
 	for i, p := range c.points {
-		own, ok := register.Onto(ctx, p, x, f.Pose, register.Options{Reach: 0.5, Rounds: 30, Least: 60})
+		own, ok := register.Crown(ctx, p, x, f)
 		if !ok {
 			out[i] = r3.Vec{X: math.NaN()}
 			continue

@@ -33,8 +33,10 @@ func WriteTrial(w io.Writer, d *treatment.Treatment, o Options) error {
 		t.line(table.String())
 	}
 	for i := range d.Steps {
-		if s := &d.Steps[i]; !s.Refused.Empty() {
-			t.item(s.Number, yellow, t.r.Write(s.Refused))
+		for _, says := range [2]language.Sentence{d.Steps[i].Refused, d.Steps[i].Warning} {
+			if !says.Empty() {
+				t.item(d.Steps[i].Number, yellow, t.r.Write(says))
+			}
 		}
 	}
 	places(t, "compare.gone", d.Findings.Gone)
@@ -75,6 +77,9 @@ func WriteComparison(w io.Writer, c *compare.Comparison, o Options) error {
 	if c.SettingsDiffer {
 		t.text(language.Say("compare.settings"))
 	}
+	if !c.SameScans {
+		t.text(language.Say("compare.other", language.With{"um": c.ProvableUm}))
+	}
 	places(t, "compare.gone", c.Gone)
 	places(t, "compare.new", c.New)
 	if len(c.Stronger)+len(c.Weaker) > 0 {
@@ -91,5 +96,49 @@ func WriteComparison(w io.Writer, c *compare.Comparison, o Options) error {
 			t.text(c.Stops.Lost[i].Text)
 		}
 	}
+	crowns(t, c.Crowns)
+	aside(t, "compare.unproven", &c.Unproven)
+	aside(t, "compare.unmeasured", &c.Unmeasured)
 	return t.w.Flush()
+}
+
+// crowns lists what changed on crowns.
+func crowns(t *terminal, list []compare.Crown) {
+	if len(list) == 0 {
+		return
+	}
+	t.heading("compare.crowns")
+	changed, unmeasured := words.CrownChanges(list)
+	for _, s := range changed {
+		t.text(s)
+	}
+	if len(changed) == 0 {
+		t.text(language.Say("compare.crown.none"))
+	}
+	if len(unmeasured) > 0 {
+		t.text(language.Say("compare.crown.unmeasured", language.With{"teeth": language.Commas(unmeasured)}))
+	}
+}
+
+// aside lists what one of two examinations shows alone.
+func aside(t *terminal, heading string, a *compare.Aside) {
+	if len(a.Before)+len(a.After)+len(a.StopsBefore)+len(a.StopsAfter) == 0 {
+		return
+	}
+	t.heading(heading)
+	for i, list := range [2][]compare.Place{a.Before, a.After} {
+		for k := range list {
+			t.only(i, list[k].Text)
+		}
+	}
+	for i, list := range [2][]compare.Stop{a.StopsBefore, a.StopsAfter} {
+		for k := range list {
+			t.only(i, list[k].Text)
+		}
+	}
+}
+
+// only writes what the first or the second of two examinations alone shows.
+func (t *terminal) only(i int, s language.Sentence) {
+	t.text(language.Say("compare.only", language.With{"when": language.Say([2]string{"trial.before", "trial.after"}[i]), "text": s}))
 }

@@ -21,6 +21,9 @@ func StepSize(s *treatment.Step) findings.Sentence {
 	if s.Kind == treatment.Wax {
 		with["um"] = s.ThickestUm
 	}
+	if r := s.RangeUm; r != nil {
+		with["low"], with["high"] = r.P10, r.P90
+	}
 	return language.Say("trial.size."+string(s.Kind), with)
 }
 
@@ -67,4 +70,25 @@ func Shaped(s *treatment.Step) language.Sentence {
 		return language.Sentence{}
 	}
 	return language.Say("trial.shaped", language.With{"spots": language.Commas(spots)})
+}
+
+// CrownChanges say what was lost and gained on crowns, of those on which something can be proved, and
+// name those that could not be measured.
+func CrownChanges(crowns []compare.Crown) (changed []findings.Sentence, unmeasured []findings.Sentence) {
+	for i := range crowns {
+		c := &crowns[i]
+		if !c.Measured {
+			unmeasured = append(unmeasured, language.Say("trial.place.tooth", language.With{"tooth": c.Tooth}))
+		}
+		for _, of := range [2]struct {
+			key    string
+			extent *compare.Extent
+		}{{"compare.crown.lost", &c.Lost}, {"compare.crown.gained", &c.Gained}} {
+			if e := of.extent; e.DeepestUm > 0 {
+				changed = append(changed, language.Say(of.key, language.With{"tooth": c.Tooth, "um": e.DeepestUm, "mm2": e.AreaMM2,
+					"mm3": e.VolumeMM3, "least": c.ProvableUm}))
+			}
+		}
+	}
+	return changed, unmeasured
 }
