@@ -131,7 +131,8 @@ func Demo() Params {
 			{Kind: Incisor, Tooth: 41, Um: -120},
 		},
 		Trial: []casefile.TrialStep{
-			{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact, casefile.NonworkingInterference}}},
+			{Adjust: &casefile.Adjust{What: []casefile.Obstacle{casefile.PrematureContact,
+				casefile.NonworkingInterference, casefile.ProtrusiveInterference}}},
 			{Wax: &casefile.Wax{Tooth: 41, ShareWith: 31, Movement: kinematics.Protrusive}},
 		},
 		Seed: 1,

@@ -208,9 +208,9 @@ func Places(f *findings.Findings) []Place {
 }
 
 // apart is by how much travel two findings of one kind and pair lie apart; +Inf for
-// others.
+// others. What lies beyond edge-to-edge is another finding than what lies before.
 func apart(p, q *Place) float64 {
-	if p.Movement != q.Movement || p.Kind != q.Kind || p.Upper != q.Upper || p.Lower != q.Lower {
+	if p.PastEdge != q.PastEdge || p.Movement != q.Movement || p.Kind != q.Kind || p.Upper != q.Upper || p.Lower != q.Lower {
 		return math.Inf(1)
 	}
 	return max(0, max(p.FromMM, q.FromMM)-min(p.ToMM, q.ToMM))

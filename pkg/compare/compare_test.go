@@ -66,6 +66,16 @@ func TestWhatIsTheSame(t *testing.T) {
 	assert.InDelta(t, 1.0/3, *found.Precision, 1e-12)
 }
 
+// What lies beyond edge-to-edge is another finding than what lies before it, near as it may be.
+func TestBeyondEdgeToEdge(t *testing.T) {
+	before, beyond := finding(findings.KindProtrusiveInterference, 27, 37, 1, 2, 145), finding(findings.KindProtrusiveInterference, 27, 37, 2, 3, 385)
+	beyond.PastEdge = true
+	c := compare.Findings(document(nil, before, beyond), document(nil, beyond))
+	require.Len(t, c.Gone, 1)
+	assert.InDelta(t, 145, *c.Gone[0].HeightUm, 0)
+	require.Len(t, c.Unchanged, 1)
+}
+
 // Two stops of one pair are distinguished by their places.
 func TestStopsAreMatchedByPlace(t *testing.T) {
 	at := func(x float64) findings.Stop {
