@@ -94,8 +94,8 @@ func newDemo(g *gate) *cobra.Command {
 		Long: `demo makes synthetic casts of an invented person with three disturbances worth
 finding, writes them with their truth into DIR/casts, and examines them as
 "cusptrace examine DIR/casts/case.yaml -o DIR" would. Then it tries to treat them on
-copies, as "cusptrace trial DIR/casts/case.yaml -o DIR/trial" would, but for the range of
-depths and other settings afterwards.`,
+copies, as "cusptrace trial DIR/casts/case.yaml -o DIR/trial" would, but that other
+settings are not tried on the casts afterwards.`,
 		Example: "  cusptrace demo -o demo",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {

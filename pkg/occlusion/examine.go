@@ -47,6 +47,9 @@ type Options struct {
 	// whether it holds and take half as long to three times as long as the examination
 	// itself.
 	AsSet bool
+	// Brief leaves out what says nothing about where and how the casts meet: teeth that yield, facets,
+	// paths of cusps, other tissue, and what to heed in restoring a tooth.
+	Brief bool
 	// Samples is how many samples of what may be wrong are examined for the probabilities of the
 	// findings; 0 leaves them out. The findings themselves do not depend on it.
 	Samples int
@@ -90,21 +93,20 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if err := premature.Write(ctx, e, f); err != nil {
 		return nil, err
 	}
-	switch f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support}); {
-	case errors.Is(err, yield.ErrYield):
-		if pair.Upper.Teeth != nil && pair.Lower.Teeth != nil {
-			f.Warnings = append(f.Warnings, language.Literal(err.Error()))
+	if !o.Brief {
+		if err := yielding(ctx, c, pair, f); err != nil {
+			return nil, err
 		}
-	case err != nil:
-		return nil, err
 	}
 	shape := judge.NewShape(pair, measure.Arches(pair))
 	f.Arches = shape.Tipped()
 	if f.Excursions, err = excursions(ctx, e, shape, f.Centric.Findings, o); err != nil {
 		return nil, err
 	}
-	if err := tissue.Write(ctx, e, f); err != nil {
-		return nil, err
+	if !o.Brief {
+		if err := tissue.Write(ctx, e, f); err != nil {
+			return nil, err
+		}
 	}
 	for i := range f.Tissue {
 		f.Warnings = append(f.Warnings, f.Tissue[i].Text)
@@ -118,6 +120,9 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 	if err := sampling.Write(ctx, e, f, taken); err != nil {
 		return nil, err
 	}
+	if o.Brief {
+		return f, nil
+	}
 	if f.CuspAngles, err = measure.FollowCusps(ctx, e, f.Excursions, o.Workers); err != nil {
 		return nil, err
 	}
@@ -128,6 +133,18 @@ func Examine(ctx context.Context, c *casefile.Case, pair *casts.Casts, o Options
 		return nil, err
 	}
 	return f, nil
+}
+
+// yielding writes down what carries as teeth give way; that it could not be found is a warning.
+func yielding(ctx context.Context, c *casefile.Case, pair *casts.Casts, f *findings.Findings) (err error) {
+	f.Yielding, err = yield.Yield(ctx, pair, c.Record, yield.Options{Support: &c.Support})
+	if !errors.Is(err, yield.ErrYield) {
+		return err
+	}
+	if pair.Upper.Teeth != nil && pair.Lower.Teeth != nil {
+		f.Warnings = append(f.Warnings, language.Literal(err.Error()))
+	}
+	return nil
 }
 
 // inputs are the files that were read.

@@ -6,7 +6,6 @@ import (
 	"io"
 
 	"github.com/cusptrace/cusptrace/pkg/compare"
-	"github.com/cusptrace/cusptrace/pkg/findings"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/page"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/picture"
 	"github.com/cusptrace/cusptrace/pkg/report/internal/text"
@@ -41,10 +40,10 @@ func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 	r := words.Reader{Language: l, Notation: t.Before.Findings.Notation}
 	p := page.Trial{Reader: r, Doc: t.Treatment}
 	var err error
-	if p.Before, err = pictures(r, t.Before.Findings, t.FilesBefore); err != nil {
+	if p.Before, err = drawn(picture.Described(r, t.Before.Findings), t.FilesBefore); err != nil {
 		return File{}, err
 	}
-	if p.After, err = pictures(r, t.After.Findings, t.FilesAfter); err != nil {
+	if p.After, err = drawn(picture.Described(r, t.After.Findings), t.FilesAfter); err != nil {
 		return File{}, err
 	}
 	if p.Changes, err = picture.DrawChange(ctx, r, t.After.Display, picture.Change{Upper: t.Upper, Lower: t.Lower},
@@ -52,19 +51,18 @@ func (t *Trial) File(ctx context.Context, o Options) (File, error) {
 		return File{}, err
 	}
 	moments := picture.Moments(t.Before.Findings, t.Before.Display)
-	if p.MomentsBefore, err = picture.DrawMoments(ctx, r, moments, t.Before.Findings, t.Before.Display, o.Workers); err != nil {
+	if p.MomentsBefore, err = drawn(picture.DescribedMoments(r, moments), t.FilesBefore); err != nil {
 		return File{}, err
 	}
-	if p.MomentsAfter, err = picture.DrawMoments(ctx, r, moments, t.After.Findings, t.After.Display, o.Workers); err != nil {
+	if p.MomentsAfter, err = picture.DrawSmallMoments(ctx, r, moments, t.After.Findings, t.After.Display, o.Workers); err != nil {
 		return File{}, err
 	}
 	html, err := p.Render()
 	return File{"report.html", html}, err
 }
 
-// pictures are the standard pictures of an examination among its files.
-func pictures(r words.Reader, f *findings.Findings, files []File) ([]picture.Picture, error) {
-	out := picture.Described(r, f)
+// drawn fills in pictures from the files of an examination.
+func drawn(out []picture.Picture, files []File) ([]picture.Picture, error) {
 	for i := range out {
 		for _, file := range files {
 			if file.Name != out[i].Name {

@@ -165,13 +165,16 @@ type work struct {
 	shells       []shell // of wax
 }
 
+// steps is what is said to be examined between the steps, of which only where the casts meet matters.
+const steps = "steps"
+
 // examine assembles and examines scans.
 func examine(ctx context.Context, c *casefile.Case, upper, lower *casts.Scan, o Options, what string) (*Examined, error) {
 	pair, err := occlusion.Assemble(ctx, c, upper, lower)
 	if err != nil {
 		return nil, err
 	}
-	x := occlusion.Options{Workers: o.Workers, AsSet: o.AsSet, Samples: o.Samples}
+	x := occlusion.Options{Workers: o.Workers, AsSet: o.AsSet, Samples: o.Samples, Brief: what == steps}
 	if o.Progress != nil {
 		x.Progress = func(done, total int) { o.Progress(what, done, total) }
 		x.Sampled = func(done, total int) { o.Progress("samples", done, total) }
@@ -288,10 +291,9 @@ func (w *work) look(movements ...findings.Movement) (*Examined, error) {
 		x.MaxMM = x.StepMM
 		c.Excursions = []casefile.Excursion{x}
 	}
-	c.Restore = nil
 	o := w.o
 	o.AsSet = true
-	return examine(w.ctx, &c, w.upper, w.lower, o, "steps")
+	return examine(w.ctx, &c, w.upper, w.lower, o, steps)
 }
 
 // set takes over changed scans.

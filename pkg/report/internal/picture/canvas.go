@@ -169,6 +169,9 @@ func shrunk(img *image.RGBA, part int) *image.RGBA {
 	return out
 }
 
+// smaller is how many times narrower a picture in a page is.
+const smaller = 3
+
 // Small is a still picture a third as wide, for a page.
 func Small(still []byte) ([]byte, error) {
 	img, err := png.Decode(bytes.NewReader(still))
@@ -184,7 +187,7 @@ func Small(still []byte) ([]byte, error) {
 			}
 		}
 	}
-	return encode(shrunk(full, 3), 0)
+	return encode(shrunk(full, smaller), 0)
 }
 
 // encode writes a PNG file. It says how many pixels there are in a millimetre, unless that

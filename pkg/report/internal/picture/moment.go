@@ -112,15 +112,50 @@ const (
 	momentDepth = 12.0
 )
 
+// DescribedMoments is the pictures of findings without their files.
+func DescribedMoments(r words.Reader, list []Moment) []Picture {
+	out := make([]Picture, len(list))
+	for i := range list {
+		m := &list[i]
+		title, side := m.title(r), "picture.moment.buccal"
+		if m.lingual {
+			side = "picture.moment.lingual"
+		}
+		out[i] = Picture{Name: m.file(), Title: title, Finding: m.Number,
+			Alt: r.Say("picture.moment.alt", language.With{"title": title, "side": language.Say(side)})}
+	}
+	return out
+}
+
 // DrawMoments renders findings, each at its travel on the casts of an examination: from the
 // side, and both occlusal surfaces about it.
 func DrawMoments(ctx context.Context, r words.Reader, list []Moment, f *findings.Findings, d *display.Display,
 	workers int) ([]Picture, error) {
+	return drawMoments(ctx, r, list, f, d, workers, func(p *Picture, img *image.RGBA) (err error) {
+		if p.PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
+			return err
+		}
+		p.Small, err = encode(shrunk(img, smaller), 0)
+		return err
+	})
+}
+
+// DrawSmallMoments renders findings as [DrawMoments] does, but only as a page holds them.
+func DrawSmallMoments(ctx context.Context, r words.Reader, list []Moment, f *findings.Findings, d *display.Display,
+	workers int) ([]Picture, error) {
+	return drawMoments(ctx, r, list, f, d, workers, func(p *Picture, img *image.RGBA) (err error) {
+		p.Small, err = encode(shrunk(img, smaller), 0)
+		return err
+	})
+}
+
+func drawMoments(ctx context.Context, r words.Reader, list []Moment, f *findings.Findings, d *display.Display,
+	workers int, keep func(*Picture, *image.RGBA) error) ([]Picture, error) {
 	face, err := opentype.Parse(gobold.TTF)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Picture, len(list))
+	out := DescribedMoments(r, list)
 	upper, lower := crowns(&d.Upper), crowns(&d.Lower)
 	err = par.Chunks(ctx, len(list), 1, workers, func(_, i, _ int) error {
 		m := &list[i]
@@ -130,18 +165,7 @@ func DrawMoments(ctx context.Context, r words.Reader, list []Moment, f *findings
 		if err != nil {
 			return err
 		}
-		title := m.title(r)
-		side := "picture.moment.buccal"
-		if m.lingual {
-			side = "picture.moment.lingual"
-		}
-		out[i] = Picture{Name: m.file(), Title: title, Finding: m.Number,
-			Alt: r.Say("picture.moment.alt", language.With{"title": title, "side": language.Say(side)})}
-		if out[i].PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
-			return err
-		}
-		out[i].Small, err = encode(shrunk(img, 3), 0)
-		return err
+		return keep(&out[i], img)
 	})
 	return out, err
 }

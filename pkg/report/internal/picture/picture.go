@@ -247,7 +247,7 @@ func Draw(ctx context.Context, r words.Reader, f *findings.Findings, d *display.
 		if out[i].PNG, err = encode(img, stillZoom*layoutWidth/stillWidthMM); err != nil {
 			return err
 		}
-		out[i].Small, err = encode(shrunk(img, 3), 0)
+		out[i].Small, err = encode(shrunk(img, smaller), 0)
 		return err
 	})
 	return out, err
