@@ -93,6 +93,9 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		if j := s.session.job; j != nil {
 			state.Text, state.Done, state.Total = s.say(j.text), j.done, j.total
 			state.Sights = j.sights
+			if x, _ := s.session.inView(); x[0] != nil && x[1] != nil {
+				state.Sights++ // what is known already is shown at once
+			}
 			if j.at != nil {
 				at := j.at.Matrix()
 				state.At = &at
