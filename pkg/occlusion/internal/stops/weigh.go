@@ -136,9 +136,9 @@ func (s *spot) weighFront() (bool, findings.Sentence) {
 // aside names the direction in which a load pushes a tooth across its axis.
 func aside(load r3.Vec) findings.Sentence {
 	switch {
-	case math.Abs(load.X) > math.Abs(load.Y) && load.X > 0:
+	case load.X > math.Abs(load.Y):
 		return language.Say("direction.mesial")
-	case math.Abs(load.X) > math.Abs(load.Y):
+	case -load.X > math.Abs(load.Y):
 		return language.Say("direction.distal")
 	case load.Y > 0:
 		return language.Say("direction.buccal")
