@@ -97,5 +97,6 @@ func keptOpen(f *findings.Findings, a *findings.Area) (high findings.Pair, ok bo
 	s := &g.Staircase[own]
 	turn := (g.Staircase[level].OpeningDeg - s.OpeningDeg) * math.Pi / 180
 	later := 1000 * turn * math.Hypot(s.PointMM[1], s.PointMM[2])
-	return findings.Pair{Upper: c[0].Upper, Lower: c[0].Lower}, later <= 2*f.Thresholds.ScanDoubtUm // mutants: same, a measured way never is the border
+	high = findings.Pair{Upper: c[0].Upper, Lower: c[0].Lower}
+	return high, later <= 2*f.Thresholds.ScanDoubtUm // mutants: same, a measured way never is the border
 }
