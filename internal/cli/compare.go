@@ -24,7 +24,7 @@ import (
 
 func newCompare(g *gate) *cobra.Command {
 	var dir string
-	var cases []string
+	var both string
 	c := &cobra.Command{
 		Use:   "compare A B -o DIR",
 		Short: "Put two examinations side by side",
@@ -47,17 +47,21 @@ or arches are refused.`,
 				return fmt.Errorf("which two examinations? found %d: %s", len(args), strings.Join(args, ", "))
 			case dir == "":
 				return errors.New("where should the results go? give a folder with -o DIR")
-			case len(cases) != 0 && len(cases) != 2:
-				return fmt.Errorf("--cases: found %d, must be the two case files, separated by a comma", len(cases))
+			case both != "" && strings.Count(both, ",") != 1:
+				return fmt.Errorf("--cases: found %s, must be the two case files, separated by a comma", both)
 			}
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
+			var cases []string
+			if both != "" {
+				cases = strings.Split(both, ",")
+			}
 			return compareTwo(c.Context(), g, args[0], args[1], cases, dir, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVarP(&dir, "output", "o", "", "`folder` for the results; made if need be (required)")
-	c.Flags().StringSliceVar(&cases, "cases", nil, "case `files` of both, to lay their scans over each other")
+	c.Flags().StringVar(&both, "cases", "", "case `files` of both, to lay their scans over each other")
 	return c
 }
 

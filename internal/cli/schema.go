@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -27,7 +29,11 @@ complete and check it, or of findings.json, for programs that read it.`,
 			if args[0] == "findings" {
 				of = findings.Schema
 			}
-			_, err := c.OutOrStdout().Write(of())
+			var text bytes.Buffer
+			if err := json.Indent(&text, of(), "", "  "); err != nil {
+				return err
+			}
+			_, err := c.OutOrStdout().Write(text.Bytes())
 			return err
 		},
 	}

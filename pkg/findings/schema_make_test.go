@@ -130,6 +130,6 @@ func TestGoldenSchema(t *testing.T) {
 	require.NoError(t, err)
 	made, err := schema.Encode(root)
 	require.NoError(t, err)
-	require.Contains(t, string(made), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
+	require.Contains(t, string(made), `"$schema":"https://json-schema.org/draft/2020-12/schema"`)
 	golden.New(".").Check(t, "findings.schema.json", string(made))
 }
