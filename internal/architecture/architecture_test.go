@@ -32,7 +32,7 @@ var allowed = map[string][]string{
 		"internal/mincut", "internal/par", "internal/portable"},
 	"pkg/facet":    {"pkg/mesh", "pkg/dentition", "pkg/anatomy", "internal/geom", "internal/par"},
 	"pkg/casefile": {"pkg/mesh", "pkg/kinematics", "pkg/dentition", "internal/faults", "internal/inputfile", "internal/plaintext"},
-	"pkg/findings": {"pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
+	"pkg/findings": {"internal/packed", "pkg/kinematics", "pkg/dentition", "pkg/casefile", "pkg/language"},
 	"pkg/casts": {"pkg/language",
 		"pkg/anatomy", "pkg/casefile", "pkg/contact", "pkg/dentition", "pkg/findings",
 		"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "pkg/mesh/inspect", "internal/par", "internal/normal",
@@ -153,7 +153,7 @@ var allowed = map[string][]string{
 	"internal/register": {"pkg/kinematics", "pkg/mesh", "pkg/mesh/index", "internal/geom", "internal/normal"},
 	"internal/archnet":  {"internal/par"}, "internal/mincut": {}, "internal/simplify": {"pkg/mesh"},
 	"internal/raster": {}, "internal/schema": {}, "internal/notices": {}, "internal/atomicfile": {"internal/plaintext"},
-	"internal/inputfile": {}, "internal/notices/collect": {},
+	"internal/inputfile": {}, "internal/notices/collect": {}, "internal/packed": {},
 	// The rooms of the examination.
 	"pkg/occlusion/internal/staircase": {"pkg/contact", "pkg/dentition", "pkg/findings", "pkg/kinematics", "pkg/mesh"},
 	// The page on this machine does the work of the command, from the same packages.

@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 
 	"github.com/cusptrace/cusptrace/pkg/casefile"
@@ -29,11 +27,7 @@ complete and check it, or of findings.json, for programs that read it.`,
 			if args[0] == "findings" {
 				of = findings.Schema
 			}
-			var text bytes.Buffer
-			if err := json.Indent(&text, of(), "", "  "); err != nil {
-				return err
-			}
-			_, err := c.OutOrStdout().Write(text.Bytes())
+			_, err := c.OutOrStdout().Write(of())
 			return err
 		},
 	}

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/cusptrace/cusptrace/internal/packed"
 	"github.com/stretchr/testify/require"
 )
 
@@ -40,6 +41,23 @@ func (d *Dir) Check(t testing.TB, name, got string) {
 	want, err := os.ReadFile(path)
 	require.NoError(t, err, "run with -update to make it")
 	require.Equal(t, string(want), got, "if the new one is right, run with -update")
+}
+
+// CheckPacked compares got with the packed file of that name, or packs it anew under -update
+// where it has changed.
+func (d *Dir) CheckPacked(t testing.TB, name, got string) {
+	t.Helper()
+	d.mu.Lock()
+	d.used = append(d.used, name)
+	d.mu.Unlock()
+	path := filepath.Join(d.path, name)
+	have, err := os.ReadFile(path)
+	if *update && (err != nil || string(packed.Unpack(have)) != got) {
+		have = packed.Pack([]byte(got))
+		err = os.WriteFile(path, have, 0o666)
+	}
+	require.NoError(t, err, "run with -update to make it")
+	require.Equal(t, got, string(packed.Unpack(have)), "run with -update")
 }
 
 // Run runs the tests of a package and returns the exit code. Golden files that

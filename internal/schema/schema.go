@@ -28,11 +28,12 @@ func Property(s *jsonschema.Schema, key string) *jsonschema.Schema {
 	return p
 }
 
-// Encode writes a schema as JSON without indentation, since the command carries it.
+// Encode writes a schema as indented JSON.
 func Encode(root *jsonschema.Schema) ([]byte, error) {
 	var out bytes.Buffer
 	e := json.NewEncoder(&out)
 	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
 	if err := e.Encode(root); err != nil {
 		return nil, fmt.Errorf("%s: schema: %w", root.Title, err)
 	}

@@ -192,6 +192,6 @@ func anys(words []string) []any {
 func TestGoldenSchema(t *testing.T) {
 	made, err := makeSchema()
 	require.NoError(t, err)
-	require.Contains(t, string(made), `"$schema":"https://json-schema.org/draft/2020-12/schema"`)
+	require.Contains(t, string(made), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
 	golden.New(".").Check(t, "case.schema.json", string(made))
 }

@@ -2,16 +2,17 @@ package findings
 
 import (
 	_ "embed"
-	"slices"
+
+	"github.com/cusptrace/cusptrace/internal/packed"
 )
 
-//go:embed findings.schema.json
+//go:embed findings.schema.json.gz
 var schemaFile []byte
 
 // Schema returns the JSON Schema (draft 2020-12) of findings.json. No object takes
 // keys that it does not list.
 //
-// It is a file that a test makes from the types of this package:
+// It is findings.schema.json, which a test makes from the types of this package, packed:
 //
 //	go test ./pkg/findings -run Golden -update
-func Schema() []byte { return slices.Clone(schemaFile) }
+func Schema() []byte { return packed.Unpack(schemaFile) }

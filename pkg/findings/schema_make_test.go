@@ -122,7 +122,7 @@ func nullable(s *jsonschema.Schema, defs jsonschema.Definitions, t reflect.Type)
 	}
 }
 
-// TestGoldenSchema holds that the embedded file is what the types make.
+// TestGoldenSchema holds that the file, and the packed one that is embedded, is what the types make.
 func TestGoldenSchema(t *testing.T) {
 	comments, err := schema.ReadComments(".", filepath.Join("..", "casefile"))
 	require.NoError(t, err)
@@ -130,6 +130,8 @@ func TestGoldenSchema(t *testing.T) {
 	require.NoError(t, err)
 	made, err := schema.Encode(root)
 	require.NoError(t, err)
-	require.Contains(t, string(made), `"$schema":"https://json-schema.org/draft/2020-12/schema"`)
-	golden.New(".").Check(t, "findings.schema.json", string(made))
+	require.Contains(t, string(made), `"$schema": "https://json-schema.org/draft/2020-12/schema"`)
+	dir := golden.New(".")
+	dir.Check(t, "findings.schema.json", string(made))
+	dir.CheckPacked(t, "findings.schema.json.gz", string(made))
 }
