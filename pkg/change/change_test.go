@@ -126,7 +126,9 @@ func TestSameScanAndOthers(t *testing.T) {
 		assert.Less(t, x.FitUm, 0.01)
 		assert.Zero(t, x.Lost.DeepestUm)
 		if x.Tooth == 35 {
-			assert.InDelta(t, 30, x.Gained.DeepestUm, 3)
+			// What goes 30 µm up goes less far across a slope, and the tip is too sharp to be measured.
+			assert.LessOrEqual(t, x.Gained.DeepestUm, 30.5)
+			assert.GreaterOrEqual(t, x.Gained.DeepestUm, 30*math.Cos(30*math.Pi/180))
 			assert.Less(t, r3.Norm(r3.Sub(x.Gained.PointMM.R3(), middle)), 1.5)
 			continue
 		}
