@@ -73,9 +73,8 @@ func TestDisplacedToothOpens(t *testing.T) {
 	const n = 50000
 	plain := disturbed(t, Params{Triangles: n})
 	for _, d := range []Disturbance{
-		{Kind: Drift, Tooth: 46, MM: 1}, {Kind: Drift, Tooth: 16, MM: 1},
-		{Kind: Tip, Tooth: 37, Degrees: 10}, {Kind: Tip, Tooth: 26, Degrees: -6},
-		{Kind: Rotate, Tooth: 34, Degrees: 15}, {Kind: Rotate, Tooth: 26, Degrees: -15},
+		{Kind: Drift, Tooth: 46, MM: 1}, {Kind: Tip, Tooth: 37, Degrees: 10}, {Kind: Tip, Tooth: 26, Degrees: -6},
+		{Kind: Rotate, Tooth: 26, Degrees: -15},
 	} {
 		c := ready(t, generate(t, Params{Triangles: n, Disturbances: []Disturbance{d}}))
 		got, upper, lower, touch := c.close(t, "protrusive", 0)

@@ -56,7 +56,7 @@ func tippedCrown(t *testing.T, m *mesh.Mesh, l *dentition.Labels, tooth dentitio
 	return out
 }
 
-// Teeth that a program tips, 17 and 36 by 14° and by 18°, to four sides, are told in the whole
+// Teeth that a program tips, 17 and 36 by 14° and by 18°, to two sides, are told in the whole
 // examination from the scans on, by name and by their angle; with straight ones none is. That either
 // of two twins may be the tipped one is told in so many words.
 func TestTippedTeethAreToldInAWholeCase(t *testing.T) {
@@ -83,7 +83,7 @@ func TestTippedTeethAreToldInAWholeCase(t *testing.T) {
 		return told
 	}
 	require.Empty(t, examine(c.Upper.Mesh, c.Lower.Mesh))
-	for around, deg := range map[float64]float64{0: 14, 90: 18, 180: 18, 270: 14} {
+	for around, deg := range map[float64]float64{90: 18, 270: 14} {
 		turn, by := s1.Angle(around)*s1.Degree, s1.Angle(deg)*s1.Degree
 		told := examine(tippedCrown(t, c.Upper.Mesh, c.Upper.Labels, 17, turn, by), tippedCrown(t, c.Lower.Mesh, c.Lower.Labels, 36, turn, by))
 		t.Logf("%g° around %g°: %v", deg, around, told)
