@@ -161,7 +161,8 @@ type examined struct {
 }
 
 // run examines the case and writes the results.
-func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o examineOptions, stdout, stderr io.Writer) (*examined, error) {
+func (e *examination) run(ctx context.Context, g *gate, folder *report.Folder, o examineOptions,
+	stdout, stderr io.Writer) (*examined, error) {
 	upper, lower, err := e.load(ctx, folder)
 	if err != nil {
 		return nil, err

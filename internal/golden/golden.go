@@ -30,10 +30,7 @@ func New(path string) *Dir { return &Dir{path: path} }
 // Check compares got with the file of that name, or rewrites it under -update.
 func (d *Dir) Check(t testing.TB, name, got string) {
 	t.Helper()
-	d.mu.Lock()
-	d.used = append(d.used, name)
-	d.mu.Unlock()
-	path := filepath.Join(d.path, name)
+	path := d.use(name)
 	if *update {
 		require.NoError(t, os.MkdirAll(d.path, 0o777))
 		require.NoError(t, os.WriteFile(path, []byte(got), 0o666))
@@ -43,14 +40,19 @@ func (d *Dir) Check(t testing.TB, name, got string) {
 	require.Equal(t, string(want), got, "if the new one is right, run with -update")
 }
 
+// use notes that a test asks for a file, and returns its path.
+func (d *Dir) use(name string) string {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.used = append(d.used, name)
+	return filepath.Join(d.path, name)
+}
+
 // CheckPacked compares got with the packed file of that name, or packs it anew under -update
 // where it has changed.
 func (d *Dir) CheckPacked(t testing.TB, name, got string) {
 	t.Helper()
-	d.mu.Lock()
-	d.used = append(d.used, name)
-	d.mu.Unlock()
-	path := filepath.Join(d.path, name)
+	path := d.use(name)
 	have, err := os.ReadFile(path)
 	if *update && (err != nil || string(packed.Unpack(have)) != got) {
 		have = packed.Pack([]byte(got))

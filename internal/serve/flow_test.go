@@ -137,7 +137,8 @@ func TestSavedCaseGivesTheSameBytes(t *testing.T) {
 	_, flags, ok := strings.Cut(b.page(), "cusptrace trial trial.yaml -o again ")
 	require.True(t, ok)
 	flags, _, _ = strings.Cut(flags, "<")
-	require.Greater(t, again(t, dir, files, "trial", append([]string{"trial", filepath.Join(dir, "trial.yaml"), "--samples", "2"}, strings.Fields(flags)...)...), 20)
+	args := append([]string{"trial", filepath.Join(dir, "trial.yaml"), "--samples", "2"}, strings.Fields(flags)...)
+	require.Greater(t, again(t, dir, files, "trial", args...), 20)
 
 	// A form from before is refused, and changes nothing.
 	rev, _ := b.stage()

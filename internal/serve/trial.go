@@ -178,7 +178,7 @@ func (x *session) runTrial(ctx context.Context) (*trial.Result, error) {
 	if err := occlusion.FindTeeth(ctx, upper, lower); err != nil {
 		return nil, err
 	}
-	r, err := trial.Run(ctx, c, upper, lower, trial.Options{Workers: x.o.Workers, Samples: x.o.Samples, Progress: func(what string, done, total int) {
+	progress := func(what string, done, total int) {
 		text := language.Say("serve.working.trying")
 		switch what {
 		case "before", "after":
@@ -187,7 +187,8 @@ func (x *session) runTrial(ctx context.Context) (*trial.Result, error) {
 			text = language.Say("serve.working.samples", language.With{"done": done, "total": total})
 		}
 		x.show(text, done, total)
-	}})
+	}
+	r, err := trial.Run(ctx, c, upper, lower, trial.Options{Workers: x.o.Workers, Samples: x.o.Samples, Progress: progress})
 	if err != nil {
 		return nil, err
 	}

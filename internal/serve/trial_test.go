@@ -31,18 +31,17 @@ func tryTreatment(t *testing.T, b *browser) {
 	wax := func(tooth, movement, form, deg, other string) {
 		b.press("wax", "wax-tooth", tooth, "wax-movement", movement, "wax-form", form, "wax-deg", deg, "wax-other", other)
 	}
-	wax("99", "right", "inclination", "45", "")
-	said("99")
-	wax("13", "upwards", "inclination", "45", "")
-	said("upwards")
-	wax("13", "right", "inclination", "steep", "")
-	said("Inclination: steep is no number")
-	wax("13", "right", "inclination", "80", "")
-	said("80")
-	wax("13", "right", "share", "", "43")
-	said("must be another tooth of the same arch as 13")
-	wax("13", "right", "share", "", "x")
-	said("x")
+	for _, c := range [][6]string{
+		{"99", "right", "inclination", "45", "", "99"},
+		{"13", "upwards", "inclination", "45", "", "upwards"},
+		{"13", "right", "inclination", "steep", "", "Inclination: steep is no number"},
+		{"13", "right", "inclination", "80", "", "80"},
+		{"13", "right", "share", "", "43", "must be another tooth of the same arch as 13"},
+		{"13", "right", "share", "", "x", "x"},
+	} {
+		wax(c[0], c[1], c[2], c[3], c[4])
+		said(c[5])
+	}
 	for _, c := range [][6]string{
 		{"13", "right", "share", "", "14", "Wax 13 to share the guidance in right lateral movement with 14"},
 		{"13", "right", "as", "", "", "Wax 13 to guide in right lateral movement as 23 does"},

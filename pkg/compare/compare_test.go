@@ -68,7 +68,8 @@ func TestWhatIsTheSame(t *testing.T) {
 
 // What lies beyond edge-to-edge is another finding than what lies before it, near as it may be.
 func TestBeyondEdgeToEdge(t *testing.T) {
-	before, beyond := finding(findings.KindProtrusiveInterference, 27, 37, 1, 2, 145), finding(findings.KindProtrusiveInterference, 27, 37, 2, 3, 385)
+	before := finding(findings.KindProtrusiveInterference, 27, 37, 1, 2, 145)
+	beyond := finding(findings.KindProtrusiveInterference, 27, 37, 2, 3, 385)
 	beyond.PastEdge = true
 	c := compare.Findings(document(nil, before, beyond), document(nil, beyond))
 	require.Len(t, c.Gone, 1)

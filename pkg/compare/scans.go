@@ -30,16 +30,16 @@ type Extent struct {
 	PointMM *findings.Vec `json:"point_mm"`
 }
 
-// exactUm is how far from each other, in µm, most of a crown lies on two copies of one scan at most:
+// onSelfUm is how far from each other, in µm, most of a crown lies on two copies of one scan at most:
 // the rounding of files is below it, noise of scanning far above.
-const exactUm = 0.1
+const onSelfUm = 0.1
 
 // exact says whether crowns lie on each other as those of one scan do, but for what was worked on.
 func exact(crowns []Crown) bool {
 	seen := false
 	for i := range crowns {
 		if crowns[i].Measured {
-			if crowns[i].FitUm > exactUm {
+			if crowns[i].FitUm > onSelfUm {
 				return false
 			}
 			seen = true

@@ -208,7 +208,8 @@ func TestWaxTooThinForItsMaterial(t *testing.T) {
 		}
 	}
 	says := l.thin(casefile.Composite)
-	assert.Equal(t, "composite needs 1.0 mm at the outer face, 11 in intercuspation leaves 0.80 mm there: more room, or another material", says.String())
+	assert.Equal(t, "composite needs 1.0 mm at the outer face, 11 in intercuspation leaves 0.80 mm there: more room, or another material",
+		says.String())
 	assert.True(t, l.thin(casefile.MonolithicCeramic).Empty())
 	assert.True(t, l.thin("").Empty())
 	for v := range l.most {
